@@ -1,0 +1,155 @@
+//! What is said of a test: findings, each with its chain, and a verdict.
+
+use jiff::civil::Date;
+use quantity::{Band, Capacitance, Current, Resistance, Temperature, Time, Voltage, edge};
+use serde::{Deserialize, Serialize};
+use standards::{Citation, Mark};
+
+/// Edition of the method; a verdict names it.
+pub const METHOD: &str = "judge-1";
+
+/// All that is said of one test. The top level speaks for the worst conductor.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Findings {
+    /// Edition of the method.
+    pub method: String,
+    /// The day the verdict is made as of.
+    pub as_of: Option<Date>,
+    /// The owner's identifier of the object.
+    pub asset: String,
+    /// Of the whole test.
+    pub verdict: Verdict,
+    /// Why, in one line.
+    pub because: String,
+    /// What to do next; never that something is safe.
+    pub next: Vec<String>,
+    /// Every finding, of all conductors and between them.
+    pub findings: Vec<Finding>,
+    /// Figures of the worst conductor.
+    #[serde(flatten)]
+    pub figures: Figures,
+    /// The same for each conductor.
+    pub phases: Vec<Phase>,
+    /// Every published value the judgement used.
+    pub sources: Vec<Citation>,
+}
+
+/// One conductor's findings.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Phase {
+    /// Its name.
+    pub phase: String,
+    /// Of this conductor.
+    pub verdict: Verdict,
+    /// Its findings.
+    pub findings: Vec<Finding>,
+    /// Its figures.
+    #[serde(flatten)]
+    pub figures: Figures,
+}
+
+/// The four verdicts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Every criterion that applies was met.
+    Accept,
+    /// Something stands open; the findings say what would settle it.
+    Investigate,
+    /// Breakdown, or a criterion plainly not met.
+    Reject,
+    /// The test cannot be judged.
+    Void,
+}
+
+/// How one finding came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Outcome {
+    /// Met.
+    #[serde(rename = "ok")]
+    Ok,
+    /// Open.
+    #[serde(rename = "warn")]
+    Warn,
+    /// Not met.
+    #[serde(rename = "fail")]
+    Fail,
+    /// Does not apply, or cannot be said.
+    #[serde(rename = "n/a")]
+    NotApplicable,
+}
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Finding {
+    /// Its name, one of the contract's.
+    pub id: String,
+    /// Which conductor, or `None` for the test as a whole.
+    pub phase: Option<String>,
+    /// The number judged.
+    pub value: Option<f64>,
+    /// Its unit.
+    pub unit: Option<String>,
+    /// The number judged against.
+    pub limit: Option<f64>,
+    /// Expanded uncertainty of the value (k = 2), in its unit.
+    pub expanded_u: Option<f64>,
+    /// How it came out.
+    pub outcome: Outcome,
+    /// In words, with what to do.
+    pub text: String,
+    /// Reading → correction → criterion → outcome, a line each.
+    pub chain: Vec<String>,
+    /// Title, edition and place of the criterion.
+    pub source: Option<String>,
+    /// How sure we are of that source.
+    pub mark: Option<Mark>,
+    /// Whether this makes the test void rather than open or failed.
+    #[serde(default)]
+    pub voids: bool,
+}
+
+/// The numbers of one conductor.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Figures {
+    /// Insulation resistance at one minute.
+    pub resistance: Option<ResistanceFigure>,
+    /// Ten minutes over one minute.
+    pub polarization_index: Option<f64>,
+    /// Sixty seconds over thirty.
+    pub absorption_ratio: Option<f64>,
+    /// Conduction at the highest level, absorption taken out.
+    #[serde(rename = "conduction_ua", with = "edge::ua")]
+    pub conduction: Option<Current>,
+    /// Exponent of the absorption.
+    pub exponent_n: Option<f64>,
+    /// From the charging current, where a rise was read.
+    #[serde(rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+    /// Where breakdown would be met, by model; never a rating.
+    #[serde(rename = "forecast_kv", with = "edge::kv")]
+    pub forecast: Option<Band<Voltage>>,
+}
+
+/// Insulation resistance, with what it was read at.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ResistanceFigure {
+    /// As read.
+    #[serde(rename = "mohm", with = "edge::mohm")]
+    pub value: Resistance,
+    /// The voltage.
+    #[serde(rename = "at_kv", with = "edge::kv")]
+    pub at_voltage: Voltage,
+    /// Time at that voltage.
+    #[serde(rename = "at_s", with = "edge::s")]
+    pub at_time: Time,
+    /// Expanded uncertainty (k = 2).
+    #[serde(rename = "expanded_u_mohm", with = "edge::mohm")]
+    pub expanded: Resistance,
+    /// After temperature correction, where a rule for it is known.
+    #[serde(rename = "corrected_mohm", with = "edge::mohm")]
+    pub corrected: Option<Resistance>,
+    /// To that temperature.
+    #[serde(rename = "corrected_to_c", with = "edge::c")]
+    pub corrected_to: Option<Temperature>,
+}

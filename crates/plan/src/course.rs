@@ -1,0 +1,377 @@
+//! The plan: everything that is settled before voltage is on.
+//!
+//! These types are the plan's JSON as well; each key that carries a number ends in its unit.
+
+use jiff::civil::Date;
+use quantity::{
+    Band, Capacitance, Current, Energy, Length, Ratio, Resistance, Time, Voltage, VoltageRate, edge,
+};
+use serde::{Deserialize, Serialize};
+use standards::{Citation, Mark};
+
+use crate::job::{AssetClass, LowSide, Method, Polarity};
+
+/// What to do, what to expect and what not to do, for each conductor of one job.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Plan {
+    /// The owner's identifier of the object.
+    pub asset: String,
+    /// Its class.
+    pub class: AssetClass,
+    /// The object in a few words, for the head of a sheet.
+    pub object: String,
+    /// The day of the test, if named.
+    pub date: Option<Date>,
+    /// How the voltage is raised.
+    pub method: Method,
+    /// Conductors, phases or pieces, in the order of testing.
+    pub conductors: Vec<String>,
+    /// The level; `None` where there is none to plan with.
+    #[serde(rename = "test_kv", with = "edge::kv")]
+    pub test: Option<Voltage>,
+    /// How the level was reached, and what was not taken.
+    pub level: Option<ChosenLevel>,
+    /// Time at the level.
+    #[serde(rename = "hold_s", with = "edge::s")]
+    pub hold: Option<Time>,
+    /// Of the high-voltage terminal.
+    pub polarity: Polarity,
+    /// Insulation resistance and index, before the overvoltage.
+    pub resistance_test: Option<ResistanceTest>,
+    /// The steps, the last one being the hold; empty when the plan refuses.
+    pub course: Vec<Step>,
+    /// When to read during the hold, from the moment the level is reached.
+    #[serde(rename = "read_at_s", with = "edge::s")]
+    pub read_at: Vec<Time>,
+    /// Trip setting for the hold.
+    #[serde(rename = "trip_ma", with = "edge::ma")]
+    pub trip: Option<Current>,
+    /// Voltmeter range for the whole test.
+    #[serde(rename = "voltmeter_range_kv", with = "edge::kv")]
+    pub voltmeter_range: Option<Voltage>,
+    /// Ammeter range for the hold.
+    #[serde(rename = "ammeter_range_ua", with = "edge::ua")]
+    pub ammeter_range: Option<Current>,
+    /// Charging current at the planned rise.
+    #[serde(rename = "charging_ma", with = "edge::ma")]
+    pub charging: Option<Current>,
+    /// Capacitance planned with.
+    #[serde(rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+    /// What it may be.
+    #[serde(rename = "capacitance_band_nf", with = "edge::nf")]
+    pub capacitance_band: Option<Band<Capacitance>>,
+    /// Where the capacitance comes from.
+    pub capacitance_from: Option<Citation>,
+    /// Energy stored at the level, at the upper capacitance.
+    #[serde(rename = "stored_j", with = "edge::j")]
+    pub stored: Option<Energy>,
+    /// From energising to less than 50 V, one conductor.
+    #[serde(rename = "duration_s", with = "edge::s")]
+    pub duration: Option<Time>,
+    /// The way down.
+    pub descent: Option<Descent>,
+    /// Distances to keep.
+    pub clearance: Option<Clearance>,
+    /// Water line to cuff or edge, for what is filled with water.
+    #[serde(rename = "water_line_mm", with = "edge::mm")]
+    pub water_line: Option<Length>,
+    /// How to connect.
+    pub connection: ConnectionPlan,
+    /// What to look at before voltage, in order.
+    pub checklist: Vec<Line>,
+    /// Cautions, each where the hand is.
+    pub cautions: Vec<Caution>,
+    /// What stands against the plan, or beside it.
+    pub issues: Vec<PlanIssue>,
+    /// Every published value the plan used.
+    pub sources: Vec<Citation>,
+}
+
+/// The level taken, and those that were not.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ChosenLevel {
+    /// The rule it follows, as `standards list` names it; `own` for the owner's or maker's.
+    pub rule: String,
+    /// The row in words, for example `1.7 × 1.25 E`.
+    pub how: String,
+    /// The published value before any cap.
+    #[serde(rename = "published_kv", with = "edge::kv")]
+    pub published: Option<Voltage>,
+    /// What lowered it, if anything did.
+    pub capped_by: Option<String>,
+    /// Where it is published.
+    pub source: Citation,
+    /// The other published values for the same question.
+    pub not_taken: Vec<Alternative>,
+}
+
+/// A published value that was not taken.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Alternative {
+    /// The rule, as `standards list` names it.
+    pub rule: String,
+    /// The row in words.
+    pub how: String,
+    /// Its value; `None` where the edition prints none.
+    #[serde(rename = "kv", with = "edge::kv")]
+    pub voltage: Option<Voltage>,
+    /// Its hold.
+    #[serde(rename = "hold_s", with = "edge::s")]
+    pub hold: Option<Time>,
+    /// Where it is published.
+    pub source: Citation,
+}
+
+/// One step of the course: rise to a level, then stay.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Step {
+    /// The level of this step.
+    #[serde(rename = "kv", with = "edge::kv")]
+    pub level: Voltage,
+    /// How fast to it.
+    #[serde(rename = "rise_kv_per_s", with = "edge::kv_per_s")]
+    pub rise: VoltageRate,
+    /// How long the rise takes.
+    #[serde(rename = "rise_s", with = "edge::s")]
+    pub rise_time: Time,
+    /// How long to stay.
+    #[serde(rename = "dwell_s", with = "edge::s")]
+    pub dwell: Time,
+    /// The dial, as a hint: the voltmeter rules.
+    #[serde(rename = "dial_percent", with = "edge::percent")]
+    pub dial: Option<Ratio>,
+    /// Trip setting for this stretch.
+    #[serde(rename = "trip_ma", with = "edge::ma")]
+    pub trip: Option<Current>,
+    /// Current while rising, at its highest.
+    #[serde(rename = "rising_ua", with = "edge::ua")]
+    pub rising: Band<Current>,
+    /// Current at the last reading of this step.
+    #[serde(rename = "expected_ua", with = "edge::ua")]
+    pub expected: Band<Current>,
+    /// Ammeter range for reading this step.
+    #[serde(rename = "ammeter_range_ua", with = "edge::ua")]
+    pub ammeter_range: Option<Current>,
+    /// When to read, from the moment this level is reached, with what to expect.
+    pub readings: Vec<ExpectedReading>,
+}
+
+/// One reading to be taken.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ExpectedReading {
+    /// From the moment the level of the step is reached.
+    #[serde(rename = "at_s", with = "edge::s")]
+    pub at: Time,
+    /// From energising.
+    #[serde(rename = "t_s", with = "edge::s")]
+    pub since_start: Time,
+    /// The current to expect.
+    #[serde(rename = "expected_ua", with = "edge::ua")]
+    pub expected: Band<Current>,
+}
+
+/// Insulation resistance and polarization index, before the overvoltage.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ResistanceTest {
+    /// The voltage.
+    #[serde(rename = "kv", with = "edge::kv")]
+    pub voltage: Voltage,
+    /// How long.
+    #[serde(rename = "dwell_s", with = "edge::s")]
+    pub dwell: Time,
+    /// When to read, and what to expect.
+    pub readings: Vec<ExpectedReading>,
+    /// Least resistance at one minute.
+    #[serde(rename = "minimum_mohm", with = "edge::mohm")]
+    pub minimum: Option<Resistance>,
+    /// The temperature that minimum is for.
+    #[serde(rename = "minimum_at_c")]
+    pub minimum_at_celsius: Option<f64>,
+    /// Least polarization index.
+    pub index_minimum: Option<f64>,
+    /// How long to ground after it, before the steps.
+    #[serde(rename = "ground_s", with = "edge::s")]
+    pub ground: Option<Time>,
+    /// Where the voltage is published.
+    pub source: Citation,
+}
+
+/// The way down.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Descent {
+    /// The tool's resistor, planned with.
+    #[serde(rename = "resistor_kohm", with = "edge::kohm")]
+    pub resistor: Resistance,
+    /// Whether that resistor is the job's own tool or one asked for.
+    pub tool_at_hand: bool,
+    /// Through the resistor first, then solid ground; otherwise solid ground at once.
+    pub resistor_first: bool,
+    /// First peak through it, from the level.
+    #[serde(rename = "peak_ma", with = "edge::ma")]
+    pub peak: Current,
+    /// Energy the resistor takes.
+    #[serde(rename = "resistor_j", with = "edge::j")]
+    pub resistor_energy: Energy,
+    /// From laying the tool on to less than 50 V, at the upper capacitance.
+    #[serde(rename = "to_50v_s", with = "edge::s")]
+    pub to_50v: Time,
+    /// From dial at zero to a tenth of the level through the set's own path, if it has one.
+    #[serde(rename = "bleed_to_tenth_s", with = "edge::s")]
+    pub bleed_to_tenth: Option<Time>,
+    /// How long the solid ground stays on.
+    #[serde(rename = "ground_s", with = "edge::s")]
+    pub ground: Time,
+    /// What decided the ground time.
+    pub ground_by: GroundBy,
+    /// The model's own upper bound, before the published minima lengthen it.
+    #[serde(rename = "model_ground_s", with = "edge::s")]
+    pub model_ground: Time,
+    /// What the object would rise to if it were left open right after the tool.
+    #[serde(rename = "rebound_kv", with = "edge::kv")]
+    pub rebound: Voltage,
+    /// What it would rise to if the ground came off after its time.
+    #[serde(rename = "rebound_after_ground_kv", with = "edge::kv")]
+    pub rebound_after_ground: Voltage,
+    /// Below this the kilovolt meter in use cannot tell.
+    #[serde(rename = "meter_floor_kv", with = "edge::kv")]
+    pub meter_floor: Option<Voltage>,
+}
+
+/// What decided the ground time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum GroundBy {
+    /// The model of the object's absorbed charge.
+    Model,
+    /// A published multiple of the time at voltage.
+    TimeAtVoltage,
+    /// A published minimum.
+    PublishedMinimum,
+}
+
+/// Distances to keep.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Clearance {
+    /// Nobody without a task inside this.
+    #[serde(rename = "barrier_m", with = "edge::m")]
+    pub barrier: Length,
+    /// No body or tool inside this.
+    #[serde(rename = "restricted_m", with = "edge::m")]
+    pub restricted: Length,
+    /// Air may strike across this.
+    #[serde(rename = "strike_m", with = "edge::m")]
+    pub strike: Length,
+    /// Where the first two are published.
+    pub source: Citation,
+}
+
+/// How to connect.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ConnectionPlan {
+    /// The object's low side.
+    pub low_side: LowSide,
+    /// What ties the object's low side, the set's return and ground together.
+    pub link: Link,
+    /// What the current meter reads, so connected.
+    pub metered: Metered,
+    /// The same as sentences, in order.
+    pub steps: Vec<String>,
+}
+
+/// Which terminal of the set is tied to ground.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Link {
+    /// Guard tied to ground; the object's low side comes to the metered return.
+    GuardToGround,
+    /// Return tied to ground, because the object's low side is; strays go to the guard.
+    ReturnToGround,
+}
+
+/// What the current meter reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Metered {
+    /// The object's current alone.
+    ObjectOnly,
+    /// The object's current and that of leads and set; take a blank run and subtract it.
+    ObjectAndLeads,
+}
+
+/// One line of the checklist.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Line {
+    /// Its name.
+    pub id: String,
+    /// What to look at or do.
+    pub text: String,
+    /// When.
+    pub when: When,
+    /// Whose rule it is.
+    pub source: Citation,
+}
+
+/// When a line or a caution belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum When {
+    /// Before voltage.
+    Before,
+    /// While connecting.
+    Connecting,
+    /// While voltage is on.
+    Energised,
+    /// While coming down, discharging and grounding.
+    ComingDown,
+    /// After grounding.
+    After,
+}
+
+/// A caution, as it is printed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Caution {
+    /// Its name.
+    pub id: String,
+    /// What it says.
+    pub text: String,
+    /// Where it belongs.
+    pub when: When,
+    /// Title and edition of its source, in one line.
+    pub source: String,
+    /// How sure we are of that source.
+    pub mark: Mark,
+}
+
+/// Something that stands against the plan, or beside it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlanIssue {
+    /// Its name.
+    pub id: String,
+    /// How heavy.
+    pub severity: Severity,
+    /// What is the matter.
+    pub text: String,
+    /// What to do instead.
+    pub remedy: String,
+}
+
+/// How heavy an issue is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Do not run this.
+    Refuse,
+    /// Run it only with eyes open.
+    Warn,
+    /// Good to know.
+    Note,
+}
+
+impl Plan {
+    /// Whether the answer is "do not run this".
+    #[must_use]
+    pub fn is_refused(&self) -> bool {
+        self.issues.iter().any(|issue| issue.severity == Severity::Refuse)
+    }
+}

@@ -1,0 +1,368 @@
+//! The job: what a technician knows before the test, as the job file says it.
+//!
+//! A key left out is unknown and stays `None`; nothing here guesses.
+
+use jiff::civil::Date;
+use quantity::{
+    Capacitance, Current, Energy, Length, Ratio, Resistance, Temperature, Voltage, edge,
+};
+use serde::{Deserialize, Serialize};
+use standards::words::{
+    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass,
+    Winding, WindingState,
+};
+
+/// One job file.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Job {
+    /// Where, and for whom.
+    #[serde(default)]
+    pub site: Site,
+    /// What is tested.
+    pub asset: Asset,
+    /// What is asked of it.
+    pub test: Test,
+    /// How it is connected.
+    #[serde(default)]
+    pub connection: Connection,
+    /// What reads the values when not the set's own needles.
+    #[serde(default, rename = "meter")]
+    pub meters: Vec<Meter>,
+    /// The test set, as its nameplate says.
+    pub set: TestSet,
+    /// The discharge tool at hand.
+    pub discharge_tool: Option<DischargeTool>,
+    /// The weather and the object's temperature.
+    #[serde(default)]
+    pub conditions: Conditions,
+}
+
+/// Where, and for whom.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Site {
+    /// Name of the place.
+    pub name: Option<String>,
+    /// Who asked for the test.
+    pub client: Option<String>,
+}
+
+/// What is tested.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Asset {
+    /// The owner's identifier.
+    pub id: String,
+    /// The class of apparatus.
+    pub class: AssetClass,
+    /// Line-to-line rms, or the class's own rating.
+    #[serde(default, rename = "rated_kv", with = "edge::kv")]
+    pub rated: Option<Voltage>,
+    /// Conductors, phases or pieces tested one by one; the class's own where left out.
+    #[serde(default)]
+    pub conductors: Vec<String>,
+    /// What only a cable has.
+    pub cable: Option<Cable>,
+    /// What only a rotating machine has.
+    pub machine: Option<Machine>,
+    /// What only protective equipment has.
+    pub protective: Option<Protective>,
+    /// What only switchgear has.
+    pub switchgear: Option<Switchgear>,
+}
+
+/// The class of apparatus.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AssetClass {
+    /// Shielded power cable.
+    Cable,
+    /// Switchgear.
+    Switchgear,
+    /// Motor.
+    Motor,
+    /// Generator.
+    Generator,
+    /// Electrical protective equipment.
+    Protective,
+    /// Insulator.
+    Insulator,
+    /// Surge arrester.
+    Arrester,
+    /// Metal-enclosed bus.
+    Busway,
+    /// Circuit breaker.
+    Breaker,
+}
+
+/// A cable.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Cable {
+    /// Main insulation.
+    pub insulation: Option<Insulation>,
+    /// Other parts of a mixed circuit; the weakest part rules.
+    #[serde(default)]
+    pub other_insulations: Vec<Insulation>,
+    /// 100, 133 or 173.
+    pub insulation_level_percent: Option<f64>,
+    /// Length of one conductor.
+    #[serde(default, rename = "length_m", with = "edge::m")]
+    pub length: Option<Length>,
+    /// Capacitance of one conductor to its shield, per kilometre, in nanofarads.
+    pub capacitance_nf_per_km: Option<f64>,
+    /// Over the conductor screen.
+    #[serde(default, rename = "conductor_diameter_mm", with = "edge::mm")]
+    pub conductor_diameter: Option<Length>,
+    /// Over the insulation.
+    #[serde(default, rename = "insulation_diameter_mm", with = "edge::mm")]
+    pub insulation_diameter: Option<Length>,
+    /// Relative permittivity of the insulation.
+    pub relative_permittivity: Option<f64>,
+    /// Years in service; 0 is new.
+    pub in_service_years: Option<f64>,
+    /// Whether separable insulated connectors are on the cable.
+    pub separable_connectors: Option<bool>,
+    /// The outer jacket.
+    pub jacket: Option<Jacket>,
+    /// The terminator's direct-voltage limit.
+    #[serde(default, rename = "terminator_dc_kv", with = "edge::kv")]
+    pub terminator_limit: Option<Voltage>,
+}
+
+/// A rotating machine.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Machine {
+    /// Kind of winding.
+    pub winding: Option<Winding>,
+    /// Its state; absent: in service, and asked for.
+    pub winding_state: Option<WindingState>,
+    /// Thermal class of the insulation.
+    pub thermal_class: Option<ThermalClass>,
+    /// Year the winding was made.
+    pub built_year: Option<i16>,
+    /// Rated apparent power, in megavolt-amperes.
+    pub rated_mva: Option<f64>,
+    /// Capacitance of what is tested at once.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+    /// Whether the neutral is open, so that phases are tested one by one.
+    pub neutral_open: Option<bool>,
+}
+
+/// Protective equipment.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Protective {
+    /// What it is.
+    pub item: ProtectiveItem,
+    /// Its class.
+    pub class: Option<ProtectiveClass>,
+}
+
+/// Switchgear.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Switchgear {
+    /// How it is built.
+    pub kind: SwitchgearKind,
+    /// Whether power cables are still connected to it.
+    pub cables_connected: Option<bool>,
+    /// Whether those cables may be tested too, at the same level.
+    pub cables_may_be_tested: Option<bool>,
+    /// The level those cables may take.
+    #[serde(default, rename = "cables_dc_kv", with = "edge::kv")]
+    pub cables_limit: Option<Voltage>,
+    /// Capacitance of one phase to ground.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// What is asked of the object.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Test {
+    /// The day of the test; a verdict is made as of it.
+    pub date: Option<Date>,
+    /// Why it is tested.
+    pub purpose: Purpose,
+    /// How; absent: the class's own.
+    pub method: Option<Method>,
+    /// Of the high-voltage terminal.
+    #[serde(default)]
+    pub polarity: Polarity,
+    /// The edition to follow, as `standards list` names it.
+    pub rule: Option<String>,
+    /// The owner's or maker's level, which stands above ours.
+    #[serde(default, rename = "test_kv", with = "edge::kv")]
+    pub level: Option<Voltage>,
+    /// The typed reason that a warning or a loosened rule asks for.
+    pub reason: Option<String>,
+}
+
+/// How the voltage is raised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Method {
+    /// Insulation resistance and polarization index only.
+    Resistance,
+    /// One rise, one hold.
+    Withstand,
+    /// Equal steps.
+    Step,
+    /// Steps whose times shorten so that absorption stays in proportion.
+    Graded,
+    /// One slow rise.
+    Ramp,
+}
+
+/// Polarity of the high-voltage terminal.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Polarity {
+    /// Conductor negative.
+    #[default]
+    Negative,
+    /// Conductor positive.
+    Positive,
+}
+
+/// How the object is connected.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Connection {
+    /// The object's low side.
+    #[serde(default)]
+    pub low_side: LowSide,
+}
+
+/// The object's low side.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LowSide {
+    /// Sheath or frame stays grounded.
+    #[default]
+    Grounded,
+    /// The low side can be lifted, so the meter stands between it and ground.
+    Isolated,
+}
+
+/// A meter that reads instead of the set's own needles.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Meter {
+    /// What it reads.
+    pub reads: Reads,
+    /// The query it answers.
+    pub query: Option<String>,
+    /// Volts or amperes at the object per unit read.
+    pub ratio: Option<f64>,
+    /// Day of the last calibration.
+    pub calibrated: Option<Date>,
+}
+
+/// What a meter reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reads {
+    /// Voltage.
+    Voltage,
+    /// Current.
+    Current,
+}
+
+/// The test set's nameplate.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct TestSet {
+    /// The owner's name for it.
+    pub id: Option<String>,
+    /// Highest output.
+    #[serde(default, rename = "rated_kv", with = "edge::kv")]
+    pub rated: Option<Voltage>,
+    /// Current it can give.
+    #[serde(default, rename = "rated_ma", with = "edge::ma")]
+    pub rated_current: Option<Current>,
+    /// Full scales of the voltmeter.
+    #[serde(default, rename = "voltmeter_ranges_kv", with = "edge::kv")]
+    pub voltmeter_ranges: Vec<Voltage>,
+    /// Full scales of the ammeter.
+    #[serde(default, rename = "ammeter_ranges_ua", with = "edge::ua")]
+    pub ammeter_ranges: Vec<Current>,
+    /// Output at 100 % dial on each range; one number where the switch moves the meter alone.
+    #[serde(default, rename = "dial_full_kv", with = "edge::kv")]
+    pub dial_full: Vec<Voltage>,
+    /// Built-in discharge path.
+    #[serde(default, rename = "bleed_mohm", with = "edge::mohm")]
+    pub bleed: Option<Resistance>,
+    /// Accuracy of both needles.
+    #[serde(default, rename = "accuracy_percent", with = "edge::percent")]
+    pub accuracy: Option<Ratio>,
+    /// Of the range or of the reading.
+    #[serde(default)]
+    pub accuracy_of: AccuracyOf,
+    /// Ripple of the output.
+    #[serde(default, rename = "ripple_percent", with = "edge::percent")]
+    pub ripple: Option<Ratio>,
+    /// Lowest and highest trip setting.
+    #[serde(default, rename = "trip_ma", with = "edge::ma")]
+    pub trip: Vec<Current>,
+    /// Day of the last calibration.
+    pub calibrated: Option<Date>,
+    /// Months a calibration lasts.
+    pub calibration_interval_months: Option<i32>,
+}
+
+/// What an accuracy is a fraction of.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AccuracyOf {
+    /// Of the full scale.
+    #[default]
+    Range,
+    /// Of the reading.
+    Reading,
+}
+
+/// The discharge tool.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct DischargeTool {
+    /// Its resistor.
+    #[serde(default, rename = "resistance_kohm", with = "edge::kohm")]
+    pub resistance: Option<Resistance>,
+    /// Voltage it may be laid on.
+    #[serde(default, rename = "rated_kv", with = "edge::kv")]
+    pub rated: Option<Voltage>,
+    /// Energy it may take at once.
+    #[serde(default, rename = "rated_j", with = "edge::j")]
+    pub rated_energy: Option<Energy>,
+}
+
+/// The weather and the object's temperature.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Conditions {
+    /// Of the air.
+    #[serde(default, rename = "temperature_c", with = "edge::c")]
+    pub temperature: Option<Temperature>,
+    /// Of the insulation; absent: the ambient, and said so.
+    #[serde(default, rename = "object_temperature_c", with = "edge::c")]
+    pub object_temperature: Option<Temperature>,
+    /// Relative humidity.
+    #[serde(default, rename = "humidity_percent", with = "edge::percent")]
+    pub humidity: Option<Ratio>,
+    /// Height above the sea.
+    #[serde(default, rename = "altitude_m", with = "edge::m")]
+    pub altitude: Option<Length>,
+}
+
+impl Job {
+    /// The conductors, phases or pieces to be tested, one by one.
+    #[must_use]
+    pub fn conductors(&self) -> Vec<String> {
+        if !self.asset.conductors.is_empty() {
+            return self.asset.conductors.clone();
+        }
+        let names: &[&str] = match self.asset.class {
+            AssetClass::Protective => &["1"],
+            _ => &["A", "B", "C"],
+        };
+        names.iter().map(|&name| name.to_owned()).collect()
+    }
+
+    /// Whether it is a rotating machine.
+    #[must_use]
+    pub fn is_machine(&self) -> bool {
+        matches!(self.asset.class, AssetClass::Motor | AssetClass::Generator)
+    }
+}

@@ -1,0 +1,7 @@
+//! From a job to a course of steps.
+
+pub mod course;
+pub mod job;
+
+pub use course::{Plan, PlanIssue, Severity};
+pub use job::Job;

@@ -1,0 +1,6 @@
+//! Published values by edition, as data.
+
+mod source;
+pub mod words;
+
+pub use source::{Citation, Cited, Mark};

@@ -1,0 +1,41 @@
+//! Where a value comes from, and how sure we are of it.
+
+use serde::{Deserialize, Serialize};
+
+/// How sure we are of a published value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mark {
+    /// The user's own copy says so.
+    Own,
+    /// Read in the public text named.
+    Seen,
+    /// Common practice, no source.
+    Practice,
+    /// From memory: check your copy.
+    Memory,
+}
+
+/// A place in one edition of one publication.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Citation {
+    /// Name of the rule or table, as `standards list` shows it.
+    pub id: String,
+    /// Body, number and title.
+    pub title: String,
+    /// Edition.
+    pub edition: String,
+    /// Clause, table or page.
+    pub place: String,
+    /// How sure we are.
+    pub mark: Mark,
+}
+
+/// A value with its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cited<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub source: Citation,
+}
