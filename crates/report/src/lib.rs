@@ -1,1 +1,29 @@
-//! .
+#![doc = include_str!("../README.md")]
+
+mod error;
+mod stamp;
+
+pub use error::ReportError;
+pub use stamp::{PageSize, Stamp};
+
+use judge::Findings;
+use plan::{Job, Plan};
+use session::Record;
+
+/// The job sheet: the plan on paper, with blanks to write in, as a PDF.
+///
+/// # Errors
+/// When the sheet cannot be laid out or written as an archive document.
+pub fn job_sheet(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Vec<u8>, ReportError> {
+    let _ = (job, plan, stamp);
+    Err(ReportError::Layout("not laid out yet".to_owned()))
+}
+
+/// The report: what was found, why, and the proof, as a PDF with the record attached.
+///
+/// # Errors
+/// When the report cannot be laid out or written as an archive document.
+pub fn report(record: &Record, findings: &Findings, stamp: Stamp) -> Result<Vec<u8>, ReportError> {
+    let _ = (record, findings, stamp);
+    Err(ReportError::Layout("not laid out yet".to_owned()))
+}

@@ -1,0 +1,24 @@
+//! What the caller knows and the pages do not: the day, the program, the size of the paper.
+
+use jiff::civil::Date;
+
+/// When and by what a document was made. The same stamp gives the same bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stamp {
+    /// The day the document is made; `None` takes the day of the test.
+    pub date: Option<Date>,
+    /// Version of the program.
+    pub version: &'static str,
+    /// The paper it is printed on.
+    pub page: PageSize,
+}
+
+/// Size of the paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum PageSize {
+    /// 210 mm by 297 mm.
+    #[default]
+    A4,
+    /// 8.5 in by 11 in.
+    Letter,
+}
