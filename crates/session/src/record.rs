@@ -106,6 +106,9 @@ pub struct Reading {
     /// Half the last digit written, as microamperes.
     #[serde(rename = "ua_half_digit", with = "edge::ua")]
     pub current_half_digit: Option<Current>,
+    /// Whether the readings were written as negative numbers.
+    #[serde(default)]
+    pub negative: bool,
     /// Whether a meter showed overload.
     #[serde(default)]
     pub overload: bool,

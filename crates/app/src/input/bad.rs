@@ -1,0 +1,115 @@
+//! A file that cannot be used, and what to do about it.
+
+use std::fmt;
+use std::io::{Error, ErrorKind};
+use std::path::{Path, PathBuf};
+
+use plan::fault::InputFault;
+use session::readings::ReadingsFault;
+
+/// Faults printed before the rest is only counted.
+const SHOWN: usize = 20;
+
+/// A file that cannot be used.
+#[derive(Debug)]
+pub(crate) enum BadInput {
+    /// It was read, and is wrong in these lines.
+    Faults {
+        /// The file.
+        path: PathBuf,
+        /// Line, and what to write instead.
+        faults: Vec<(usize, String)>,
+    },
+    /// It is not there, or not ours to read.
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        error: Error,
+    },
+    /// The disk failed.
+    Disk {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        error: Error,
+    },
+}
+
+impl BadInput {
+    /// 2 for what the person can put right in the file or its name, 3 for trouble with the disk.
+    pub(crate) fn exit_code(&self) -> u8 {
+        match self {
+            Self::Faults { .. } | Self::Unreadable { .. } => 2,
+            Self::Disk { .. } => 3,
+        }
+    }
+
+    pub(super) fn of_keys(path: &Path, faults: &[InputFault]) -> Self {
+        Self::of(path, faults.iter().map(|fault| (fault.line, fault.to_string())))
+    }
+
+    pub(super) fn of_readings(path: &Path, faults: &[ReadingsFault]) -> Self {
+        Self::of(path, faults.iter().map(|fault| (fault.line, fault.to_string())))
+    }
+
+    pub(super) fn of(path: &Path, faults: impl Iterator<Item = (usize, String)>) -> Self {
+        Self::Faults { path: path.to_owned(), faults: faults.collect() }
+    }
+
+    pub(super) fn too_large(path: &Path, limit: u64) -> Self {
+        let text = format!(
+            "write a file of at most {} MB — this one is larger; split it by phase or take \
+             fewer readings a second",
+            limit >> 20
+        );
+        Self::of(path, std::iter::once((1, text)))
+    }
+
+    pub(super) fn unreadable(path: &Path, error: Error) -> Self {
+        let path = path.to_owned();
+        match error.kind() {
+            ErrorKind::NotFound
+            | ErrorKind::PermissionDenied
+            | ErrorKind::IsADirectory
+            | ErrorKind::NotADirectory
+            | ErrorKind::InvalidInput
+            | ErrorKind::InvalidFilename => Self::Unreadable { path, error },
+            _ => Self::Disk { path, error },
+        }
+    }
+}
+
+impl fmt::Display for BadInput {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Faults { path, faults } => {
+                for (index, (line, text)) in faults.iter().take(SHOWN).enumerate() {
+                    let end = if index == 0 { "" } else { "\n" };
+                    write!(f, "{end}{}:{line}: {text}", path.display())?;
+                }
+                match faults.len().saturating_sub(SHOWN) {
+                    0 => Ok(()),
+                    more => write!(f, "\n{}: and {more} more", path.display()),
+                }
+            }
+            Self::Unreadable { path, error } => write!(
+                f,
+                "{}:1: check the name of the file and that you may read it — {error}",
+                path.display()
+            ),
+            Self::Disk { path, error } => {
+                write!(f, "{}: check the disk, then run it again — {error}", path.display())
+            }
+        }
+    }
+}
+
+impl std::error::Error for BadInput {}
+
+/// The bytes as text, a byte order mark obeyed.
+pub(super) fn text(path: &Path, bytes: Vec<u8>) -> Result<String, BadInput> {
+    session::readings::decode(&bytes)
+        .map(|text| text.into_owned())
+        .map_err(|fault| BadInput::of_readings(path, &[fault]))
+}
