@@ -1,0 +1,246 @@
+//! `test`: every suite, one closing line each. What the machine lacks is named with its remedy,
+//! and no test is passed over in silence: the number run must equal the number listed.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use crate::run::{capture, cargo, has, succeeds};
+
+/// What a missing program means.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Gaps {
+    /// It is named, and the run may still end well.
+    Named,
+    /// It is named, and the run ends with status 3.
+    Refused,
+}
+
+/// A group of tests that needs the same things of the machine.
+struct Suite {
+    name: &'static str,
+    /// Which of the workspace's tests, as cargo's own arguments.
+    chosen: &'static [&'static str],
+    /// Whether its tests are the ignored ones among these.
+    ignored: bool,
+    needs: &'static [Program],
+}
+
+/// A program that a suite calls, and the package that brings it.
+struct Program {
+    name: &'static str,
+    package: &'static str,
+}
+
+const SUITES: &[Suite] = &[
+    Suite { name: "unit", chosen: &["--workspace"], ignored: false, needs: &[] },
+    Suite {
+        name: "paper",
+        chosen: &["-p", "app", "--test", "paper"],
+        ignored: true,
+        needs: &[
+            Program { name: "pdftotext", package: "poppler-utils" },
+            Program { name: "pdftoppm", package: "poppler-utils" },
+            Program { name: "qpdf", package: "qpdf" },
+        ],
+    },
+];
+
+/// How one suite ended.
+enum End {
+    Ran(Tally),
+    Lacks { programs: Vec<&'static str>, packages: Vec<&'static str>, tests: usize },
+    Broken(String),
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Tally {
+    passed: usize,
+    failed: usize,
+}
+
+pub(crate) fn test(root: &Path, gaps: Gaps) -> ExitCode {
+    if !succeeds(cargo(root, &["test", "--release", "--workspace", "--no-run"])) {
+        return ExitCode::FAILURE;
+    }
+    let mut ends: Vec<(&str, End)> =
+        SUITES.iter().map(|suite| (suite.name, run(root, suite))).collect();
+    if let Some(stray) = stray(root) {
+        ends.push(("strays", End::Broken(stray)));
+    }
+    println!();
+    for (name, end) in &ends {
+        println!("{}", line(name, end));
+    }
+    let total = total(&ends);
+    println!("{} passed, {} failed", total.passed, total.failed);
+    ExitCode::from(status(&ends, gaps))
+}
+
+fn run(root: &Path, suite: &Suite) -> End {
+    let Some(listed) = listed(root, suite.chosen, suite.ignored) else {
+        return End::Broken("its tests do not build or cannot be listed".to_owned());
+    };
+    let lacks: Vec<&Program> = suite.needs.iter().filter(|need| !has(need.name)).collect();
+    if !lacks.is_empty() {
+        let mut packages: Vec<&str> = lacks.iter().map(|need| need.package).collect();
+        packages.dedup();
+        let programs = lacks.iter().map(|need| need.name).collect();
+        return End::Lacks { programs, packages, tests: listed };
+    }
+    let mut words = vec!["test", "--release", "--no-fail-fast"];
+    words.extend(suite.chosen);
+    words.push("--");
+    if suite.ignored {
+        words.push("--ignored");
+    }
+    let ended = capture(cargo(root, &words), true);
+    let tally = tally(&ended.lines);
+    verdict(tally, listed, ended.well)
+}
+
+/// A run counts only when it ran what it listed and cargo agrees with the count of failures.
+fn verdict(tally: Tally, listed: usize, well: bool) -> End {
+    let ran = tally.passed + tally.failed;
+    if ran != listed {
+        return End::Broken(format!("{listed} tests are listed, {ran} ran"));
+    }
+    if well != (tally.failed == 0) {
+        return End::Broken(format!("{} failed, yet cargo says otherwise", tally.failed));
+    }
+    End::Ran(tally)
+}
+
+/// How many tests there are to run, ignored ones alone or left out.
+fn listed(root: &Path, chosen: &[&str], ignored: bool) -> Option<usize> {
+    let count = |more: &[&str]| {
+        let mut words = vec!["test", "--release", "--quiet"];
+        words.extend(chosen);
+        words.extend(["--", "--list"]);
+        words.extend(more);
+        let ended = capture(cargo(root, &words), false);
+        ended.well.then(|| count_listed(&ended.lines))
+    };
+    let of_ignored = count(&["--ignored"])?;
+    if ignored { Some(of_ignored) } else { Some(count(&[])? - of_ignored) }
+}
+
+/// An ignored test that no suite runs would never run at all.
+fn stray(root: &Path) -> Option<String> {
+    let all = listed(root, &["--workspace"], true)?;
+    let mut known = 0;
+    for suite in SUITES.iter().filter(|suite| suite.ignored) {
+        known += listed(root, suite.chosen, true)?;
+    }
+    (all != known)
+        .then(|| format!("{all} tests are ignored, {known} belong to a suite: give the others one"))
+}
+
+fn count_listed(lines: &[String]) -> usize {
+    lines.iter().filter(|line| line.ends_with(": test")).count()
+}
+
+fn tally(lines: &[String]) -> Tally {
+    let results = lines.iter().filter(|line| line.starts_with("test result:"));
+    results.fold(Tally::default(), |sum, line| Tally {
+        passed: sum.passed + before(line, " passed"),
+        failed: sum.failed + before(line, " failed"),
+    })
+}
+
+/// The whole number that stands right before a word.
+fn before(line: &str, word: &str) -> usize {
+    let Some((head, _)) = line.split_once(word) else { return 0 };
+    let digits = head.rsplit(|letter: char| !letter.is_ascii_digit()).next().unwrap_or("");
+    digits.parse().unwrap_or(0)
+}
+
+fn line(name: &str, end: &End) -> String {
+    match end {
+        End::Ran(tally) => format!("{name:<8} {} passed, {} failed", tally.passed, tally.failed),
+        End::Lacks { programs, packages, tests } => format!(
+            "{name:<8} NOT RUN  {tests} tests need {}: sudo apt-get install {}",
+            programs.join(", "),
+            packages.join(" ")
+        ),
+        End::Broken(why) => format!("{name:<8} BROKEN  {why}"),
+    }
+}
+
+fn total(ends: &[(&str, End)]) -> Tally {
+    ends.iter().fold(Tally::default(), |sum, (_, end)| match end {
+        End::Ran(one) => Tally { passed: sum.passed + one.passed, failed: sum.failed + one.failed },
+        End::Lacks { .. } | End::Broken(_) => sum,
+    })
+}
+
+/// 0 done, 1 a test failed or a count is wrong, 3 something is missing that was not to be.
+fn status(ends: &[(&str, End)], gaps: Gaps) -> u8 {
+    let failed = ends.iter().any(|(_, end)| match end {
+        End::Ran(tally) => tally.failed > 0,
+        End::Lacks { .. } => false,
+        End::Broken(_) => true,
+    });
+    let lacks = ends.iter().any(|(_, end)| matches!(end, End::Lacks { .. }));
+    match (failed, lacks && gaps == Gaps::Refused) {
+        (true, _) => 1,
+        (false, true) => 3,
+        (false, false) => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lines(text: &str) -> Vec<String> {
+        text.lines().map(str::to_owned).collect()
+    }
+
+    #[test]
+    fn results_of_several_targets_are_added() {
+        let text = "running 3 tests\ntest a ... ok\n\
+            test result: ok. 3 passed; 0 failed; 1 ignored; 0 measured; 0 filtered out\n\
+            test result: FAILED. 4 passed; 12 failed; 0 ignored; 0 measured; 0 filtered out\n";
+        assert_eq!(tally(&lines(text)), Tally { passed: 7, failed: 12 });
+    }
+
+    #[test]
+    fn only_tests_are_counted_in_a_list() {
+        let text = "spread::tests::order: test\nfit: benchmark\n\n2 tests, 1 benchmark\n\
+            crates/quantity/src/engineering.rs - engineering (line 8): test\n";
+        assert_eq!(count_listed(&lines(text)), 2);
+    }
+
+    #[test]
+    fn a_test_that_did_not_run_breaks_the_suite() {
+        let tally = Tally { passed: 5, failed: 0 };
+        assert!(matches!(verdict(tally, 5, true), End::Ran(_)));
+        assert!(matches!(verdict(tally, 6, true), End::Broken(_)));
+        assert!(matches!(verdict(tally, 5, false), End::Broken(_)));
+    }
+
+    #[test]
+    fn status_and_words() {
+        let ran = |failed| ("unit", End::Ran(Tally { passed: 5, failed }));
+        let lacks = || {
+            let (programs, packages) = (vec!["qpdf"], vec!["qpdf"]);
+            ("paper", End::Lacks { programs, packages, tests: 2 })
+        };
+        let cases = [
+            (vec![ran(0)], Gaps::Refused, 0),
+            (vec![ran(1)], Gaps::Named, 1),
+            (vec![ran(0), lacks()], Gaps::Named, 0),
+            (vec![ran(0), lacks()], Gaps::Refused, 3),
+            (vec![ran(1), lacks()], Gaps::Refused, 1),
+            (vec![("unit", End::Broken(String::new()))], Gaps::Named, 1),
+        ];
+        for (ends, gaps, expected) in &cases {
+            assert_eq!(status(ends, *gaps), *expected);
+        }
+        let (name, end) = lacks();
+        assert_eq!(
+            line(name, &end),
+            "paper    NOT RUN  2 tests need qpdf: sudo apt-get install qpdf"
+        );
+    }
+}
