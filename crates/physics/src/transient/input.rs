@@ -1,0 +1,241 @@
+//! What a simulation is told, and what it will not accept.
+
+use std::fmt;
+
+use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
+
+/// The object under test, seen from its high-voltage terminal.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestObject {
+    /// Capacitance that charges at once.
+    pub capacitance: Capacitance,
+    /// Insulation resistance; `None` where nothing is conducted.
+    pub insulation: Option<Resistance>,
+    /// Voltage at its terminals to begin with.
+    pub start: Voltage,
+    /// Absorption: series R-C branches across the terminals.
+    pub branches: Vec<Branch>,
+}
+
+/// One absorption branch: a resistance and a capacitance in series.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Branch {
+    /// Its resistance.
+    pub resistance: Resistance,
+    /// Its capacitance.
+    pub capacitance: Capacitance,
+    /// Voltage on its capacitance to begin with.
+    pub start: Voltage,
+}
+
+impl Branch {
+    /// Resistance times capacitance.
+    #[must_use]
+    pub fn time_constant(&self) -> Time {
+        self.resistance * self.capacitance
+    }
+}
+
+/// The supply: a commanded voltage behind a series resistance. It cannot take current back.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Supply {
+    /// Highest current it gives; `None` for no limit.
+    pub limit: Option<Current>,
+    /// Series resistance; zero makes an ideal clamp.
+    pub series: Resistance,
+    /// Opens the supply for good when its current exceeds this.
+    pub trip: Option<Current>,
+}
+
+/// One leg of a course: to a voltage, then stay.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leg {
+    /// Voltage commanded at the end of the leg.
+    pub to: Voltage,
+    /// How fast the command moves, up or down; `None` for a jump, so that the limit governs.
+    pub rise: Option<VoltageRate>,
+    /// How long the command then stays, from the moment it is there.
+    pub dwell: Time,
+}
+
+/// What is done after the course: each phase is left out when it is `None`.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Discharge {
+    /// The resistor laid across the object.
+    pub resistor: Option<Resistance>,
+    /// How long it stays on.
+    pub bleed: Option<Time>,
+    /// How long the terminals are then dead-shorted.
+    pub short: Option<Time>,
+    /// How long they are then left open.
+    pub open: Option<Time>,
+}
+
+/// Which of the given quantities an error is about. Branches and legs count from zero.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Input {
+    /// Capacitance of the object.
+    Capacitance,
+    /// Insulation resistance of the object.
+    Insulation,
+    /// Start voltage of the object.
+    Start,
+    /// Resistance of a branch.
+    BranchResistance(usize),
+    /// Capacitance of a branch.
+    BranchCapacitance(usize),
+    /// Start voltage of a branch.
+    BranchStart(usize),
+    /// Current limit of the supply.
+    Limit,
+    /// Series resistance of the supply.
+    Series,
+    /// Trip of the supply.
+    Trip,
+    /// Voltage of a leg.
+    LegVoltage(usize),
+    /// Rate of a leg.
+    LegRise(usize),
+    /// Dwell of a leg.
+    LegDwell(usize),
+    /// Discharge resistor.
+    Resistor,
+    /// Time on the discharge resistor.
+    Bleed,
+    /// Time of the dead short.
+    Short,
+    /// Time left open.
+    Open,
+    /// A time to sample at.
+    SampleTime(usize),
+}
+
+impl fmt::Display for Input {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Capacitance => f.write_str("capacitance of the object"),
+            Self::Insulation => f.write_str("insulation resistance of the object"),
+            Self::Start => f.write_str("start voltage of the object"),
+            Self::BranchResistance(k) => write!(f, "resistance of absorption branch {}", k + 1),
+            Self::BranchCapacitance(k) => write!(f, "capacitance of absorption branch {}", k + 1),
+            Self::BranchStart(k) => write!(f, "start voltage of absorption branch {}", k + 1),
+            Self::Limit => f.write_str("current limit of the supply"),
+            Self::Series => f.write_str("series resistance of the supply"),
+            Self::Trip => f.write_str("trip of the supply"),
+            Self::LegVoltage(k) => write!(f, "voltage of course leg {}", k + 1),
+            Self::LegRise(k) => write!(f, "rate of rise of course leg {}", k + 1),
+            Self::LegDwell(k) => write!(f, "dwell of course leg {}", k + 1),
+            Self::Resistor => f.write_str("discharge resistor"),
+            Self::Bleed => f.write_str("time on the discharge resistor"),
+            Self::Short => f.write_str("time of the dead short"),
+            Self::Open => f.write_str("time left open"),
+            Self::SampleTime(k) => write!(f, "sample time {}", k + 1),
+        }
+    }
+}
+
+/// Why a simulation was not begun, or not finished.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum TransientError {
+    /// A quantity that must be above zero is not.
+    #[error("give the {what} as a number above 0, not {value}")]
+    NotPositive {
+        /// Which.
+        what: Input,
+        /// As given, in SI units.
+        value: f64,
+    },
+    /// A quantity that must be zero or more is not.
+    #[error("give the {what} as 0 or a number above 0, not {value}")]
+    Negative {
+        /// Which.
+        what: Input,
+        /// As given, in SI units.
+        value: f64,
+    },
+    /// A quantity is no finite number.
+    #[error("give the {what} as a finite number")]
+    NotFinite {
+        /// Which.
+        what: Input,
+    },
+    /// A time on the resistor without a resistor.
+    #[error("name the discharge resistor, or leave out the time on it")]
+    ResistorMissing,
+    /// The supply went in and out of its limit more often than any real course makes it.
+    #[error("take slower or fewer legs: more than {0} changes between limit and command")]
+    TooManyChanges(usize),
+}
+
+fn positive(what: Input, value: f64) -> Result<(), TransientError> {
+    finite(what, value)?;
+    if value > 0.0 { Ok(()) } else { Err(TransientError::NotPositive { what, value }) }
+}
+
+fn not_negative(what: Input, value: f64) -> Result<(), TransientError> {
+    finite(what, value)?;
+    if value >= 0.0 { Ok(()) } else { Err(TransientError::Negative { what, value }) }
+}
+
+fn finite(what: Input, value: f64) -> Result<(), TransientError> {
+    if value.is_finite() { Ok(()) } else { Err(TransientError::NotFinite { what }) }
+}
+
+impl TestObject {
+    pub(crate) fn validate(&self) -> Result<(), TransientError> {
+        positive(Input::Capacitance, self.capacitance.farads())?;
+        if let Some(insulation) = self.insulation {
+            positive(Input::Insulation, insulation.ohms())?;
+        }
+        finite(Input::Start, self.start.volts())?;
+        for (k, branch) in self.branches.iter().enumerate() {
+            positive(Input::BranchResistance(k), branch.resistance.ohms())?;
+            positive(Input::BranchCapacitance(k), branch.capacitance.farads())?;
+            finite(Input::BranchStart(k), branch.start.volts())?;
+        }
+        Ok(())
+    }
+}
+
+impl Supply {
+    pub(crate) fn validate(&self) -> Result<(), TransientError> {
+        not_negative(Input::Series, self.series.ohms())?;
+        if let Some(limit) = self.limit {
+            positive(Input::Limit, limit.amperes())?;
+        }
+        self.trip.map_or(Ok(()), |trip| positive(Input::Trip, trip.amperes()))
+    }
+}
+
+impl Leg {
+    pub(crate) fn validate(&self, k: usize) -> Result<(), TransientError> {
+        not_negative(Input::LegVoltage(k), self.to.volts())?;
+        if let Some(rise) = self.rise {
+            positive(Input::LegRise(k), rise.volts_per_second())?;
+        }
+        not_negative(Input::LegDwell(k), self.dwell.seconds())
+    }
+}
+
+impl Discharge {
+    pub(crate) fn validate(&self) -> Result<(), TransientError> {
+        if let Some(resistor) = self.resistor {
+            positive(Input::Resistor, resistor.ohms())?;
+        } else if self.bleed.is_some() {
+            return Err(TransientError::ResistorMissing);
+        }
+        for (what, time) in
+            [(Input::Bleed, self.bleed), (Input::Short, self.short), (Input::Open, self.open)]
+        {
+            time.map_or(Ok(()), |time| not_negative(what, time.seconds()))?;
+        }
+        Ok(())
+    }
+}
+
+pub(crate) fn validate_times(times: &[Time]) -> Result<(), TransientError> {
+    times
+        .iter()
+        .enumerate()
+        .try_for_each(|(k, time)| not_negative(Input::SampleTime(k), time.seconds()))
+}
