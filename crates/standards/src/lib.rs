@@ -1,6 +1,23 @@
-//! Published values by edition, as data.
+#![doc = include_str!("../README.md")]
 
+pub mod cable;
+pub mod duty;
+mod level;
+pub mod library;
+mod load;
+mod own;
+pub mod rubber;
+pub mod safety;
 mod source;
+pub mod switchgear;
+pub mod tolerance;
+pub mod typical;
+pub mod winding;
 pub mod words;
 
-pub use source::{Citation, Cited, Mark};
+pub use level::Level;
+pub use library::Library;
+pub use source::{Citation, Mark};
+
+#[cfg(test)]
+mod tests;

@@ -39,3 +39,26 @@ pub struct Cited<T> {
     /// Where it stands.
     pub source: Citation,
 }
+
+impl Mark {
+    /// Every mark, surest first.
+    pub const ALL: [Self; 4] = [Self::Own, Self::Seen, Self::Practice, Self::Memory];
+
+    /// The mark as it stands in files.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Own => "own",
+            Self::Seen => "seen",
+            Self::Practice => "practice",
+            Self::Memory => "memory",
+        }
+    }
+}
+
+impl<T> Cited<T> {
+    /// The same place with another value made from it.
+    pub(crate) fn map<P>(self, change: impl FnOnce(T) -> P) -> Cited<P> {
+        Cited { value: change(self.value), source: self.source }
+    }
+}

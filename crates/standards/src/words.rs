@@ -1,6 +1,11 @@
 //! The words that name rows: class, insulation, winding, item, purpose.
 
+use std::fmt;
+
+use quantity::Voltage;
 use serde::{Deserialize, Serialize};
+
+use crate::library::{OwnStatus, OwnValue};
 
 macro_rules! words {
     ($($(#[$doc:meta])* $name:ident { $($(#[$word_doc:meta])* $word:ident = $text:literal,)* })*) => {$(
@@ -144,6 +149,30 @@ words! {
         /// To learn its state.
         Diagnostic = "diagnostic",
     }
+    /// Objects that grounding times are published for.
+    GroundFamily {
+        /// Rotating machines.
+        Machine = "machine",
+        /// Cables.
+        Cable = "cable",
+        /// Anything else.
+        Other = "other",
+    }
+    /// Insulation systems, for planning values.
+    System {
+        /// Extruded cable.
+        Extruded = "extruded",
+        /// Laminated cable.
+        Laminated = "laminated",
+        /// Resin and mica, as in modern windings.
+        ResinMica = "resin-mica",
+        /// Asphalt and mica, as in older windings.
+        AsphaltMica = "asphalt-mica",
+        /// Air and supports, as in switchgear.
+        Air = "air",
+        /// Rubber goods.
+        Rubber = "rubber",
+    }
 }
 
 impl Insulation {
@@ -152,4 +181,143 @@ impl Insulation {
     pub const fn is_extruded(self) -> bool {
         matches!(self, Self::Xlpe | Self::TrXlpe | Self::Pe | Self::Epr)
     }
+}
+
+/// How a rule makes a level.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum How {
+    Cable { duty: CableDuty, level_percent: Option<f64>, separable: bool, factor: Option<f64> },
+    Winding { dc: f64, part: f64, slope: f64, intercept: Voltage, floor: Option<Voltage> },
+    Switchgear { printed: bool },
+    Rubber,
+}
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Cable { duty, level_percent, separable, factor } => {
+                f.write_str(match duty {
+                    CableDuty::New => "new",
+                    CableDuty::FirstYears => "first years in service",
+                    CableDuty::InService => "in service",
+                })?;
+                if let Some(percent) = level_percent {
+                    write!(f, ", {percent} %")?;
+                }
+                if separable {
+                    f.write_str(", separable connectors on")?;
+                }
+                factor.map_or(Ok(()), |factor| write!(f, ", × {factor} for the jacket"))
+            }
+            Self::Winding { dc, part, slope, intercept, floor } => {
+                let factors: Vec<String> =
+                    [dc, part].iter().filter(|x| **x != 1.0).map(|x| format!("{x} × ")).collect();
+                f.write_str(&factors.concat())?;
+                let kilovolts = intercept.kilovolts();
+                match (kilovolts == 0.0, slope == 0.0) {
+                    (true, _) => write!(f, "{slope} E")?,
+                    (false, true) => write!(f, "{kilovolts} kV")?,
+                    (false, false) if factors.is_empty() => {
+                        write!(f, "{slope} E + {kilovolts} kV")?
+                    }
+                    (false, false) => write!(f, "({slope} E + {kilovolts} kV)")?,
+                }
+                match floor {
+                    Some(floor) => write!(f, ", {slope} E taken as at least {floor}"),
+                    None => Ok(()),
+                }
+            }
+            Self::Switchgear { printed: true } => f.write_str("field test, by class"),
+            Self::Switchgear { printed: false } => {
+                f.write_str("no direct-voltage value printed: ask the maker")
+            }
+            Self::Rubber => f.write_str("proof test, by class"),
+        }
+    }
+}
+
+/// What an entry of the user's own file must have.
+pub(crate) const OWN_ENTRY: &str = "give each [[value]] id, status (\"confirmed\" or \"replaced\"), \
+    value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03)";
+
+/// The place of a user's own value.
+pub(crate) fn own_place(own: &OwnValue) -> String {
+    let did = match own.status {
+        OwnStatus::Confirmed => "confirmed",
+        OwnStatus::Replaced => "replaced",
+    };
+    format!("{}, {did} by {} on {}", own.place, own.by, own.on)
+}
+
+/// Column endings and the units they say; the longest that fits is meant.
+const UNITS: [(&str, &str); 28] = [
+    ("_kv_per_min", "kV/min"),
+    ("_v_per_s", "V/s"),
+    ("_mohm_per_kv", "MΩ/kV"),
+    ("_mohm_kft", "MΩ·1000 ft"),
+    ("_kv", "kV"),
+    ("_v", "V"),
+    ("_mohm", "MΩ"),
+    ("_ua", "µA"),
+    ("_ma", "mA"),
+    ("_nf", "nF"),
+    ("_nf_per_km", "nF/km"),
+    ("_j", "J"),
+    ("_s", "s"),
+    ("_m", "m"),
+    ("_cm", "cm"),
+    ("_mm", "mm"),
+    ("_mm2", "mm²"),
+    ("_c", "°C"),
+    ("_percent", "%"),
+    ("_years", "years"),
+    ("_months", "months"),
+    ("_mva", "MVA"),
+    ("_year", ""),
+    ("_ratio", ""),
+    ("_count", ""),
+    ("factor", ""),
+    ("_strength", ""),
+    ("_exponent", ""),
+];
+
+/// Columns that carry words.
+const WORDS: [&str; 20] = [
+    "insulation",
+    "duty",
+    "connectors",
+    "table",
+    "jacket",
+    "winding",
+    "state",
+    "built",
+    "thermal_class",
+    "kind",
+    "item",
+    "class",
+    "purpose",
+    "ratio_of",
+    "word",
+    "family",
+    "system",
+    "line",
+    "publication",
+    "edition",
+];
+
+/// Whether a column carries words.
+pub(crate) fn is_words(column: &str) -> bool {
+    WORDS.contains(&column)
+}
+
+/// The unit that a column's name ends in: empty for words and plain numbers, `None` if unknown.
+pub(crate) fn unit(column: &str) -> Option<&'static str> {
+    if is_words(column) {
+        return Some("");
+    }
+    UNITS
+        .iter()
+        .filter(|(ending, _)| column.ends_with(ending))
+        .max_by_key(|(ending, _)| ending.len())
+        .map(|(_, unit)| *unit)
 }

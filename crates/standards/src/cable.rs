@@ -1,0 +1,242 @@
+//! What is published for shielded power cable.
+
+use quantity::{Current, Time, Voltage};
+
+use crate::Level;
+use crate::level::hold;
+use crate::library::{Cited, Library, Row, Table};
+use crate::source::Citation;
+use crate::words::{CableDuty, How, Insulation, Jacket};
+
+/// What a cable's level depends on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CableQuestion {
+    /// Main insulation.
+    pub insulation: Insulation,
+    /// Line to line.
+    pub rated: Voltage,
+    /// 100, 133 or 173; unknown is read as 100, the lowest.
+    pub level_percent: Option<f64>,
+    /// Which column.
+    pub duty: CableDuty,
+    /// Outer jacket; unknown takes nothing off, so ask.
+    pub jacket: Option<Jacket>,
+    /// Whether separable connectors are on it; unknown is read as none, so ask.
+    pub separable: Option<bool>,
+}
+
+/// Levels for a cable, the preferred one first: what asks before what informs, seen before memory.
+///
+/// Extruded cable in service has no column anywhere; the reduced one of its first years is
+/// returned for it, so that a refusal can name it.
+#[must_use]
+pub fn levels(lib: &Library, question: &CableQuestion) -> Vec<Level> {
+    let mut found: Vec<(&Table, Level)> = lib
+        .family("cable-level")
+        .filter_map(|table| Some((table, level(lib, table, question)?)))
+        .collect();
+    found.sort_by_key(|(table, level)| (table.standing, level.source.mark));
+    found.into_iter().map(|(_, level)| level).collect()
+}
+
+fn level(lib: &Library, table: &Table, question: &CableQuestion) -> Option<Level> {
+    let percent = question.level_percent.unwrap_or(100.0).to_string();
+    let duty = column(question);
+    let keys = [
+        ("insulation", family(question.insulation)),
+        ("duty", duty.key()),
+        ("level_percent", percent.as_str()),
+        ("connectors", if question.separable == Some(true) { "separable" } else { "plain" }),
+    ];
+    let (row, exact_class) = table.class(table.matching(&keys), question.rated)?;
+    let full = row.value("dc_kv", Voltage::from_kilovolts)?;
+    let reduction = reduction(lib, table, question);
+    let factor = reduction.as_ref().map_or(1.0, |factor| factor.value);
+    let time = hold(lib, table, row, &keys);
+    Some(Level {
+        rule: table.id.clone(),
+        how: how(row, duty, &reduction).to_string(),
+        voltage: Some(full.value * factor),
+        hold: time.as_ref().map(|(time, _)| *time),
+        hold_source: time.map(|(_, source)| source),
+        class: row.number("class_kv").map(Voltage::from_kilovolts),
+        exact_class,
+        source: full.source,
+    })
+}
+
+/// Laminated cable has no column of its own for the first years, extruded none for later ones.
+fn column(question: &CableQuestion) -> CableDuty {
+    match (question.duty, question.insulation.is_extruded()) {
+        (CableDuty::New, _) => CableDuty::New,
+        (CableDuty::FirstYears | CableDuty::InService, true) => CableDuty::FirstYears,
+        (CableDuty::FirstYears | CableDuty::InService, false) => CableDuty::InService,
+    }
+}
+
+fn family(insulation: Insulation) -> &'static str {
+    if insulation.is_extruded() { "extruded" } else { "laminated" }
+}
+
+fn reduction(lib: &Library, table: &Table, question: &CableQuestion) -> Option<Cited<f64>> {
+    let jacket = question.jacket?;
+    let keys = [
+        ("table", table.id.as_str()),
+        ("insulation", family(question.insulation)),
+        ("jacket", jacket.key()),
+    ];
+    lib.family("cable-jacket").find_map(|rules| rules.find(&keys)?.value("factor", |f| f))
+}
+
+fn how(row: &Row, duty: CableDuty, reduction: &Option<Cited<f64>>) -> How {
+    How::Cable {
+        duty,
+        level_percent: row.number("level_percent"),
+        separable: row.text("connectors") == "separable",
+        factor: reduction.as_ref().map(|factor| factor.value),
+    }
+}
+
+/// The highest direct voltage that separable connectors on a cable of this rating may take.
+#[must_use]
+pub fn separable_limit(lib: &Library, rated: Voltage) -> Option<Cited<Voltage>> {
+    let table = lib.table("ufgs-16302n/cable-acceptance");
+    let keys = [("insulation", "extruded"), ("connectors", "separable")];
+    table.class(table.matching(&keys), rated)?.0.value("dc_kv", Voltage::from_kilovolts)
+}
+
+/// Years in service up to which extruded cable still has a column.
+#[must_use]
+pub fn first_years(lib: &Library) -> Cited<f64> {
+    lib.table("icea-s-94-649/first-years").only().must("limit_years", |years| years)
+}
+
+/// How a cable's voltage is stepped up.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepRule {
+    /// Fewest equal steps.
+    pub at_least: u32,
+    /// Whether no step may be larger than the cable's rated voltage.
+    pub no_step_above_rating: bool,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+/// How a cable's voltage is stepped up.
+#[must_use]
+pub fn step_rule(lib: &Library) -> StepRule {
+    let row = lib.table("ufgs-16302n/steps").only();
+    let at_least = row.must("least_count", |count| count as u32);
+    StepRule {
+        at_least: at_least.value,
+        no_step_above_rating: row.number("largest_of_rating_ratio") == Some(1.0),
+        source: at_least.source,
+    }
+}
+
+/// When leakage is read at the full level.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingRule {
+    /// Times named one by one.
+    pub first: Vec<Time>,
+    /// The interval after the last of them.
+    pub every: Time,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+/// When leakage is read at the full level.
+#[must_use]
+pub fn reading_rule(lib: &Library) -> ReadingRule {
+    let row = lib.table("ufgs-16302n/readings").only();
+    let first = row.must("first_s", Time::from_seconds);
+    let second = row.must("second_s", Time::from_seconds).value;
+    ReadingRule {
+        first: vec![first.value, second],
+        every: row.must("then_every_s", Time::from_seconds).value,
+        source: first.source,
+    }
+}
+
+/// Time at each step.
+#[must_use]
+pub fn dwell(lib: &Library) -> Cited<Time> {
+    lib.table("practice/cable-dwell").only().must("dwell_s", Time::from_seconds)
+}
+
+/// How far the leakages of sister conductors may differ.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ImbalanceRule {
+    /// Largest over smallest.
+    pub ratio: f64,
+    /// Below these leakages the ratio is not looked at, lowest rating first.
+    pub waivers: Vec<Waiver>,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+/// A leakage below which imbalance is not looked at.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Waiver {
+    /// Highest rated voltage, line to line, that it is for.
+    pub up_to: Voltage,
+    /// The leakage.
+    pub below: Current,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+impl ImbalanceRule {
+    /// The waiver for a rating, if there is one.
+    #[must_use]
+    pub fn waiver(&self, rated: Voltage) -> Option<&Waiver> {
+        self.waivers.iter().find(|waiver| rated <= waiver.up_to)
+    }
+}
+
+/// How far the leakages of sister conductors may differ.
+#[must_use]
+pub fn imbalance(lib: &Library, insulation: Insulation) -> Option<ImbalanceRule> {
+    let keys = [("insulation", family(insulation))];
+    let found = lib.family("cable-imbalance").find_map(|table| table.find(&keys))?;
+    let ratio = found.must("largest_ratio", |ratio| ratio);
+    let waivers = lib.table("gb-practice/imbalance-waiver");
+    let waiver = |row: &Row| Waiver {
+        up_to: row.must("to_kv", Voltage::from_kilovolts).value,
+        below: row.must("below_ua", Current::from_microamperes).value,
+        source: row.source_of(&["to_kv", "below_ua"]),
+    };
+    Some(ImbalanceRule {
+        ratio: ratio.value,
+        waivers: waivers.matching(&keys).map(waiver).collect(),
+        source: ratio.source,
+    })
+}
+
+/// Leakage at one time of the hold that must not exceed that at an earlier one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HoldTrend {
+    /// The earlier time at the level.
+    pub earlier: Time,
+    /// The later time; `None` is the end of the hold.
+    pub later: Option<Time>,
+    /// Most that the later may be of the earlier.
+    pub ratio: f64,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+/// What leakage may do through the hold, the surest rule first.
+#[must_use]
+pub fn hold_trend(lib: &Library) -> Vec<HoldTrend> {
+    let rule = |row: &Row| HoldTrend {
+        earlier: row.must("earlier_s", Time::from_seconds).value,
+        later: row.number("later_s").map(Time::from_seconds),
+        ratio: row.must("largest_ratio", |ratio| ratio).value,
+        source: row.source_of(&["earlier_s", "largest_ratio"]),
+    };
+    let mut rules: Vec<HoldTrend> =
+        lib.table("gb-practice/hold-trend").rows.iter().map(rule).collect();
+    rules.sort_by_key(|rule| rule.source.mark);
+    rules
+}

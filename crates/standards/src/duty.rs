@@ -1,0 +1,25 @@
+//! Where the lines of a checklist and the cautions stand.
+
+use crate::library::{Library, Row};
+use crate::source::Citation;
+
+/// Where one line of the checklist, or one caution, stands; `None` for a name not known.
+#[must_use]
+pub fn citation(lib: &Library, id: &str) -> Option<Citation> {
+    let row = lib.table("checklist/lines").find(&[("line", id)])?;
+    Some(Citation {
+        id: format!("{}/{}", row.source.id, row.key),
+        title: row.text("publication").to_owned(),
+        edition: row.text("edition").to_owned(),
+        ..row.source.clone()
+    })
+}
+
+/// Every line that has a citation.
+pub fn ids(lib: &Library) -> impl Iterator<Item = &str> {
+    lib.table("checklist/lines").rows.iter().map(key)
+}
+
+fn key(row: &Row) -> &str {
+    row.text("line")
+}

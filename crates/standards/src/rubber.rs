@@ -1,0 +1,150 @@
+//! What is published for electrical protective equipment.
+
+use quantity::{Length, Time, Voltage, VoltageRate};
+
+use crate::Level;
+use crate::library::{Cited, Library, Row, Table};
+use crate::source::Citation;
+use crate::words::{How, ProtectiveClass, ProtectiveItem, Purpose};
+
+/// The proof test of one piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RubberProof {
+    /// The rule, as `standards list` names it.
+    pub rule: String,
+    /// The level.
+    pub voltage: Voltage,
+    /// Time at it.
+    pub hold: Time,
+    /// Where the time stands.
+    pub hold_source: Citation,
+    /// From the cuff to the water line, inside and outside; gloves only.
+    pub water_line: Option<Length>,
+    /// How far the water line may be off.
+    pub water_tolerance: Option<Length>,
+    /// How much further away it may be where the air makes the test impractical.
+    pub water_more: Option<Length>,
+    /// Rate of rise.
+    pub rise: Option<Cited<VoltageRate>>,
+    /// Where the level stands.
+    pub source: Citation,
+    /// What other editions say.
+    pub alternatives: Vec<Level>,
+}
+
+/// Why a piece has no direct-voltage proof test here.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RubberRefusal {
+    /// Why.
+    pub reason: RubberReason,
+    /// Where that stands.
+    pub source: Citation,
+}
+
+/// Why a piece has no direct-voltage proof test.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RubberReason {
+    /// The direct-voltage values do not apply to line hose; another standard tests it.
+    LineHose,
+    /// The direct-voltage values do not apply to covers; another standard tests them.
+    Cover,
+    /// No text states a direct voltage equal to the alternating one of a live-line tool.
+    LiveLineTool,
+    /// No edition has a row for this class.
+    NoRow,
+}
+
+/// The direct-voltage proof test of a piece, the surest edition first.
+///
+/// Acceptance and retest take the same voltage, so `purpose` only chooses between editions that
+/// say otherwise.
+///
+/// # Errors
+/// Where no direct-voltage proof test is published for the piece.
+pub fn proof(
+    lib: &Library,
+    item: ProtectiveItem,
+    class: ProtectiveClass,
+    purpose: Purpose,
+) -> Result<RubberProof, RubberRefusal> {
+    let refusals = lib.table("osha-1910.137-2007/no-direct-voltage");
+    if let Some(row) = refusals.find(&[("item", item.key())]) {
+        return Err(RubberRefusal { reason: reason(item), source: row.source.clone() });
+    }
+    let keys = [("item", item.key()), ("class", class.key()), ("purpose", purpose.key())];
+    let mut found: Vec<(&Table, &Row, Cited<Voltage>)> = lib
+        .family("rubber-proof")
+        .filter_map(|table| {
+            let row = table.find(&keys)?;
+            Some((table, row, row.value("dc_v", Voltage::from_volts)?))
+        })
+        .collect();
+    found.sort_by_key(|(_, _, voltage)| voltage.source.mark);
+    let mut found = found.into_iter();
+    let Some((table, row, voltage)) = found.next() else {
+        let source = refusals.only().source.clone();
+        return Err(RubberRefusal { reason: RubberReason::NoRow, source });
+    };
+    let hold = time(lib, item);
+    let others = found.map(|(table, _, voltage)| alternative(table, voltage, &hold));
+    let glove = item == ProtectiveItem::Glove;
+    let length = |column| row.number(column).filter(|_| glove).map(Length::from_millimetres);
+    let slack = lib.table("osha-1910.137-2007/water-line").only();
+    let slack = |column| slack.number(column).filter(|_| glove).map(Length::from_millimetres);
+    Ok(RubberProof {
+        rule: table.id.clone(),
+        voltage: voltage.value,
+        water_line: length("water_line_mm"),
+        water_tolerance: slack("tolerance_mm"),
+        water_more: slack("more_mm"),
+        rise: rise(lib),
+        source: voltage.source,
+        alternatives: others.collect(),
+        hold: hold.value,
+        hold_source: hold.source,
+    })
+}
+
+fn reason(item: ProtectiveItem) -> RubberReason {
+    match item {
+        ProtectiveItem::LineHose => RubberReason::LineHose,
+        ProtectiveItem::Cover => RubberReason::Cover,
+        ProtectiveItem::LiveLineTool => RubberReason::LiveLineTool,
+        ProtectiveItem::Glove
+        | ProtectiveItem::Sleeve
+        | ProtectiveItem::Blanket
+        | ProtectiveItem::Matting => RubberReason::NoRow,
+    }
+}
+
+fn time(lib: &Library, item: ProtectiveItem) -> Cited<Time> {
+    let row = lib.table("osha-1910.137-2007/proof-time").find(&[("item", item.key())]);
+    row.expect("each item that is not refused has a time; tested")
+        .must("hold_s", Time::from_seconds)
+}
+
+fn alternative(table: &Table, voltage: Cited<Voltage>, hold: &Cited<Time>) -> Level {
+    Level {
+        rule: table.id.clone(),
+        how: How::Rubber.to_string(),
+        voltage: Some(voltage.value),
+        hold: Some(hold.value),
+        hold_source: Some(hold.source.clone()),
+        class: None,
+        exact_class: true,
+        source: voltage.source,
+    }
+}
+
+fn rise(lib: &Library) -> Option<Cited<VoltageRate>> {
+    let row = lib.table("astm-d120/rise").only();
+    row.value("dc_v_per_s", VoltageRate::from_volts_per_second)
+}
+
+/// Months after which a piece is due again.
+#[must_use]
+pub fn retest_months(lib: &Library, item: ProtectiveItem) -> Option<Cited<i32>> {
+    lib.table("osha-1910.137-2007/retest")
+        .find(&[("item", item.key())])?
+        .value("interval_months", |months| months as i32)
+}

@@ -1,0 +1,77 @@
+//! What is published to keep people away from charge.
+
+use quantity::{Energy, Length, Time, Voltage};
+
+use crate::library::{Cited, Library, Row};
+use crate::words::GroundFamily;
+
+/// How long a ground stays on after a test.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GroundRule {
+    /// Times the time at voltage.
+    pub times_at_voltage: f64,
+    /// And at least this long.
+    pub at_least: Time,
+}
+
+/// Every rule for how long a ground stays on; the longest result rules.
+#[must_use]
+pub fn grounding_rules(lib: &Library, family: GroundFamily) -> Vec<Cited<GroundRule>> {
+    let keys = [("family", family.key())];
+    let rule = |row: &Row| Cited {
+        value: GroundRule {
+            times_at_voltage: row.must("times_ratio", |times| times).value,
+            at_least: row.must("at_least_s", Time::from_seconds).value,
+        },
+        source: row.source_of(&["times_ratio", "at_least_s"]),
+    };
+    lib.family("grounding-time").flat_map(|table| table.matching(&keys)).map(rule).collect()
+}
+
+/// Voltage below which a discharged object is taken to be down.
+#[must_use]
+pub fn touch_limit(lib: &Library) -> Cited<Voltage> {
+    lib.table("cal-8-ccr-2893/residual").only().must("residual_v", Voltage::from_volts)
+}
+
+/// Stored energy above which the discharge goes through the resistor first.
+#[must_use]
+pub fn resistor_first_above(lib: &Library) -> Cited<Energy> {
+    lib.table("lbnl-esm/capacitor-shock").only().must("energy_j", Energy::from_joules)
+}
+
+/// Approach distances.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Approach {
+    /// The barrier: unqualified people stay outside of it.
+    pub barrier: Length,
+    /// Nobody goes nearer without the measures for it.
+    pub restricted: Length,
+}
+
+/// Approach distances for a direct voltage; `None` above the last row.
+#[must_use]
+pub fn approach(lib: &Library, voltage: Voltage) -> Option<Cited<Approach>> {
+    let table = lib.table("nfpa-70e-2024/approach-dc");
+    let kilovolts = voltage.kilovolts();
+    let barrier = table.along(kilovolts, "to_kv", "barrier_m")?;
+    let restricted = table.along(kilovolts, "to_kv", "restricted_m")?;
+    Some(barrier.map(|barrier| Approach {
+        barrier: Length::from_metres(barrier),
+        restricted: Length::from_metres(restricted.value),
+    }))
+}
+
+/// Gap between needle points that a peak voltage strikes across; `None` above the last row.
+#[must_use]
+pub fn needle_gap(lib: &Library, voltage: Voltage) -> Option<Cited<Length>> {
+    let table = lib.table("aiee-gaps/needle-points");
+    let gap = table.along(voltage.kilovolts(), "peak_kv", "gap_cm")?;
+    Some(gap.map(|centimetres| Length::from_metres(centimetres / 100.0)))
+}
+
+/// Factor on distances in thin air; `None` above the last row.
+#[must_use]
+pub fn altitude_factor(lib: &Library, altitude: Length) -> Option<Cited<f64>> {
+    lib.table("osha-1910.269-2014/altitude").along(altitude.metres(), "to_m", "factor")
+}

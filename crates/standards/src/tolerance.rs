@@ -1,0 +1,74 @@
+//! How exact a test must be, and the guide values that common practice goes by.
+
+use quantity::{Ratio, Time};
+
+use crate::library::{Cited, Library, Row};
+
+/// How far the voltage may stand off its level over a hold.
+#[must_use]
+pub fn voltage(lib: &Library, hold: Time) -> Cited<Ratio> {
+    let table = lib.table("iec-60060-3-2006/voltage-tolerance");
+    let short = |row: &&Row| row.number("to_s").is_none_or(|to| hold.seconds() <= to);
+    table
+        .rows
+        .iter()
+        .find(short)
+        .expect("the last row has no end; tested")
+        .must("tolerance_percent", Ratio::from_percent)
+}
+
+/// Below its level by no more than this, a reading counts as at the level.
+#[must_use]
+pub fn counting(lib: &Library) -> Cited<Ratio> {
+    lib.table("practice/counting").only().must("tolerance_percent", Ratio::from_percent)
+}
+
+/// Months a calibration lasts where the owner has set no interval.
+#[must_use]
+pub fn calibration_months(lib: &Library) -> Cited<i32> {
+    lib.table("neta-calibration/interval").only().must("interval_months", |months| months as i32)
+}
+
+/// Conductance at the highest step over that of the lower ones, above which to look again.
+#[must_use]
+pub fn step_linearity(lib: &Library) -> Cited<f64> {
+    lib.table("practice/step-linearity").only().must("largest_ratio", |ratio| ratio)
+}
+
+/// Least part of a range at which a needle is still read with trust.
+#[must_use]
+pub fn least_of_range(lib: &Library) -> Cited<Ratio> {
+    lib.table("practice/least-of-range").only().must("least_percent", Ratio::from_percent)
+}
+
+/// Which ratio of two readings a ladder is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ladder {
+    /// Sixty seconds over thirty.
+    AbsorptionRatio,
+    /// Ten minutes over one minute.
+    PolarizationIndex,
+}
+
+/// One rung of a ladder that people rate a ratio by.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rung {
+    /// Lowest ratio of the rung.
+    pub from: f64,
+    /// The word for it.
+    pub word: String,
+}
+
+/// A ladder of words for a ratio, lowest rung first. No standard stands behind it.
+#[must_use]
+pub fn ladder(lib: &Library, ladder: Ladder) -> Vec<Cited<Rung>> {
+    let key = match ladder {
+        Ladder::AbsorptionRatio => "absorption-ratio",
+        Ladder::PolarizationIndex => "polarization-index",
+    };
+    let rung = |row: &Row| {
+        let word = row.text("word").to_owned();
+        row.must("from_ratio", |from| from).map(|from| Rung { from, word })
+    };
+    lib.table("practice/ladders").matching(&[("ratio_of", key)]).map(rung).collect()
+}

@@ -1,0 +1,138 @@
+//! Planning values for what the nameplate does not say: bands, never limits.
+
+use quantity::{Band, Capacitance, Resistance, Voltage, VoltageRate};
+
+use crate::library::{Cited, Library, Row};
+use crate::words::{Insulation, System};
+
+/// Relative permittivity of a cable's insulation.
+#[must_use]
+pub fn permittivity(lib: &Library, insulation: Insulation) -> Cited<Band<f64>> {
+    let table = lib.table("iec-60287-1-1/permittivity");
+    let row = table.find(&[("insulation", insulation.key())]);
+    band(row.expect("a row for each insulation; tested"), "ratio", |ratio| ratio)
+}
+
+/// Capacitance of one kilometre of one conductor to its shield, size unknown.
+#[must_use]
+pub fn cable_capacitance_per_km(
+    lib: &Library,
+    insulation: Insulation,
+    rated: Voltage,
+) -> Cited<Band<Capacitance>> {
+    let table = lib.table("practice/cable-capacitance");
+    let keys = [("insulation", if insulation.is_extruded() { "extruded" } else { "laminated" })];
+    let (row, _) = table.class(table.matching(&keys), rated).expect("open at both ends; tested");
+    band(row, "nf", Capacitance::from_nanofarads)
+}
+
+/// Insulation constant of a cable, in megohms for a thousand feet and a decade of diameters.
+#[must_use]
+pub fn insulation_constant(lib: &Library, insulation: Insulation) -> Cited<f64> {
+    let table = lib.table("icea-constants/insulation-constant");
+    let row = table.find(&[("insulation", insulation.key())]);
+    row.expect("a row for each insulation; tested").must("k_mohm_kft", |constant| constant)
+}
+
+/// Insulation constants met in service, over the published one.
+#[must_use]
+pub fn constant_spread(lib: &Library) -> Cited<Band<f64>> {
+    band(lib.table("practice/constant-spread").only(), "ratio", |ratio| ratio)
+}
+
+/// Absorption by `i = C · V · strength · t^-exponent`, t in seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Absorption {
+    /// Strength, in s^(exponent - 1).
+    pub strength: Band<f64>,
+    /// Exponent.
+    pub exponent: Band<f64>,
+}
+
+/// Absorption of an insulation system.
+#[must_use]
+pub fn absorption(lib: &Library, system: System) -> Cited<Absorption> {
+    let row = system_row(lib, "practice/absorption", system);
+    let exponent = band(row, "exponent", |exponent| exponent).value;
+    band(row, "strength", |strength| strength).map(|strength| Absorption { strength, exponent })
+}
+
+/// Insulation resistance of a whole object, cables apart.
+#[must_use]
+pub fn resistance(lib: &Library, system: System) -> Cited<Band<Resistance>> {
+    band(system_row(lib, "practice/resistance", system), "mohm", Resistance::from_megohms)
+}
+
+/// Capacitance of one phase of switchgear, or of one piece of protective equipment.
+#[must_use]
+pub fn piece_capacitance(lib: &Library, system: System) -> Option<Cited<Band<Capacitance>>> {
+    let table = lib.table("practice/piece-capacitance");
+    let row = table.find(&[("system", system.key())])?;
+    Some(band(row, "nf", Capacitance::from_nanofarads))
+}
+
+/// Capacitance of a stator winding of which nothing but the rated voltage is known.
+#[must_use]
+pub fn machine_capacitance(lib: &Library, rated: Voltage) -> Cited<Band<Capacitance>> {
+    let table = lib.table("practice/machine-capacitance");
+    let (row, _) = table.class(table.rows.iter(), rated).expect("open at both ends; tested");
+    band(row, "nf", Capacitance::from_nanofarads)
+}
+
+/// Usual rate of rise.
+#[must_use]
+pub fn rise(lib: &Library, system: System) -> Cited<VoltageRate> {
+    system_row(lib, "practice/rise", system)
+        .must("rise_v_per_s", VoltageRate::from_volts_per_second)
+}
+
+/// Where a trip is set.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TripFactors {
+    /// Least, over the upper band of the current expected.
+    pub over_expected: f64,
+    /// Most, of what the set can give.
+    pub of_set: f64,
+}
+
+/// Where a trip is set.
+#[must_use]
+pub fn trip_factors(lib: &Library) -> Cited<TripFactors> {
+    let row = lib.table("practice/trip").only();
+    let of_set = row.must("of_set_ratio", |ratio| ratio).value;
+    row.must("over_expected_ratio", |ratio| ratio)
+        .map(|over_expected| TripFactors { over_expected, of_set })
+}
+
+/// What a needle meter can tell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Needle {
+    /// Smallest change that is seen, as a part of the range.
+    pub resolution: f64,
+    /// Smallest value told from nothing, as a part of the range.
+    pub floor: f64,
+}
+
+/// What a needle meter can tell.
+#[must_use]
+pub fn needle(lib: &Library) -> Cited<Needle> {
+    let row = lib.table("practice/needle").only();
+    let floor = row.must("floor_percent", |percent| percent / 100.0);
+    let resolution = row.must("resolution_percent", |percent| percent / 100.0).value;
+    floor.map(|floor| Needle { resolution, floor })
+}
+
+fn system_row<'a>(lib: &'a Library, table: &str, system: System) -> &'a Row {
+    let row = lib.table(table).find(&[("system", system.key())]);
+    row.expect("a row for each insulation system; tested")
+}
+
+/// Three cells `low_…`, `mid_…`, `high_…` of one row.
+fn band<Q>(row: &Row, unit: &str, make: impl Fn(f64) -> Q) -> Cited<Band<Q>> {
+    let [low, mid, high] = ["low", "mid", "high"].map(|end| format!("{end}_{unit}"));
+    let cell = |column: &str| row.must(column, &make).value;
+    Cited {
+        value: Band { low: cell(&low), mid: cell(&mid), high: cell(&high) },
+        source: row.source_of(&[&low, &mid, &high]),
+    }
+}
