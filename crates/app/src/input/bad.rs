@@ -4,7 +4,7 @@ use std::fmt;
 use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
-use plan::fault::InputFault;
+use plan::keys::InputFault;
 use session::readings::ReadingsFault;
 
 /// Faults printed before the rest is only counted.

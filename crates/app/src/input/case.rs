@@ -1,6 +1,6 @@
 //! The simulation case: a test object and its supply, as the case file describes them.
 
-use plan::fault::{FaultKind, InputFault};
+use plan::keys::{FaultKind, InputFault};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate, edge};
 use serde::Deserialize;
 

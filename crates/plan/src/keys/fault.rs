@@ -31,6 +31,8 @@ pub enum FaultKind {
         /// The word.
         word: String,
     },
+    /// The same key or table twice.
+    Twice,
     /// A key that is not known.
     UnknownKey {
         /// The nearest key that is, with its table.
@@ -139,6 +141,9 @@ impl fmt::Display for InputFault {
             }
             FaultKind::Unquoted { word } => {
                 write!(f, "write `\"{word}\"` in quotes — a text without quotes is not read")
+            }
+            FaultKind::Twice => {
+                f.write_str("write each key and table once — this one stands there twice")
             }
             FaultKind::UnknownKey { nearest: Some(nearest) } => {
                 write!(f, "write `{nearest}` — `{key}` is not known")

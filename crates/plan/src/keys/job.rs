@@ -1,0 +1,161 @@
+//! The table of keys of the job file.
+
+use standards::words::{
+    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass,
+    Winding, WindingState,
+};
+
+use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, within};
+
+macro_rules! choices {
+    ($($name:ident = $words:expr;)*) => {$(
+        fn $name() -> Vec<&'static str> {
+            $words.to_vec()
+        }
+    )*};
+    ($($name:ident: $word:ty;)*) => {$(
+        fn $name() -> Vec<&'static str> {
+            <$word>::ALL.iter().map(|word| word.key()).collect()
+        }
+    )*};
+}
+
+choices! {
+    insulations: Insulation;
+    jackets: Jacket;
+    windings: Winding;
+    winding_states: WindingState;
+    thermal_classes: ThermalClass;
+    protective_items: ProtectiveItem;
+    protective_classes: ProtectiveClass;
+    switchgear_kinds: SwitchgearKind;
+    purposes: Purpose;
+}
+
+choices! {
+    asset_classes = [
+        "cable", "switchgear", "motor", "generator", "protective", "insulator", "arrester",
+        "busway", "breaker",
+    ];
+    methods = ["resistance", "withstand", "step", "graded", "ramp"];
+    polarities = ["negative", "positive"];
+    low_sides = ["grounded", "isolated"];
+    quantities_read = ["voltage", "current"];
+    accuracies = ["range", "reading"];
+}
+
+use Kind::{
+    Choice, Choices, Date, Flag, Numbers as List, OneOf, Table, Tables, Text, Texts, Whole,
+};
+
+const fn key(path: &'static str, kind: Kind, doc: &'static str) -> Key {
+    Key::new(path, kind, doc)
+}
+
+const fn whole(low: f64, high: f64) -> Kind {
+    Whole(Range { low, low_is_in: true, high })
+}
+
+/// Highest voltage that anything here is rated or tested at, in kilovolts; beyond it a unit was
+/// mistaken. Common practice, no source.
+const MOST_KV: f64 = 2000.0;
+
+/// Every key of a job file.
+pub const JOB: &[Key] = &[
+    key("site", Table, "Where, and for whom"),
+    key("site.name", Text, "Name of the place"),
+    key("site.client", Text, "Who asked for the test"),
+    key("asset", Table, "What is tested").required(),
+    key("asset.id", Text, "The owner's identifier").required(),
+    key("asset.class", Choice(asset_classes), "Class of apparatus").required(),
+    key("asset.rated_kv", positive(MOST_KV), "Line to line, rms, or the class's own rating")
+        .unit("kv"),
+    key("asset.conductors", Texts, "Conductors, phases or pieces, tested one by one"),
+    key("asset.cable", Table, "What only a cable has"),
+    key("asset.cable.insulation", Choice(insulations), "Main insulation"),
+    key("asset.cable.other_insulations", Choices(insulations), "Other parts of a mixed circuit"),
+    key("asset.cable.insulation_level_percent", OneOf(&[100.0, 133.0, 173.0]), "Insulation level")
+        .unit("percent"),
+    key("asset.cable.length_m", positive(200_000.0), "Length of one conductor").unit("m"),
+    key("asset.cable.capacitance_nf_per_km", within(10.0, 5000.0), "One conductor to its shield")
+        .unit("nf_per_km"),
+    key("asset.cable.conductor_diameter_mm", within(1.0, 300.0), "Over the conductor screen")
+        .unit("mm"),
+    key("asset.cable.insulation_diameter_mm", within(1.0, 500.0), "Over the insulation").unit("mm"),
+    key("asset.cable.relative_permittivity", within(1.0, 20.0), "Of the insulation"),
+    key("asset.cable.in_service_years", within(0.0, 150.0), "Years in service; 0 is new"),
+    key("asset.cable.separable_connectors", Flag, "Whether separable connectors are on it"),
+    key("asset.cable.jacket", Choice(jackets), "Outer jacket"),
+    key("asset.cable.terminator_dc_kv", positive(MOST_KV), "Terminator's direct-voltage limit")
+        .unit("kv"),
+    key("asset.machine", Table, "What only a rotating machine has"),
+    key("asset.machine.winding", Choice(windings), "Kind of winding"),
+    key("asset.machine.winding_state", Choice(winding_states), "State of the winding"),
+    key("asset.machine.thermal_class", Choice(thermal_classes), "Thermal class"),
+    key("asset.machine.built_year", whole(1880.0, 2200.0), "Year the winding was made"),
+    key("asset.machine.rated_mva", positive(3000.0), "Rated apparent power").unit("mva"),
+    key("asset.machine.capacitance_nf", positive(1e5), "Of what is tested at once").unit("nf"),
+    key("asset.machine.neutral_open", Flag, "Whether phases can be tested one by one"),
+    key("asset.protective", Table, "What only protective equipment has"),
+    key("asset.protective.item", Choice(protective_items), "What it is").required(),
+    key("asset.protective.class", Choice(protective_classes), "Its class"),
+    key("asset.switchgear", Table, "What only switchgear has"),
+    key("asset.switchgear.kind", Choice(switchgear_kinds), "How it is built").required(),
+    key("asset.switchgear.cables_connected", Flag, "Whether cables are still connected to it"),
+    key("asset.switchgear.cables_may_be_tested", Flag, "Whether those may be tested too"),
+    key("asset.switchgear.cables_dc_kv", positive(MOST_KV), "What those cables may take")
+        .unit("kv"),
+    key("asset.switchgear.capacitance_nf", positive(1e4), "One phase to ground").unit("nf"),
+    key("test", Table, "What is asked of it").required(),
+    key("test.date", Date, "Day of the test; a verdict is made as of it"),
+    key("test.purpose", Choice(purposes), "Why it is tested").required(),
+    key("test.method", Choice(methods), "How the voltage is raised"),
+    key("test.polarity", Choice(polarities), "Of the high-voltage terminal"),
+    key("test.rule", Text, "Edition to follow, as `standards list` names it"),
+    key("test.test_kv", positive(MOST_KV), "The owner's or maker's level").unit("kv"),
+    key("test.reason", Text, "Typed reason for a loosened rule"),
+    key("connection", Table, "How it is connected"),
+    key("connection.low_side", Choice(low_sides), "The object's low side"),
+    key("meter", Tables, "What reads the values instead of the set's own needles"),
+    key("meter.reads", Choice(quantities_read), "What it reads").required(),
+    key("meter.query", Text, "The query it answers"),
+    key("meter.ratio", positive(1e12), "Volts or amperes at the object for each unit read"),
+    key("meter.calibrated", Date, "Day of its last calibration"),
+    key("set", Table, "The test set, as its nameplate says").required(),
+    key("set.id", Text, "The owner's name for it"),
+    key("set.rated_kv", positive(MOST_KV), "Highest output").unit("kv"),
+    key("set.rated_ma", positive(1e4), "Current it can give").unit("ma"),
+    key("set.voltmeter_ranges_kv", rising(MOST_KV), "Full scales of the voltmeter").unit("kv"),
+    key("set.ammeter_ranges_ua", rising(1e7), "Full scales of the ammeter").unit("ua"),
+    key("set.dial_full_kv", DIAL, "Output at full dial on each range, or one number").unit("kv"),
+    key("set.bleed_mohm", positive(1e6), "Built-in discharge path").unit("mohm"),
+    key("set.accuracy_percent", positive(50.0), "Accuracy of both meters").unit("percent"),
+    key("set.accuracy_of", Choice(accuracies), "What the accuracy is a part of"),
+    key("set.ripple_percent", within(0.0, 50.0), "Ripple of the output").unit("percent"),
+    key("set.trip_ma", TRIP, "Lowest and highest trip setting").unit("ma"),
+    key("set.calibrated", Date, "Day of its last calibration"),
+    key("set.calibration_interval_months", whole(1.0, 120.0), "Months a calibration lasts"),
+    key("discharge_tool", Table, "The discharge tool at hand"),
+    key("discharge_tool.resistance_kohm", positive(1e6), "Its resistor").unit("kohm"),
+    key("discharge_tool.rated_kv", positive(MOST_KV), "Voltage it may be laid on").unit("kv"),
+    key("discharge_tool.rated_j", positive(1e9), "Energy it may take at once").unit("j"),
+    key("conditions", Table, "The weather and the object's temperature"),
+    key("conditions.temperature_c", within(-60.0, 150.0), "Of the air").unit("c"),
+    key("conditions.object_temperature_c", within(-60.0, 150.0), "Of the insulation").unit("c"),
+    key("conditions.humidity_percent", within(0.0, 100.0), "Relative humidity").unit("percent"),
+    key("conditions.altitude_m", within(-500.0, 6000.0), "Height above the sea").unit("m"),
+];
+
+const DIAL: Kind = List(Numbers {
+    each: POSITIVE.up_to(MOST_KV),
+    order: Order::NotFalling,
+    length: None,
+    bare: true,
+});
+
+const TRIP: Kind = List(Numbers {
+    each: POSITIVE.up_to(1e4),
+    order: Order::NotFalling,
+    length: Some(2),
+    bare: false,
+});

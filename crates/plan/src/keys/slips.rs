@@ -1,0 +1,108 @@
+//! What was probably meant: near names, other units, decimal commas, words without quotes.
+
+use super::Key;
+use super::check::line_at;
+use super::fault::{FaultKind, InputFault};
+use super::units::{self, Conversion};
+
+/// Below this likeness (1 is equal) a name is no longer a slip of another.
+const LIKENESS: f64 = 0.5;
+
+/// The nearest of some names, where any is near.
+pub fn nearest<'a>(found: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let found = found.to_lowercase();
+    let mut best = None;
+    for name in names {
+        let likeness = likeness(&found, name);
+        if likeness >= LIKENESS && best.is_none_or(|(most, _)| likeness > most) {
+            best = Some((likeness, name));
+        }
+    }
+    best.map(|(_, name)| name)
+}
+
+/// One is equal; a name that begins like the other counts as near.
+fn likeness(found: &str, name: &str) -> f64 {
+    let name = name.to_lowercase();
+    let edits = strsim::normalized_damerau_levenshtein(found, &name);
+    let longest = found.len() >= 3 && (name.starts_with(found) || found.starts_with(&name));
+    if longest { edits.max(LIKENESS + 0.4 * edits) } else { edits }
+}
+
+/// What is probably meant by a name that no table of keys has.
+pub(crate) fn unknown(keys: &'static [Key], table: &str, name: &str) -> FaultKind {
+    if let Some(key) = keys.iter().find(|key| key.leaf() == name && !key.path.starts_with("meter."))
+    {
+        return FaultKind::OtherTable { write: key.path.to_owned() };
+    }
+    let here = || keys.iter().filter(move |key| key.table() == table);
+    if let Some(fault) = here().find_map(|key| other_unit(key, name)) {
+        return fault;
+    }
+    if let Some(leaf) = nearest(name, here().map(Key::leaf)) {
+        let path = if table.is_empty() { leaf.to_owned() } else { format!("{table}.{leaf}") };
+        return FaultKind::UnknownKey { nearest: Some(path) };
+    }
+    if let Some(fault) = keys.iter().find_map(|key| other_unit(key, name)) {
+        return fault;
+    }
+    let leaf = nearest(name, keys.iter().map(Key::leaf));
+    let path = leaf.and_then(|leaf| keys.iter().find(|key| key.leaf() == leaf));
+    FaultKind::UnknownKey { nearest: path.map(|key| key.path.to_owned()) }
+}
+
+fn other_unit(key: &Key, name: &str) -> Option<FaultKind> {
+    let stem = key.leaf().strip_suffix(key.unit)?.strip_suffix('_')?;
+    let name = name.to_lowercase();
+    let suffix = name.strip_prefix(stem)?;
+    if suffix.is_empty() {
+        return Some(FaultKind::UnknownKey { nearest: Some(key.path.to_owned()) });
+    }
+    let factor = match units::conversion(suffix.strip_prefix('_')?, key.unit)? {
+        Conversion::Times(factor) => Some(factor),
+        Conversion::Shifted => None,
+    };
+    Some(FaultKind::OtherUnit { write: key.path.to_owned(), factor })
+}
+
+/// The same number with a point, where a text is a number with a decimal comma.
+#[must_use]
+pub fn decimal_comma(text: &str) -> Option<String> {
+    let text = text.trim();
+    let (whole, decimals) = text.split_once(',')?;
+    let digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let is_number = digits(whole.trim_start_matches(['-', '+'])) && digits(decimals);
+    is_number.then(|| format!("{whole}.{decimals}"))
+}
+
+/// What the parser complains of, in terms of what to write instead.
+pub(crate) fn explain(text: &str, errors: &[toml::de::Error]) -> Vec<InputFault> {
+    let mut faults: Vec<InputFault> = Vec::new();
+    for error in errors {
+        let line = error.span().map_or(1, |span| line_at(text, span.start));
+        if faults.iter().any(|fault| fault.line == line) {
+            continue;
+        }
+        let written = text.lines().nth(line - 1).unwrap_or_default();
+        let (key, value) = written.split_once('=').unwrap_or(("", written));
+        let fault = broken_value(value, error.message());
+        faults.push(InputFault { line, key: key.trim().to_owned(), fault });
+    }
+    faults
+}
+
+fn broken_value(value: &str, message: &str) -> FaultKind {
+    let value = value.split('#').next().unwrap_or_default().trim();
+    if let Some(write) = decimal_comma(value) {
+        return FaultKind::DecimalComma { write };
+    }
+    if message.contains("duplicate key") {
+        return FaultKind::Twice;
+    }
+    let is_word = value.chars().next().is_some_and(char::is_alphabetic)
+        && value.chars().all(|c| c.is_alphanumeric() || "-_ .".contains(c));
+    if is_word {
+        return FaultKind::Unquoted { word: value.to_owned() };
+    }
+    FaultKind::NotToml { detail: message.to_owned() }
+}
