@@ -17,7 +17,7 @@ const FIGURES: &[(&str, &[&str])] = &[
     ("a described object, simulated", &["simulate", "docs/examples/case.toml", "--json"]),
     (
         "a verdict on typed readings",
-        &["judge", "docs/examples/cable.toml", "--readings", "docs/examples/readings.csv"],
+        &["judge", "docs/examples/cable.toml", "--readings", "docs/examples/cable-readings.csv"],
     ),
 ];
 

@@ -3,6 +3,7 @@
 
 mod arrows;
 mod editions;
+mod examples;
 mod formulas;
 mod levels;
 mod links;
@@ -44,6 +45,7 @@ const RULES: &[fn(&Tree) -> Vec<Complaint>] = &[
     formulas::bare_allow,
     levels::levels,
     editions::editions,
+    examples::examples,
     links::links,
     runs::runs,
 ];

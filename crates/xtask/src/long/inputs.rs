@@ -12,7 +12,7 @@ use crate::program::{self, EXAMPLES};
 const WAYS: &[(&str, &[&str])] = &[
     ("cable.toml", &["plan", "FILE", "--json"]),
     ("case.toml", &["simulate", "FILE", "--json"]),
-    ("readings.csv", &["judge", "docs/examples/cable.toml", "--readings", "FILE", "--json"]),
+    ("cable-readings.csv", &["judge", "docs/examples/cable.toml", "--readings", "FILE", "--json"]),
 ];
 
 pub(super) fn inputs(root: &Path, asked: Asked) -> Option<Outcome> {

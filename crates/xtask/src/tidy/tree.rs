@@ -11,7 +11,7 @@ pub(crate) struct Tree {
     paths: BTreeSet<String>,
 }
 
-const READ: &[&str] = &["rs", "md", "toml", "json"];
+const READ: &[&str] = &["rs", "md", "toml", "json", "csv"];
 
 impl Tree {
     pub(crate) fn read(root: &Path) -> io::Result<Self> {
