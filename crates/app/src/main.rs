@@ -1,2 +1,34 @@
-//! .
-fn main() {}
+//! The program `ohmstead`: it reads instruments and advises; it never switches high voltage.
+
+mod commands;
+mod input;
+mod output;
+mod show;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::commands::Command;
+
+/// Plans, judges and reports direct-voltage insulation tests. It never switches high voltage.
+#[derive(Parser)]
+#[command(name = "ohmstead", version, about, long_about = None)]
+struct Arguments {
+    /// Your own values file: published values you confirmed or replaced.
+    #[arg(long, global = true, value_name = "FILE", env = "OHMSTEAD_VALUES")]
+    values: Option<std::path::PathBuf>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    match commands::run(arguments.command, arguments.values.as_deref()) {
+        Ok(end) => end.into(),
+        Err(trouble) => {
+            eprintln!("{trouble}");
+            trouble.exit_code()
+        }
+    }
+}

@@ -1,9 +1,20 @@
-//! From a job to a course of steps.
+#![doc = include_str!("../README.md")]
 
+mod care;
+mod connection;
 pub mod course;
+mod descent;
+
 pub mod job;
 pub mod job_file;
 pub mod keys;
+mod level;
+mod make;
+mod object;
+mod steps;
+mod supply;
+pub mod words;
 
 pub use course::{Plan, PlanIssue, Severity};
 pub use job::Job;
+pub use make::plan;

@@ -1,0 +1,78 @@
+//! One file per verb.
+
+mod demo;
+mod judge;
+mod plan;
+mod report;
+mod schema;
+mod simulate;
+mod standards;
+
+use std::path::Path;
+
+use ::standards::Library;
+use clap::Subcommand;
+
+use crate::input;
+use crate::output::{End, Trouble};
+
+/// What the program can be asked.
+#[derive(Subcommand)]
+pub(crate) enum Command {
+    /// Run the whole job on an invented site, and say where each file lies
+    Demo(demo::Demo),
+    /// Plan a test: level, steps, currents to expect, trip, descent, ground time
+    Plan(plan::PlanJob),
+    /// Compute voltage and current of a described object and supply over time
+    Simulate(simulate::Simulate),
+    /// Judge readings against the plan: findings and a verdict
+    Judge(judge::JudgeReadings),
+    /// Make the report from a job and its readings
+    Report(report::MakeReport),
+    /// Show the published values with their source and mark; check your own
+    Standards(standards::Standards),
+    /// Print the JSON Schema of every file the program reads
+    Schema(schema::Schema),
+}
+
+/// Runs one command.
+pub(crate) fn run(command: Command, own_values: Option<&Path>) -> Result<End, Trouble> {
+    let library = library(own_values)?;
+    match command {
+        Command::Demo(demo) => demo.run(&library),
+        Command::Plan(plan) => plan.run(&library),
+        Command::Simulate(simulate) => simulate.run(),
+        Command::Judge(judge) => judge.run(&library),
+        Command::Report(report) => report.run(&library),
+        Command::Standards(standards) => standards.run(&library),
+        Command::Schema(schema) => schema.run(),
+    }
+}
+
+/// The published values, with the user's own confirmed or replaced ones laid over them.
+fn library(own_values: Option<&Path>) -> Result<Library, Trouble> {
+    let published = Library::published();
+    match own_values {
+        None => Ok(published),
+        Some(path) => Ok(published.with_own(input::read_own_values(path)?)),
+    }
+}
+
+/// A job and its readings as a record, judged.
+fn judged(
+    job: &Path,
+    readings: &Path,
+    library: &Library,
+) -> Result<(session::Record, ::judge::Findings), Trouble> {
+    let job = input::read_job(job)?;
+    let readings = input::read_readings(readings)?;
+    let plan = ::plan::plan(&job, library);
+    let record = session::transcribe(&job, &plan, &readings);
+    let findings = ::judge::judge(&record, library);
+    Ok((record, findings))
+}
+
+/// What is printed on every paper: the day of the test and the program's version.
+fn stamp(job: &::plan::Job) -> ::report::Stamp {
+    ::report::Stamp { date: job.test.date, version: env!("CARGO_PKG_VERSION").to_owned() }
+}

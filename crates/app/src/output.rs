@@ -1,0 +1,103 @@
+//! How a command ends: what it wrote, what went wrong, and the exit status of either.
+
+use std::fmt;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use crate::input::BadInput;
+
+/// A command that did its work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum End {
+    /// Done, whatever the verdict.
+    Done,
+    /// Done, asked to gate, and the verdict is not `accept`.
+    Gated,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> Self {
+        match end {
+            End::Done => Self::SUCCESS,
+            End::Gated => Self::from(1),
+        }
+    }
+}
+
+/// A command that could not do its work.
+#[derive(Debug)]
+pub(crate) enum Trouble {
+    /// What was given cannot be used.
+    Input(BadInput),
+    /// A value on the command line cannot be used.
+    Argument { remedy: String, detail: String },
+    /// A file could not be written.
+    Unwritable { path: PathBuf, error: std::io::Error },
+    /// The paper could not be made.
+    Paper(report::ReportError),
+}
+
+impl Trouble {
+    /// 2 for bad input, 3 for the surroundings.
+    pub(crate) fn exit_code(&self) -> ExitCode {
+        match self {
+            Self::Input(bad) => ExitCode::from(bad.exit_status()),
+            Self::Argument { .. } => ExitCode::from(2),
+            Self::Unwritable { .. } | Self::Paper(_) => ExitCode::from(3),
+        }
+    }
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Input(bad) => bad.fmt(f),
+            Self::Argument { remedy, detail } => write!(f, "{remedy} ({detail})"),
+            Self::Unwritable { path, error } => write!(
+                f,
+                "{}: check that the folder exists and has room, then run again ({error})",
+                path.display()
+            ),
+            Self::Paper(error) => write!(f, "The paper could not be made: {error}"),
+        }
+    }
+}
+
+impl From<BadInput> for Trouble {
+    fn from(bad: BadInput) -> Self {
+        Self::Input(bad)
+    }
+}
+
+impl From<report::ReportError> for Trouble {
+    fn from(error: report::ReportError) -> Self {
+        Self::Paper(error)
+    }
+}
+
+/// Writes a whole file or none of it: beside its place first, then moved there.
+pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
+    let unwritable = |error| Trouble::Unwritable { path: path.to_owned(), error };
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".part-{}", std::process::id()));
+    let beside = path.with_file_name(name);
+    let written = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
+    written.map_err(|error| {
+        // The first error is the one to tell; a left-over part file is only untidy.
+        let _ = std::fs::remove_file(&beside);
+        unwritable(error)
+    })
+}
+
+/// Prints a result; a reader that went away is no failure of ours.
+pub(crate) fn print(text: &str) {
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// Prints a value as JSON.
+pub(crate) fn print_json(value: &impl serde::Serialize) {
+    let mut text = serde_json::to_string_pretty(value).expect("plain data always serialises");
+    text.push('\n');
+    print(&text);
+}

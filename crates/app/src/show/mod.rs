@@ -1,0 +1,25 @@
+//! Answers as readable text.
+
+pub(crate) mod findings;
+pub(crate) mod plan;
+pub(crate) mod standards;
+
+/// Breaks text into lines of at most `width`, each line but the first behind `indent` spaces.
+pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {
+    let mut out = String::new();
+    let mut column = indent;
+    for word in text.split_whitespace() {
+        let length = word.chars().count();
+        if column > indent && column + 1 + length > width {
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            column = indent;
+        } else if column > indent {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out
+}

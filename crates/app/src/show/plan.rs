@@ -1,0 +1,288 @@
+//! A plan as readable text, in the order of the work.
+
+use std::fmt::Write as _;
+
+use plan::Plan;
+use plan::course::{Descent, GroundBy, Line, Link, Metered, Severity, Step, When};
+use plan::words::duration;
+use quantity::{Band, Current, engineering};
+use standards::{Citation, Mark};
+
+use super::wrapped;
+
+const WIDTH: usize = 100;
+
+/// The whole plan.
+pub(crate) fn text(plan: &Plan) -> String {
+    let mut out = String::new();
+    head(plan, &mut out);
+    issues(plan, &mut out);
+    if !plan.course.is_empty() {
+        checklist(plan, &mut out);
+        connection(plan, &mut out);
+        resistance(plan, &mut out);
+        course(plan, &mut out);
+        descent(plan, &mut out);
+        clearance(plan, &mut out);
+        cautions(plan, &mut out);
+    }
+    sources(plan, &mut out);
+    out
+}
+
+macro_rules! line {
+    ($out:expr) => { $out.push('\n') };
+    ($out:expr, $($text:tt)*) => {
+        writeln!($out, $($text)*).expect("a String takes any text")
+    };
+}
+
+fn head(plan: &Plan, out: &mut String) {
+    line!(out, "{} · {}", plan.asset, plan.object);
+    match (plan.test, plan.hold) {
+        (Some(test), Some(hold)) if !plan.is_refused() => {
+            let polarity = format!("{:?}", plan.polarity).to_lowercase();
+            line!(
+                out,
+                "{:.2} kV {polarity}, {} steps, hold {}, trip {}",
+                test.kilovolts(),
+                plan.course.len(),
+                duration(hold),
+                plan.trip.map_or_else(|| "not known".to_owned(), |trip| format!("{trip:.2}")),
+            );
+        }
+        _ => line!(out, "DO NOT RUN THIS TEST"),
+    }
+    if let Some(level) = &plan.level {
+        line!(out, "Level: {}, {}", level.how, cited(&level.source));
+        for other in &level.not_taken {
+            let value = other.voltage.map_or_else(
+                || "no value printed".to_owned(),
+                |voltage| format!("{:.3} kV", voltage.kilovolts()),
+            );
+            line!(out, "  not taken: {} = {value}, {}", other.how, cited(&other.source));
+        }
+    }
+}
+
+fn issues(plan: &Plan, out: &mut String) {
+    for issue in &plan.issues {
+        let word = match issue.severity {
+            Severity::Refuse => "REFUSED",
+            Severity::Warn => "Look",
+            Severity::Note => "Note",
+        };
+        let said = format!("{} {}", issue.text, issue.remedy);
+        line!(out, "{word:<8} {}", wrapped(&said, WIDTH, 9));
+    }
+}
+
+fn checklist(plan: &Plan, out: &mut String) {
+    section("Before voltage", out);
+    for item in plan.checklist.iter().filter(|line| line.when <= When::Connecting) {
+        tick(item, out);
+    }
+}
+
+fn tick(item: &Line, out: &mut String) {
+    let said = format!("{} ({})", item.text, cited(&item.source));
+    line!(out, "[ ] {}", wrapped(&said, WIDTH, 4));
+}
+
+fn connection(plan: &Plan, out: &mut String) {
+    section("Connect", out);
+    for (number, step) in plan.connection.steps.iter().enumerate() {
+        line!(out, "{}. {}", number + 1, wrapped(step, WIDTH, 3));
+    }
+    let link = match plan.connection.link {
+        Link::GuardToGround => "guard tied to ground",
+        Link::ReturnToGround => "return tied to ground",
+    };
+    let metered = match plan.connection.metered {
+        Metered::ObjectOnly => "the object's current alone",
+        Metered::ObjectAndLeads => "the object's current and that of leads and set",
+    };
+    line!(out, "Link: {link}. The meter reads {metered}.");
+    let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
+    line!(
+        out,
+        "Ranges: voltmeter {}, ammeter {} for the hold.",
+        range(plan.voltmeter_range.map(|range| format!("{} kV", range.kilovolts()))),
+        range(plan.ammeter_range.map(|range| format!("{range:.3}"))),
+    );
+}
+
+fn resistance(plan: &Plan, out: &mut String) {
+    let Some(test) = &plan.resistance_test else { return };
+    section("Insulation resistance and index, before the steps", out);
+    line!(
+        out,
+        "{:.2} kV for {}, {}",
+        test.voltage.kilovolts(),
+        duration(test.dwell),
+        cited(&test.source)
+    );
+    for reading in &test.readings {
+        line!(out, "  at {:<8} {}", duration(reading.at), band(&reading.expected));
+    }
+    if let Some(minimum) = test.minimum {
+        let at = test.minimum_at_celsius.map_or_else(String::new, |c| format!(" at {c:.0} °C"));
+        line!(out, "Least resistance at one minute: {minimum:.3}{at}.");
+    }
+    if let Some(index) = test.index_minimum {
+        line!(out, "Least polarization index: {index}.");
+    }
+    if let Some(ground) = test.ground {
+        line!(out, "Then ground for {} before the steps.", duration(ground));
+    }
+}
+
+fn course(plan: &Plan, out: &mut String) {
+    section("The test, each conductor alone", out);
+    line!(out, "Conductors: {}", plan.conductors.join(", "));
+    line!(
+        out,
+        "{:>4} {:>9} {:>7} {:>10} {:>9} {:>9}   expected µA low / mid / high",
+        "step", "kV", "dial %", "rise kV/s", "trip", "stay"
+    );
+    for (number, step) in plan.course.iter().enumerate() {
+        course_row(number + 1, step, out);
+    }
+    if let Some(last) = plan.course.last() {
+        line!(out, "Hold, read at:");
+        for reading in &last.readings {
+            line!(out, "  {:<8} {}", duration(reading.at), band(&reading.expected));
+        }
+    }
+    if let (Some(charging), Some(stored)) = (plan.charging, plan.stored) {
+        line!(out, "Charging current {charging:.2}. Stored at the level: up to {stored:.3}.");
+    }
+    if let Some(duration_all) = plan.duration {
+        line!(out, "One conductor takes {} to below 50 V.", duration(duration_all));
+    }
+}
+
+fn course_row(number: usize, step: &Step, out: &mut String) {
+    let dial = step.dial.map_or_else(|| "-".to_owned(), |dial| format!("{:.0}", dial.percent()));
+    let trip = step.trip.map_or_else(|| "-".to_owned(), |trip| format!("{trip:.2}"));
+    line!(
+        out,
+        "{number:>4} {:>9.2} {dial:>7} {:>10} {trip:>9} {:>9}   {}",
+        step.level.kilovolts(),
+        significant(step.rise.kilovolts_per_second()),
+        duration(step.dwell),
+        band(&step.expected)
+    );
+}
+
+fn descent(plan: &Plan, out: &mut String) {
+    let Some(down) = &plan.descent else { return };
+    section("Come down, discharge, ground", out);
+    line!(out, "Dial to zero; let the needle fall; set off. Write the residual kilovolts.");
+    if let Some(bleed) = down.bleed_to_tenth {
+        line!(out, "Through the set's own path: {} to a tenth.", duration(bleed));
+    }
+    tool(down, out);
+    if let Some(floor) = down.meter_floor {
+        line!(out, "Below {floor:.2} the kilovolt meter cannot tell. Hazardous until grounded.");
+    }
+    let by = match down.ground_by {
+        GroundBy::Model => "what the object will give back",
+        GroundBy::TimeAtVoltage => "the time at voltage, by the published rule",
+        GroundBy::PublishedMinimum => "the published minimum",
+    };
+    line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", duration(down.ground));
+    line!(
+        out,
+        "Without it the object would come back to {:.2}; after it, to {:.2}.",
+        down.rebound,
+        down.rebound_after_ground
+    );
+}
+
+fn tool(down: &Descent, out: &mut String) {
+    if !down.resistor_first {
+        line!(out, "Solid ground at once is enough for this energy.");
+        return;
+    }
+    let whose = if down.tool_at_hand { "the tool named" } else { "a tool to be brought" };
+    line!(
+        out,
+        "Through the resistor first ({:.3}, {whose}): peak {:.2}, {:.3} into it, {} to 50 V.",
+        down.resistor,
+        down.peak,
+        down.resistor_energy,
+        duration(down.to_50v)
+    );
+}
+
+fn clearance(plan: &Plan, out: &mut String) {
+    let Some(clear) = &plan.clearance else { return };
+    section("Distances", out);
+    let both = |length: quantity::Length| {
+        format!("{:.2} m ({:.1} ft)", length.metres(), length.feet())
+    };
+    line!(
+        out,
+        "Barrier {}, restricted {}, air may strike across {}. {}",
+        both(clear.barrier),
+        both(clear.restricted),
+        both(clear.strike),
+        cited(&clear.source)
+    );
+}
+
+fn cautions(plan: &Plan, out: &mut String) {
+    section("Cautions", out);
+    for caution in &plan.cautions {
+        let said = format!("{} ({}, {})", caution.text, caution.source, mark(caution.mark));
+        line!(out, "! {}", wrapped(&said, WIDTH, 2));
+    }
+    for item in plan.checklist.iter().filter(|line| line.when > When::Connecting) {
+        tick(item, out);
+    }
+}
+
+fn sources(plan: &Plan, out: &mut String) {
+    section("Published values used", out);
+    for source in &plan.sources {
+        line!(out, "- {}", wrapped(&cited(source), WIDTH, 2));
+    }
+}
+
+fn section(title: &str, out: &mut String) {
+    line!(out);
+    line!(out, "{title}");
+    line!(out, "{}", "─".repeat(title.chars().count()));
+}
+
+/// A citation with its mark, in one line.
+pub(crate) fn cited(source: &Citation) -> String {
+    let parts = [&source.title, &source.edition, &source.place];
+    let named: Vec<&str> =
+        parts.iter().map(|part| part.as_str()).filter(|part| !part.is_empty()).collect();
+    match source.mark {
+        Mark::Practice if source.edition.is_empty() => named.join(", "),
+        _ => format!("{}; {}", named.join(", "), mark(source.mark)),
+    }
+}
+
+/// How sure we are, in words.
+pub(crate) fn mark(mark: Mark) -> &'static str {
+    match mark {
+        Mark::Own => "from your own copy",
+        Mark::Seen => "seen",
+        Mark::Practice => "common practice, no source",
+        Mark::Memory => "from memory, check your copy",
+    }
+}
+
+fn band(band: &Band<Current>) -> String {
+    let each = |current: Current| significant(current.microamperes());
+    format!("{} / {} / {} µA", each(band.low), each(band.mid), each(band.high))
+}
+
+fn significant(value: f64) -> String {
+    engineering(value, "", 3)
+}
+

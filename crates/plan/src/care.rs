@@ -1,0 +1,314 @@
+//! The checklist and the cautions: which lines belong to which job, and what they say.
+//!
+//! Where a line comes from is looked up in the published duties; a line without one is common
+//! practice, and is printed so.
+
+use quantity::Voltage;
+use standards::{Citation, Library, Mark, duty};
+
+use crate::course::{Caution, Line, When};
+use crate::job::{AssetClass, Job, LowSide};
+
+/// What decides which lines belong to a job.
+pub(crate) struct Facts<'a> {
+    pub(crate) job: &'a Job,
+    pub(crate) test: Voltage,
+    pub(crate) resistor_first: bool,
+}
+
+/// Who a line is for.
+#[derive(Clone, Copy)]
+enum For {
+    All,
+    AllButProtective,
+    Cable,
+    Machine,
+    Switchgear,
+    Protective,
+}
+
+struct Row {
+    id: &'static str,
+    when: When,
+    who: For,
+    text: &'static str,
+}
+
+const fn row(id: &'static str, when: When, who: For, text: &'static str) -> Row {
+    Row { id, when, who, text }
+}
+
+/// The checklist, in the order of the work.
+const CHECKLIST: &[Row] = &[
+    row("two-persons", When::Before, For::All, "Two qualified persons at least; one watches."),
+    row(
+        "isolate",
+        When::Before,
+        For::AllButProtective,
+        "Isolated from every source, coupled ones too.",
+    ),
+    row(
+        "lock-and-tag",
+        When::Before,
+        For::AllButProtective,
+        "Each disconnecting means locked and tagged.",
+    ),
+    row(
+        "prove-dead",
+        When::Before,
+        For::AllButProtective,
+        "Proved dead; tester proved before and after. Proximity detectors cannot see direct voltage.",
+    ),
+    row(
+        "ground-first",
+        When::Before,
+        For::AllButProtective,
+        "Grounds on, ground end first, by insulated tool.",
+    ),
+    row(
+        "disconnect-others",
+        When::Before,
+        For::AllButProtective,
+        "Arresters, voltage transformers, capacitors and electronics off; instrument leads out.",
+    ),
+    row(
+        "calibrated",
+        When::Before,
+        For::All,
+        "Set and meters in calibration; checked before and after.",
+    ),
+    row("barrier", When::Before, For::All, "Barrier and signs up at every end; people near told."),
+    row(
+        "look-over",
+        When::Before,
+        For::Protective,
+        "Look over inside and out: cuts, ozone cracks, swelling. Any: out of use.",
+    ),
+    row("inflate", When::Before, For::Protective, "Inflate and listen; turn inside out and again."),
+    row(
+        "water-line",
+        When::Connecting,
+        For::Protective,
+        "Water at the same height inside and out; edge above it dry.",
+    ),
+    row(
+        "cable-ends",
+        When::Connecting,
+        For::Cable,
+        "Far end clear, covered against corona, and watched or barred.",
+    ),
+    row(
+        "others-grounded",
+        When::Connecting,
+        For::AllButProtective,
+        "The other conductors and all shields grounded.",
+    ),
+    row(
+        "winding-ends-joined",
+        When::Connecting,
+        For::Machine,
+        "Both ends of the tested phase joined; detectors grounded.",
+    ),
+    row(
+        "neutral-open",
+        When::Connecting,
+        For::Machine,
+        "Neutral open, or write: phase to phase not tested.",
+    ),
+    row(
+        "above-dew-point",
+        When::Connecting,
+        For::Machine,
+        "Winding above the dew point; its temperature written down.",
+    ),
+    row(
+        "breakers-closed",
+        When::Connecting,
+        For::Switchgear,
+        "Breakers closed or racked as the drawing says; cables off.",
+    ),
+    row(
+        "ends-clear",
+        When::Connecting,
+        For::All,
+        "High-voltage lead short, clear of everything, no sharp ends.",
+    ),
+    row("single-ground", When::Connecting, For::All, "One solid ground for set, tool and object."),
+    row(
+        "controls-checked",
+        When::Connecting,
+        For::All,
+        "Dial at zero; trip, lamp and cut-off tried on no load.",
+    ),
+    row(
+        "ground-off-last",
+        When::Energised,
+        For::All,
+        "Announce. Ground off the tested conductor last.",
+    ),
+    row(
+        "residual-read",
+        When::ComingDown,
+        For::All,
+        "Dial to zero, set off; write the residual kilovolts.",
+    ),
+    row("ground-on", When::ComingDown, For::All, "Solid ground on and left on; write the time."),
+    row(
+        "rebound-check",
+        When::After,
+        For::AllButProtective,
+        "Before handing over: ground off, watch for rebound, ground on again.",
+    ),
+    row("record", When::After, For::All, "Readings, weather, set and names written; sheet signed."),
+];
+
+/// The cautions that are printed where the hand is.
+const CAUTIONS: &[Row] = &[
+    row(
+        "maker-and-local-rules",
+        When::Before,
+        For::All,
+        "Local codes, the maker's instructions and the licensed person in charge stand above this sheet.",
+    ),
+    row(
+        "lead-treated-live",
+        When::Connecting,
+        For::All,
+        "Treat every ungrounded terminal as live.",
+    ),
+    row(
+        "resistance-first",
+        When::Connecting,
+        For::Machine,
+        "No overvoltage on a winding whose resistance or index is under its minimum.",
+    ),
+    row("voltmeter-rules", When::Energised, For::All, "The dial is a hint; the voltmeter rules."),
+    row(
+        "raise-slowly",
+        When::Energised,
+        For::All,
+        "No faster than the rise given; wait for the needle.",
+    ),
+    row(
+        "stop-on-rise",
+        When::Energised,
+        For::All,
+        "Current that climbs or jumps at constant voltage: come down.",
+    ),
+    row(
+        "trip-is-no-limit",
+        When::Energised,
+        For::All,
+        "The trip detects breakdown. It is not a leakage limit.",
+    ),
+    row(
+        "trip-leaves-charge",
+        When::Energised,
+        For::All,
+        "A trip does not discharge anything. Find its cause before going on.",
+    ),
+    row(
+        "meter-cannot-tell",
+        When::ComingDown,
+        For::All,
+        "Near zero the kilovolt meter cannot tell. Hazardous until grounded.",
+    ),
+    row(
+        "adjacent-grounded",
+        When::ComingDown,
+        For::AllButProtective,
+        "Ground the neighbours too: they may have taken charge.",
+    ),
+    row(
+        "rebound",
+        When::After,
+        For::AllButProtective,
+        "Charge comes back when the ground comes off early.",
+    ),
+];
+
+const RESISTOR_FIRST: Row = row(
+    "resistor-first",
+    When::ComingDown,
+    For::All,
+    "Through the resistor first, then solid ground. Never solid ground at once.",
+);
+const BLANK_RUN: Row = row(
+    "blank-run",
+    When::Connecting,
+    For::All,
+    "Grounded low side: read leads and set alone first, and subtract them.",
+);
+
+impl Facts<'_> {
+    fn concerns(&self, who: For) -> bool {
+        let class = self.job.asset.class;
+        match who {
+            For::All => true,
+            For::AllButProtective => class != AssetClass::Protective,
+            For::Cable => class == AssetClass::Cable,
+            For::Machine => self.job.is_machine(),
+            For::Switchgear => class == AssetClass::Switchgear,
+            For::Protective => class == AssetClass::Protective,
+        }
+    }
+}
+
+/// The checklist of one job.
+pub(crate) fn checklist(facts: &Facts, library: &Library) -> Vec<Line> {
+    CHECKLIST
+        .iter()
+        .filter(|row| facts.concerns(row.who))
+        .map(|row| Line {
+            id: row.id.to_owned(),
+            text: row.text.to_owned(),
+            when: row.when,
+            source: source_of(row.id, library),
+        })
+        .collect()
+}
+
+/// The cautions of one job, in the order of the work.
+pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
+    let mut rows: Vec<&Row> = CAUTIONS.iter().filter(|row| facts.concerns(row.who)).collect();
+    if facts.resistor_first {
+        rows.push(&RESISTOR_FIRST);
+    }
+    if facts.job.connection.low_side == LowSide::Grounded {
+        rows.push(&BLANK_RUN);
+    }
+    rows.sort_by_key(|row| row.when);
+    rows.iter()
+        .map(|row| {
+            let source = source_of(row.id, library);
+            Caution {
+                id: row.id.to_owned(),
+                text: row.text.to_owned(),
+                when: row.when,
+                source: in_one_line(&source),
+                mark: source.mark,
+            }
+        })
+        .collect()
+}
+
+/// A citation as one line of print.
+pub(crate) fn in_one_line(source: &Citation) -> String {
+    let parts = [&source.title, &source.edition, &source.place];
+    parts
+        .iter()
+        .filter(|part| !part.is_empty())
+        .map(|part| part.as_str())
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn source_of(id: &str, library: &Library) -> Citation {
+    duty::citation(library, id).unwrap_or_else(|| Citation {
+        id: format!("practice/{id}"),
+        title: "Common practice, no source".to_owned(),
+        edition: String::new(),
+        place: String::new(),
+        mark: Mark::Practice,
+    })
+}

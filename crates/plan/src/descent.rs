@@ -1,0 +1,166 @@
+//! The way down: through which resistor, for how long, and how long the ground stays on.
+
+use physics::absorption::PowerLaw;
+use physics::course::ObjectRange;
+use physics::discharge::{self, Held, Tool};
+use physics::transient::TestObject;
+use quantity::{Current, Energy, Resistance, Time, Voltage};
+use standards::{Citation, Library, safety, typical};
+
+use crate::PlanIssue;
+use crate::course::{Descent, GroundBy};
+use crate::job::{AccuracyOf, DischargeTool, Job, TestSet};
+use crate::object::ground_family;
+use crate::words::{AroundConcern, Say};
+
+/// The model is not asked beyond this; a week of grounding is an answer in itself.
+const LONGEST_GROUND: Time = Time::from_hours(7.0 * 24.0);
+/// First peak that a tool to be brought should not exceed. Common practice, no source.
+const USUAL_PEAK: Current = Current::from_amperes(1.0);
+/// Least resistor of a tool to be brought. Common practice, no source.
+const USUAL_RESISTOR: Resistance = Resistance::from_kilohms(50.0);
+/// The tool stays on this many times longer than the time to the touch limit.
+const TOOL_PATIENCE: f64 = 2.0;
+/// A tool is never laid on for less than a hand needs to be sure of it.
+const SHORTEST_TOOL: Time = Time::from_seconds(10.0);
+
+/// Energy in a capacitance, the upper one.
+pub(crate) fn stored(range: &ObjectRange, test: Voltage) -> Energy {
+    physics::capacitance::stored_energy(range.capacitance.high, test)
+}
+
+/// Whether the resistor comes before the solid ground.
+pub(crate) fn resistor_first(job: &Job, library: &Library, stored: Energy) -> bool {
+    let always = matches!(
+        ground_family(job),
+        standards::words::GroundFamily::Cable | standards::words::GroundFamily::Machine
+    );
+    always || stored > safety::resistor_first_above(library).value
+}
+
+/// The way down from the level after `at_voltage`.
+pub(crate) fn plan(
+    job: &Job,
+    library: &Library,
+    range: &ObjectRange,
+    test: Voltage,
+    at_voltage: Time,
+    issues: &mut Vec<PlanIssue>,
+) -> (Descent, Vec<Citation>) {
+    let limit = safety::touch_limit(library);
+    let capacitance = range.capacitance.high;
+    let stored = stored(range, test);
+    let resistor = resistor(job, test, stored, issues);
+    let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
+    let object = upper_object(range, at_voltage);
+    let held = Held { voltage: test, over: at_voltage };
+    let tool = Tool { resistance: resistor, time: (to_limit * TOOL_PATIENCE).max(SHORTEST_TOOL) };
+    let model = discharge::ground_time(&object, &held, Some(&tool), limit.value, LONGEST_GROUND)
+        .expect("the planned object is a valid one");
+    if model.reached_bound {
+        issues.push(AroundConcern::GroundUnbounded { searched: LONGEST_GROUND }.say());
+    }
+    let (ground, ground_by, mut sources) = ground(job, library, at_voltage, model.time);
+    let rebound = |short| {
+        discharge::rebound_peak(&object, &held, Some(&tool), short)
+            .expect("the planned object is a valid one")
+    };
+    let resistor_energy = discharge::resistor_energy(&object, &held, &tool)
+        .expect("the planned object is a valid one");
+    sources.push(limit.source);
+    let descent = Descent {
+        resistor,
+        tool_at_hand: job.discharge_tool.as_ref().is_some_and(|tool| tool.resistance.is_some()),
+        resistor_first: resistor_first(job, library, stored),
+        peak: discharge::peak_current(resistor, test),
+        resistor_energy,
+        to_50v: to_limit,
+        bleed_to_tenth: job
+            .set
+            .bleed
+            .map(|bleed| discharge::time_to(bleed, capacitance, test, test / 10.0)),
+        ground,
+        ground_by,
+        model_ground: model.time,
+        rebound: rebound(Time::ZERO),
+        rebound_after_ground: rebound(ground),
+        meter_floor: None,
+    };
+    (descent, sources)
+}
+
+/// Below this the kilovolt meter in use cannot tell.
+pub(crate) fn meter_floor(
+    set: &TestSet,
+    range: Option<Voltage>,
+    library: &Library,
+) -> Option<Voltage> {
+    let needle = typical::needle(library).value.floor;
+    let part = match (set.accuracy, set.accuracy_of) {
+        (Some(accuracy), AccuracyOf::Range) => accuracy.value().max(needle),
+        _ => needle,
+    };
+    range.map(|range| range * part)
+}
+
+/// The object at its worst for giving charge back.
+fn upper_object(range: &ObjectRange, at_voltage: Time) -> TestObject {
+    let capacitance = range.capacitance.high;
+    let law = PowerLaw { strength: range.strength.high, exponent: range.exponent.low };
+    TestObject {
+        capacitance,
+        insulation: None,
+        start: Voltage::ZERO,
+        branches: law.branches(capacitance, Time::from_seconds(1.0), at_voltage * 10.0),
+    }
+}
+
+/// The longest of the model, the published multiple, and the published minimum.
+fn ground(
+    job: &Job,
+    library: &Library,
+    at_voltage: Time,
+    model: Time,
+) -> (Time, GroundBy, Vec<Citation>) {
+    let mut longest = (model, GroundBy::Model);
+    let mut sources = Vec::new();
+    for rule in safety::grounding_rules(library, ground_family(job)) {
+        let multiple = at_voltage * rule.value.times_at_voltage;
+        if multiple > longest.0 {
+            longest = (multiple, GroundBy::TimeAtVoltage);
+        }
+        if rule.value.at_least > longest.0 {
+            longest = (rule.value.at_least, GroundBy::PublishedMinimum);
+        }
+        sources.push(rule.source);
+    }
+    (whole_minutes(longest.0), longest.1, sources)
+}
+
+fn whole_minutes(time: Time) -> Time {
+    Time::from_minutes((time.minutes() - 1e-9).ceil().max(1.0))
+}
+
+/// The tool's resistor, or one to be brought; a tool that cannot take the object refuses.
+fn resistor(job: &Job, test: Voltage, stored: Energy, issues: &mut Vec<PlanIssue>) -> Resistance {
+    let usual = USUAL_RESISTOR.max(test / USUAL_PEAK);
+    let Some(tool) = &job.discharge_tool else {
+        issues
+            .push(AroundConcern::ToolMissing { kv: test, joules: stored, resistance: usual }.say());
+        return usual;
+    };
+    check_tool(tool, test, stored, issues);
+    tool.resistance.unwrap_or(usual)
+}
+
+fn check_tool(tool: &DischargeTool, test: Voltage, stored: Energy, issues: &mut Vec<PlanIssue>) {
+    let mut small = |what, has: String, needs: String| {
+        issues.push(AroundConcern::ToolTooSmall { what, has, needs }.say());
+    };
+    if let Some(rated) = tool.rated.filter(|rated| *rated < test) {
+        small("voltage", format!("{rated:.3}"), format!("{test:.3}"));
+    }
+    if let Some(rated) = tool.rated_energy.filter(|rated| *rated < stored) {
+        small("energy", format!("{rated:.3}"), format!("{stored:.3}"));
+    }
+}

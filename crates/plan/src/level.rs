@@ -1,0 +1,411 @@
+//! Which level: the published rows for the object, the one taken, what lowered it.
+
+use quantity::{Length, Time, Voltage, VoltageRate};
+use standards::cable::{self, CableQuestion};
+use standards::rubber::{self, RubberRefusal};
+use standards::winding::{self, WindingQuestion};
+use standards::words::{
+    CableDuty, Insulation, ProtectiveClass, ProtectiveItem, Purpose, Winding, WindingState,
+};
+use standards::{Citation, Level, Library, Mark, switchgear};
+
+use crate::course::{Alternative, ChosenLevel};
+use crate::job::{AssetClass, Cable, Job, Machine, Switchgear};
+use crate::words::{AroundConcern, CableConcern, LevelConcern, ObjectConcern, Say};
+use crate::{PlanIssue, Severity};
+
+/// The level to plan with.
+pub(crate) struct Taken {
+    pub(crate) test: Voltage,
+    pub(crate) hold: Time,
+    pub(crate) chosen: ChosenLevel,
+    /// Published beside the level: water line and rate of rise of rubber goods.
+    pub(crate) water_line: Option<Length>,
+    pub(crate) rise: Option<VoltageRate>,
+    /// Everything published that the level rests on.
+    pub(crate) sources: Vec<Citation>,
+}
+
+/// Something that may lower the level.
+struct Cap {
+    by: &'static str,
+    limit: Voltage,
+    source: Option<Citation>,
+}
+
+/// What the rows of one class amount to, before the owner's level and the caps.
+#[derive(Default)]
+struct Rows {
+    levels: Vec<Level>,
+    caps: Vec<Cap>,
+    water_line: Option<Length>,
+    rise: Option<VoltageRate>,
+}
+
+/// Takes the level for a job; `None` where there is none, the issues saying why.
+pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Taken> {
+    let rows = match job.asset.class {
+        AssetClass::Cable => cable_rows(job, library, issues)?,
+        AssetClass::Motor | AssetClass::Generator => winding_rows(job, library, issues)?,
+        AssetClass::Switchgear => switchgear_rows(job, library, issues)?,
+        AssetClass::Protective => rubber_rows(job, library, issues)?,
+        class @ (AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker) => {
+            issues.push(LevelConcern::ClassNotCovered(class).say());
+            return None;
+        }
+    };
+    if issues.iter().any(|issue| issue.severity == Severity::Refuse) {
+        return None;
+    }
+    let level = choose(job, &rows.levels, issues)?;
+    Some(settle(job, level, rows, issues))
+}
+
+fn rated(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Voltage> {
+    if job.asset.rated.is_none() {
+        issues.push(LevelConcern::RatingMissing.say());
+    }
+    job.asset.rated
+}
+
+fn reason(job: &Job) -> Option<&str> {
+    job.test.reason.as_deref().map(str::trim).filter(|reason| !reason.is_empty())
+}
+
+fn cable_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+    let Some(cable) = &job.asset.cable else {
+        issues.push(LevelConcern::TableMissing("cable").say());
+        return None;
+    };
+    let Some(insulation) = cable.insulation else {
+        issues.push(CableConcern::InsulationMissing.say());
+        return None;
+    };
+    let rated = rated(job, issues)?;
+    if cable.insulation_level_percent.is_none() && insulation.is_extruded() {
+        issues.push(CableConcern::InsulationLevelMissing.say());
+    }
+    let mut weakest: Option<(Insulation, Vec<Level>)> = None;
+    for &part in std::iter::once(&insulation).chain(&cable.other_insulations) {
+        let duty = cable_duty(job, cable, part, library, issues)?;
+        let levels = cable::levels(
+            library,
+            &CableQuestion {
+                insulation: part,
+                rated,
+                level_percent: cable.insulation_level_percent,
+                duty,
+                jacket: cable.jacket,
+                separable: cable.separable_connectors,
+            },
+        );
+        let lower = |levels: &[Level]| levels.first().and_then(|level| level.voltage);
+        if weakest.as_ref().is_none_or(|(_, known)| lower(&levels) < lower(known)) {
+            weakest = Some((part, levels));
+        }
+    }
+    let (part, levels) = weakest?;
+    if !cable.other_insulations.is_empty() {
+        issues.push(CableConcern::WeakestPart { part: part.key() }.say());
+    }
+    Some(Rows { levels, caps: cable_caps(cable, rated, library, issues), ..Rows::default() })
+}
+
+fn cable_duty(
+    job: &Job,
+    cable: &Cable,
+    insulation: Insulation,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<CableDuty> {
+    let new_work = matches!(job.test.purpose, Purpose::Acceptance | Purpose::Proof);
+    if !insulation.is_extruded() {
+        if cable.in_service_years.unwrap_or(0.0) > 0.0 || !new_work {
+            issues.push(CableConcern::MaintenanceColumn.say());
+            return Some(CableDuty::InService);
+        }
+        if cable.in_service_years.is_none() {
+            issues.push(CableConcern::AgeAssumedNew.say());
+        }
+        return Some(CableDuty::New);
+    }
+    let limit = cable::first_years(library).value;
+    match cable.in_service_years {
+        None if job.test.purpose == Purpose::Acceptance => {
+            issues.push(CableConcern::AgeAssumedNew.say());
+            Some(CableDuty::New)
+        }
+        None => {
+            issues.push(CableConcern::AgeMissing.say());
+            None
+        }
+        Some(years) if years <= 0.0 && new_work => Some(CableDuty::New),
+        Some(years) if years <= limit => {
+            issues.push(CableConcern::ReducedColumn { years }.say());
+            Some(CableDuty::FirstYears)
+        }
+        Some(years) => match reason(job) {
+            Some(reason) => {
+                let reason = reason.to_owned();
+                issues.push(CableConcern::AgedExtrudedByReason { years, limit, reason }.say());
+                Some(CableDuty::FirstYears)
+            }
+            None => {
+                issues.push(CableConcern::AgedExtruded { years, limit }.say());
+                None
+            }
+        },
+    }
+}
+
+fn cable_caps(
+    cable: &Cable,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Vec<Cap> {
+    let mut caps = Vec::new();
+    match (cable.separable_connectors, cable::separable_limit(library, rated)) {
+        (Some(true), Some(limit)) => caps.push(Cap {
+            by: "separable connectors",
+            limit: limit.value,
+            source: Some(limit.source),
+        }),
+        (None, Some(limit)) => {
+            issues.push(CableConcern::SeparableUnknown { limit: limit.value }.say());
+        }
+        _ => {}
+    }
+    match cable.terminator_limit {
+        Some(limit) => caps.push(Cap { by: "terminators", limit, source: None }),
+        None => issues.push(CableConcern::TerminatorUnknown.say()),
+    }
+    caps
+}
+
+fn winding_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+    let unknown = Machine::default();
+    let machine = job.asset.machine.as_ref().unwrap_or(&unknown);
+    let rated = rated(job, issues)?;
+    if machine.winding.is_none() {
+        issues.push(ObjectConcern::WindingMissing.say());
+    }
+    if machine.winding_state.is_none() {
+        issues.push(ObjectConcern::StateUnknown.say());
+    }
+    match machine.neutral_open {
+        Some(true) => {}
+        Some(false) => issues.push(ObjectConcern::PhasesTogether.say()),
+        None => issues.push(ObjectConcern::NeutralUnknown.say()),
+    }
+    let winding = machine.winding.unwrap_or(Winding::FormWound);
+    let state = machine.winding_state.unwrap_or(WindingState::InService);
+    let levels = winding::levels(library, &WindingQuestion { winding, state, rated });
+    if levels.is_empty() && job.test.level.is_none() {
+        issues.push(ObjectConcern::WindingNotCovered { winding: winding.key() }.say());
+    }
+    Some(Rows { levels, ..Rows::default() })
+}
+
+fn switchgear_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+    let Some(gear) = &job.asset.switchgear else {
+        issues.push(LevelConcern::TableMissing("switchgear").say());
+        return None;
+    };
+    let rated = rated(job, issues)?;
+    let caps = connected_cables(gear, issues);
+    let levels = switchgear::levels(library, gear.kind, rated);
+    let printed = levels.iter().any(|level| level.voltage.is_some());
+    match (printed, job.test.level, reason(job)) {
+        (true, ..) => {}
+        (false, Some(level), Some(_)) => issues.push(LevelConcern::MakersLevel { level }.say()),
+        (false, ..) => issues.push(LevelConcern::NoDirectValue { rating: rated }.say()),
+    }
+    Some(Rows { levels, caps, ..Rows::default() })
+}
+
+fn connected_cables(gear: &Switchgear, issues: &mut Vec<PlanIssue>) -> Vec<Cap> {
+    match (gear.cables_connected, gear.cables_may_be_tested) {
+        (Some(false), _) => Vec::new(),
+        (None, _) => {
+            issues.push(ObjectConcern::CablesUnknown.say());
+            Vec::new()
+        }
+        (Some(true), Some(true)) => {
+            issues.push(ObjectConcern::CablesTestedToo { limit: gear.cables_limit }.say());
+            let cap = |limit| Cap { by: "connected cables", limit, source: None };
+            gear.cables_limit.map(cap).into_iter().collect()
+        }
+        (Some(true), _) => {
+            issues.push(ObjectConcern::CablesConnected.say());
+            Vec::new()
+        }
+    }
+}
+
+fn rubber_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+    let Some(protective) = &job.asset.protective else {
+        issues.push(LevelConcern::TableMissing("protective").say());
+        return None;
+    };
+    let Some(class) = protective.class else {
+        // An item that takes no direct voltage takes none in any class.
+        let any = ProtectiveClass::Class2;
+        issues.push(match rubber::proof(library, protective.item, any, job.test.purpose) {
+            Err(refusal) => forbids(protective.item, &refusal),
+            Ok(_) => ObjectConcern::ClassMissing.say(),
+        });
+        return None;
+    };
+    match rubber::proof(library, protective.item, class, job.test.purpose) {
+        Ok(proof) => {
+            let first = Level {
+                rule: proof.rule,
+                how: format!("class {} {}", class.key(), protective.item.key()),
+                voltage: Some(proof.voltage),
+                hold: Some(proof.hold),
+                hold_source: Some(proof.hold_source),
+                class: None,
+                exact_class: true,
+                source: proof.source,
+            };
+            let levels = std::iter::once(first).chain(proof.alternatives).collect();
+            let rise = proof.rise.map(|rise| rise.value);
+            Some(Rows { levels, water_line: proof.water_line, rise, ..Rows::default() })
+        }
+        Err(refusal) => {
+            issues.push(forbids(protective.item, &refusal));
+            None
+        }
+    }
+}
+
+fn forbids(item: ProtectiveItem, refusal: &RubberRefusal) -> PlanIssue {
+    ObjectConcern::ForbidsDirect { item, reason: refusal.reason }.say()
+}
+
+/// The first row that prints a value, or the first of the rule the job names.
+fn choose(job: &Job, levels: &[Level], issues: &mut Vec<PlanIssue>) -> Option<Option<Level>> {
+    let with_value = || levels.iter().filter(|level| level.voltage.is_some());
+    if let Some(named) = &job.test.rule {
+        let found = with_value().find(|level| level.rule.starts_with(named.as_str()));
+        if found.is_none() {
+            let known = with_value().map(|level| level.rule.clone()).collect();
+            issues.push(LevelConcern::RuleNotFound { named: named.clone(), known }.say());
+        }
+        return found.cloned().map(Some);
+    }
+    match (with_value().next(), job.test.level, job.asset.rated) {
+        (Some(level), ..) => Some(Some(level.clone())),
+        (None, Some(_), _) => Some(None),
+        (None, None, rating) => {
+            issues.push(LevelConcern::NoRule { rating: rating.unwrap_or(Voltage::ZERO) }.say());
+            None
+        }
+    }
+}
+
+/// The owner's level above the published one, then the caps; says what was done.
+fn settle(job: &Job, level: Option<Level>, rows: Rows, issues: &mut Vec<PlanIssue>) -> Taken {
+    let published = level.as_ref().and_then(|level| level.voltage);
+    let before_caps = job.test.level.or(published).unwrap_or(Voltage::ZERO);
+    let mut test = before_caps;
+    let mut capped_by = None;
+    let mut sources = Vec::new();
+    for cap in rows.caps {
+        if cap.limit < test {
+            test = cap.limit;
+            capped_by = Some(cap.by.to_owned());
+        }
+        sources.extend(cap.source);
+    }
+    if let Some(by) = &capped_by {
+        issues.push(LevelConcern::Capped { by: by.clone(), from: before_caps, to: test }.say());
+    }
+    say_of_level(job, level.as_ref(), published, issues);
+    let chosen = describe(job, level.as_ref(), &rows.levels, published, capped_by, issues);
+    sources.insert(0, chosen.source.clone());
+    let hold = level.as_ref().and_then(|level| level.hold).unwrap_or(Time::from_minutes(1.0));
+    if let Some(source) = level.and_then(|level| level.hold_source) {
+        sources.push(source);
+    }
+    Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise, sources }
+}
+
+fn say_of_level(
+    job: &Job,
+    level: Option<&Level>,
+    published: Option<Voltage>,
+    issues: &mut Vec<PlanIssue>,
+) {
+    if let (Some(own), Some(published)) = (job.test.level, published) {
+        if own.volts() > published.volts() * 1.000_001 {
+            let reason = reason(job).map(str::to_owned);
+            issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());
+        }
+    }
+    let Some(level) = level else { return };
+    if let (false, Some(rating), Some(class)) = (level.exact_class, job.asset.rated, level.class) {
+        issues.push(LevelConcern::NearestClass { rating, class }.say());
+    }
+    if level.source.mark == Mark::Memory && job.test.level.is_none() {
+        let what = format!("the level, {}, {}", level.source.title, level.source.edition);
+        issues.push(LevelConcern::FromMemory { what }.say());
+    }
+    if job.test.date.is_none() {
+        issues.push(AroundConcern::DateMissing.say());
+    }
+}
+
+fn describe(
+    job: &Job,
+    level: Option<&Level>,
+    levels: &[Level],
+    published: Option<Voltage>,
+    capped_by: Option<String>,
+    issues: &mut Vec<PlanIssue>,
+) -> ChosenLevel {
+    let own = job.test.level.is_some();
+    let taken = level.filter(|_| !own);
+    let not_taken: Vec<Alternative> = levels
+        .iter()
+        .filter(|other| taken.is_none_or(|taken| *other != taken))
+        .map(|other| Alternative {
+            rule: other.rule.clone(),
+            how: other.how.clone(),
+            voltage: other.voltage,
+            hold: other.hold,
+            source: other.source.clone(),
+        })
+        .collect();
+    if let (Some(taken), true) = (taken, not_taken.iter().any(|other| other.voltage.is_some())) {
+        let in_words = |how: &str, voltage: Option<Voltage>| match voltage {
+            Some(voltage) => format!("{how} = {:.3} kV", voltage.kilovolts()),
+            None => format!("{how}: no value printed"),
+        };
+        let others = not_taken.iter().map(|other| in_words(&other.how, other.voltage)).collect();
+        let chosen = in_words(&taken.how, taken.voltage);
+        issues.push(LevelConcern::RulesDiffer { chosen, others }.say());
+    }
+    ChosenLevel {
+        rule: taken.map_or_else(|| "own".to_owned(), |level| level.rule.clone()),
+        how: taken.map_or_else(|| "owner's or maker's level".to_owned(), |level| level.how.clone()),
+        published,
+        capped_by,
+        source: taken.map_or_else(owners_level, |level| level.source.clone()),
+        not_taken,
+    }
+}
+
+fn owners_level() -> Citation {
+    Citation {
+        id: "own".to_owned(),
+        title: "The owner's or maker's level".to_owned(),
+        edition: "as given for this job".to_owned(),
+        place: "[test] test_kv".to_owned(),
+        mark: Mark::Own,
+    }
+}

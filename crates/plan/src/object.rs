@@ -1,0 +1,178 @@
+//! What is known of the object before its test: capacitance, conduction and absorption as bands.
+
+use physics::capacitance::{coaxial, of_length};
+use physics::course::ObjectRange;
+use quantity::{Band, Capacitance, Length, Resistance, Voltage};
+use standards::library::Cited;
+use standards::words::{GroundFamily, Insulation, System};
+use standards::{Citation, Library, Mark, typical};
+
+use crate::PlanIssue;
+use crate::job::{AssetClass, Cable, Job};
+use crate::words::{AroundConcern, CableConcern, Say};
+
+/// A capacitance that was written down may still be off by this part.
+const WRITTEN_CAPACITANCE_DOUBT: f64 = 0.05;
+/// Over the conductor screen to over the insulation, where the geometry is not given.
+const TYPICAL_DIAMETER_RATIO: f64 = 1.8;
+/// A stator made before this year is taken as asphalt and mica, not resin.
+const RESIN_SINCE: i16 = 1970;
+
+/// The object as it is planned with.
+pub(crate) struct Modelled {
+    pub(crate) range: ObjectRange,
+    pub(crate) capacitance_from: Citation,
+    pub(crate) sources: Vec<Citation>,
+}
+
+/// Which insulation system, for typical values.
+pub(crate) fn system(job: &Job) -> System {
+    match job.asset.class {
+        AssetClass::Cable => {
+            let insulation = job.asset.cable.as_ref().and_then(|cable| cable.insulation);
+            match insulation.is_some_and(Insulation::is_extruded) {
+                true => System::Extruded,
+                false => System::Laminated,
+            }
+        }
+        AssetClass::Motor | AssetClass::Generator => {
+            let year = job.asset.machine.as_ref().and_then(|machine| machine.built_year);
+            if year.is_some_and(|year| year < RESIN_SINCE) {
+                System::AsphaltMica
+            } else {
+                System::ResinMica
+            }
+        }
+        AssetClass::Protective => System::Rubber,
+        AssetClass::Switchgear
+        | AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker => System::Air,
+    }
+}
+
+/// Which family of rules for the ground time.
+pub(crate) fn ground_family(job: &Job) -> GroundFamily {
+    match job.asset.class {
+        AssetClass::Cable => GroundFamily::Cable,
+        AssetClass::Motor | AssetClass::Generator => GroundFamily::Machine,
+        AssetClass::Switchgear
+        | AssetClass::Protective
+        | AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker => GroundFamily::Other,
+    }
+}
+
+/// Models the object; `None` where not even a wide band can be given, the issues saying why.
+pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Modelled> {
+    let system = system(job);
+    let capacitance = capacitance(job, library, issues)?;
+    let absorption = typical::absorption(library, system);
+    let insulation = match (&job.asset.cable, job.asset.class) {
+        (Some(cable), AssetClass::Cable) => cable_resistance(cable, library)?,
+        _ => typical::resistance(library, system),
+    };
+    let sources =
+        vec![capacitance.source.clone(), absorption.source.clone(), insulation.source.clone()];
+    Some(Modelled {
+        range: ObjectRange {
+            capacitance: capacitance.value,
+            insulation: insulation.value,
+            strength: absorption.value.strength,
+            exponent: absorption.value.exponent,
+        },
+        capacitance_from: capacitance.source,
+        sources,
+    })
+}
+
+fn capacitance(
+    job: &Job,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Cited<Band<Capacitance>>> {
+    let rated = job.asset.rated.unwrap_or(Voltage::ZERO);
+    let written = match job.asset.class {
+        AssetClass::Cable => {
+            let cable = job.asset.cable.as_ref()?;
+            return cable_capacitance(cable, rated, library, issues);
+        }
+        AssetClass::Motor | AssetClass::Generator => {
+            job.asset.machine.as_ref().and_then(|machine| machine.capacitance)
+        }
+        AssetClass::Switchgear => job.asset.switchgear.as_ref().and_then(|gear| gear.capacitance),
+        _ => None,
+    };
+    if let Some(written) = written {
+        return Some(from_the_job(written));
+    }
+    issues.push(AroundConcern::CapacitanceTypical.say());
+    if job.is_machine() {
+        return Some(typical::machine_capacitance(library, rated));
+    }
+    typical::piece_capacitance(library, system(job))
+}
+
+fn cable_capacitance(
+    cable: &Cable,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Cited<Band<Capacitance>>> {
+    let insulation = cable.insulation?;
+    let Some(length) = cable.length else {
+        issues.push(CableConcern::LengthMissing.say());
+        return None;
+    };
+    if let Some(per_kilometre) = cable.capacitance_nf_per_km {
+        let per_kilometre = Capacitance::from_nanofarads(per_kilometre);
+        return of_length(per_kilometre, length).ok().map(from_the_job);
+    }
+    if let (Some(inner), Some(outer)) = (cable.conductor_diameter, cable.insulation_diameter) {
+        let of = |permittivity| coaxial(inner, outer, permittivity, length).ok();
+        if let Some(permittivity) = cable.relative_permittivity {
+            return of(permittivity).map(from_the_job);
+        }
+        let typical = typical::permittivity(library, insulation);
+        let Band { low, mid, high } = typical.value;
+        let value = Band { low: of(low)?, mid: of(mid)?, high: of(high)? };
+        return Some(Cited { value, source: typical.source });
+    }
+    issues.push(AroundConcern::CapacitanceTypical.say());
+    let typical = typical::cable_capacitance_per_km(library, insulation, rated);
+    let value = typical.value.map(|per_kilometre| per_kilometre * length.kilometres());
+    Some(Cited { value, source: typical.source })
+}
+
+/// R = K · log10(D/d) / length, the published K being a least value and service far above it.
+fn cable_resistance(cable: &Cable, library: &Library) -> Option<Cited<Band<Resistance>>> {
+    let constant = typical::insulation_constant(library, cable.insulation?);
+    let spread = typical::constant_spread(library).value;
+    let ratio = match (cable.conductor_diameter, cable.insulation_diameter) {
+        (Some(inner), Some(outer)) if outer > inner => outer / inner,
+        _ => TYPICAL_DIAMETER_RATIO,
+    };
+    let thousand_feet = Length::from_feet(1000.0);
+    let least = constant.value * ratio.log10() / (cable.length? / thousand_feet);
+    let value = spread.map(|times| Resistance::from_megohms(least * times));
+    Some(Cited { value, source: constant.source })
+}
+
+fn from_the_job(written: Capacitance) -> Cited<Band<Capacitance>> {
+    let value = Band {
+        low: written * (1.0 - WRITTEN_CAPACITANCE_DOUBT),
+        mid: written,
+        high: written * (1.0 + WRITTEN_CAPACITANCE_DOUBT),
+    };
+    let source = Citation {
+        id: "job".to_owned(),
+        title: "The job file".to_owned(),
+        edition: "as given for this job".to_owned(),
+        place: "capacitance".to_owned(),
+        mark: Mark::Own,
+    };
+    Cited { value, source }
+}

@@ -1,0 +1,142 @@
+//! The levels of the course, how long to stay at each, and when to read.
+
+use quantity::{Time, Voltage};
+use standards::{Citation, Library, cable, winding};
+
+use crate::PlanIssue;
+use crate::job::{AssetClass, Job, Method};
+use crate::words::{LevelConcern, Say};
+
+/// More readings than this in one hold no hand writes down.
+const MOST_READINGS: usize = 240;
+
+/// One level of the course.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Stretch {
+    pub(crate) level: Voltage,
+    pub(crate) dwell: Time,
+    /// From the moment the level is reached.
+    pub(crate) read_at: Vec<Time>,
+}
+
+/// The course's levels, with the rules they follow.
+pub(crate) struct Laid {
+    pub(crate) stretches: Vec<Stretch>,
+    pub(crate) sources: Vec<Citation>,
+}
+
+/// The method asked for, or the class's own where the class has no such method.
+pub(crate) fn method(job: &Job, issues: &mut Vec<PlanIssue>) -> Method {
+    let (own, allowed): (Method, &[Method]) = match job.asset.class {
+        AssetClass::Cable => (Method::Step, &[Method::Withstand, Method::Resistance]),
+        AssetClass::Motor | AssetClass::Generator => {
+            (Method::Step, &[Method::Withstand, Method::Resistance, Method::Ramp])
+        }
+        AssetClass::Switchgear => (Method::Withstand, &[Method::Resistance]),
+        AssetClass::Protective
+        | AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker => (Method::Withstand, &[]),
+    };
+    match job.test.method {
+        None => own,
+        Some(asked) if asked == own || allowed.contains(&asked) => asked,
+        Some(method) => {
+            issues.push(LevelConcern::MethodNotForClass { method, used: own }.say());
+            own
+        }
+    }
+}
+
+/// Lays the course to a level.
+pub(crate) fn lay(job: &Job, library: &Library, method: Method, test: Voltage, hold: Time) -> Laid {
+    match (method, job.asset.class) {
+        (Method::Step, AssetClass::Cable) => cable_steps(job, library, test, hold),
+        (Method::Step, _) => winding_steps(library, test, hold),
+        (Method::Resistance, _) if job.is_machine() => {
+            single(library, test, Time::from_minutes(10.0))
+        }
+        _ => single(library, test, hold),
+    }
+}
+
+fn single(library: &Library, test: Voltage, hold: Time) -> Laid {
+    let stretch = Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) };
+    Laid { stretches: vec![stretch], sources: Vec::new() }
+}
+
+/// Equal steps, at least as many as the rule says, none larger than the cable's rating.
+fn cable_steps(job: &Job, library: &Library, test: Voltage, hold: Time) -> Laid {
+    let rule = cable::step_rule(library);
+    let dwell = cable::dwell(library);
+    let by_rating = match job.asset.rated {
+        Some(rated) if rule.no_step_above_rating && rated > Voltage::ZERO => {
+            (test / rated - 1e-9).ceil().clamp(1.0, 100.0) as u32
+        }
+        _ => 1,
+    };
+    let count = rule.at_least.max(by_rating);
+    let stretches = (1..=count)
+        .map(|number| {
+            let level = test * (f64::from(number) / f64::from(count));
+            if number == count {
+                Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
+            } else {
+                Stretch { level, dwell: dwell.value, read_at: vec![dwell.value] }
+            }
+        })
+        .collect();
+    Laid { stretches, sources: vec![rule.source, dwell.source] }
+}
+
+/// A first step held long enough to see the absorption, then small equal steps.
+fn winding_steps(library: &Library, test: Voltage, hold: Time) -> Laid {
+    let rule = winding::step_rule(library);
+    let first = test * rule.first_part;
+    let largest = (test * rule.later_part).max(rule.later_step);
+    let count = (((test - first) / largest) - 1e-9).ceil().clamp(1.0, 200.0) as u32;
+    let mut stretches =
+        vec![Stretch { level: first, dwell: rule.first_hold, read_at: rule.read_at }];
+    for number in 1..=count {
+        let level = first + (test - first) * (f64::from(number) / f64::from(count));
+        stretches.push(if number == count {
+            Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
+        } else {
+            Stretch { level, dwell: rule.later_hold, read_at: vec![rule.later_hold] }
+        });
+    }
+    Laid { stretches, sources: vec![rule.source] }
+}
+
+/// The named times, then one every interval, and the end.
+pub(crate) fn hold_readings(library: &Library, hold: Time) -> Vec<Time> {
+    let rule = cable::reading_rule(library);
+    let end = hold.seconds();
+    let mut at: Vec<f64> = rule.first.iter().map(|time| time.seconds()).collect();
+    let mut next = at.last().copied().unwrap_or(0.0);
+    while next < end && at.len() < MOST_READINGS {
+        next += rule.every.seconds();
+        at.push(next);
+    }
+    at.retain(|time| *time < end - 1e-6);
+    at.push(end);
+    at.into_iter().map(Time::from_seconds).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 30 s, one minute, then each minute: UFGS 16302N, page 41.
+    #[test]
+    fn a_hold_is_read_as_the_guide_specification_says() {
+        let library = Library::published();
+        let read: Vec<f64> = hold_readings(&library, Time::from_minutes(5.0))
+            .iter()
+            .map(|at| at.seconds())
+            .collect();
+        assert_eq!(read, [30.0, 60.0, 120.0, 180.0, 240.0, 300.0]);
+        assert_eq!(hold_readings(&library, Time::from_minutes(1.0)).len(), 2);
+    }
+}

@@ -1,0 +1,278 @@
+//! Whether this set can run the course: how fast to rise, which ranges, where to set the trip.
+
+use physics::course::{ObjectRange, bands};
+use physics::transient::Leg;
+use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
+use standards::typical::TripFactors;
+
+use crate::PlanIssue;
+use crate::course::{ExpectedReading, Step};
+use crate::job::TestSet;
+use crate::steps::Stretch;
+use crate::words::{Say, SetConcern};
+
+/// Draws behind a printed band: enough that its third digit stands still.
+const DRAWS: usize = 1000;
+/// Rounds of slowing down before the set is found too weak.
+const ROUNDS: usize = 8;
+/// A whole rise longer than this is worth a word before leaving the shop.
+const LONG_RISE: Time = Time::from_minutes(30.0);
+
+/// The course as this set can run it.
+pub(crate) struct Fitted {
+    pub(crate) course: Vec<Step>,
+    pub(crate) trip: Option<Current>,
+    pub(crate) voltmeter_range: Option<Voltage>,
+    pub(crate) ammeter_range: Option<Current>,
+    pub(crate) dial_full: Option<Voltage>,
+    pub(crate) charging: Current,
+}
+
+/// Fits the course to the set; `None` when the set cannot run it, the issues saying why.
+pub(crate) fn fit(
+    set: &TestSet,
+    object: &ObjectRange,
+    stretches: &[Stretch],
+    preferred: VoltageRate,
+    rule: &TripFactors,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Fitted> {
+    let test = stretches.last()?.level;
+    if let Some(rated) = set.rated {
+        if rated < test {
+            issues.push(SetConcern::SetTooLow { set: rated, needed: test }.say());
+            return None;
+        }
+    }
+    say_unknown(set, issues);
+    let (voltmeter_range, dial_full) = voltmeter(set, test, issues)?;
+    let usable = usable(set, rule);
+    let rate = slow_enough(object, stretches, preferred, usable, rule, issues)?;
+    let expected = expect(object, stretches, rate);
+    let course: Vec<Step> = stretches
+        .iter()
+        .zip(&expected)
+        .map(|(stretch, expected)| Step {
+            level: stretch.level,
+            rise: rate,
+            rise_time: expected.rise_time,
+            dwell: stretch.dwell,
+            dial: dial_full.map(|full| Ratio::from_value(stretch.level / full)),
+            trip: trip(set, expected.rising.high, rule, issues),
+            rising: expected.rising,
+            expected: expected.at_end(),
+            ammeter_range: ammeter(set, expected.at_start().high),
+            readings: expected.readings.clone(),
+        })
+        .collect();
+    let hold = expected.last()?;
+    if ammeter(set, hold.at_start().high).is_some_and(|range| range < hold.at_start().high) {
+        issues.push(SetConcern::AmmeterTooSmall { needed: hold.at_start().high }.say());
+    }
+    say_slow(&course, rate, issues);
+    Some(Fitted {
+        trip: trip(set, hold.at_start().high, rule, issues),
+        voltmeter_range,
+        ammeter_range: ammeter(set, hold.at_start().high),
+        dial_full,
+        charging: object.capacitance.mid * rate,
+        course,
+    })
+}
+
+/// What to expect on one stretch.
+struct Expected {
+    rise_time: Time,
+    rising: Band<Current>,
+    readings: Vec<ExpectedReading>,
+}
+
+impl Expected {
+    fn at_start(&self) -> Band<Current> {
+        self.readings.first().map_or(self.rising, |reading| reading.expected)
+    }
+
+    fn at_end(&self) -> Band<Current> {
+        self.readings.last().map_or(self.rising, |reading| reading.expected)
+    }
+}
+
+/// The currents to expect, all from the same draws: at the end of each rise and at each reading.
+fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec<Expected> {
+    let mut legs = Vec::with_capacity(stretches.len());
+    let mut times = Vec::new();
+    let mut from = Voltage::ZERO;
+    let mut now = Time::ZERO;
+    for stretch in stretches {
+        let reached = now + (stretch.level - from) / rate;
+        // A hair before the end of the rise, while the object still charges.
+        times.push(reached - (reached - now) * 1e-9);
+        times.extend(stretch.read_at.iter().map(|at| reached + *at));
+        legs.push(Leg { to: stretch.level, rise: Some(rate), dwell: stretch.dwell });
+        (from, now) = (stretch.level, reached + stretch.dwell);
+    }
+    let currents =
+        bands(object, &legs, &times, DRAWS).expect("bands and course are the plan's own");
+    let mut next = times.iter().zip(currents);
+    let mut take = || next.next().expect("one band for each time");
+    let mut from = Voltage::ZERO;
+    stretches
+        .iter()
+        .map(|stretch| {
+            let rise_time = (stretch.level - from) / rate;
+            from = stretch.level;
+            let (_, rising) = take();
+            let readings = stretch.read_at.iter().map(|&at| {
+                let (&since_start, expected) = take();
+                ExpectedReading { at, since_start, expected }
+            });
+            Expected { rise_time, rising, readings: readings.collect() }
+        })
+        .collect()
+}
+
+/// What to expect of one stretch by itself, reached without delay.
+pub(crate) fn expected_alone(object: &ObjectRange, stretch: &Stretch) -> Vec<ExpectedReading> {
+    let rate = VoltageRate::from_kilovolts_per_second(1.0);
+    expect(object, std::slice::from_ref(stretch), rate).remove(0).readings
+}
+
+/// Of the set's current, what may flow while rising: the trip stands above it, below the set's.
+fn usable(set: &TestSet, rule: &TripFactors) -> Option<Current> {
+    let of_set = set.rated_current.map(|rated| rated * rule.of_set);
+    let of_trip = set.trip.last().copied();
+    let highest = match (of_set, of_trip) {
+        (Some(set), Some(trip)) => Some(set.min(trip)),
+        (known, None) | (None, known) => known,
+    };
+    highest.map(|highest| highest / rule.over_expected)
+}
+
+/// The preferred rate, or as much slower as the set needs.
+fn slow_enough(
+    object: &ObjectRange,
+    stretches: &[Stretch],
+    preferred: VoltageRate,
+    usable: Option<Current>,
+    rule: &TripFactors,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<VoltageRate> {
+    let Some(usable) = usable else { return Some(preferred) };
+    let mut rate = preferred;
+    for _ in 0..ROUNDS {
+        let highest = expect(object, stretches, rate)
+            .iter()
+            .fold(Current::ZERO, |most, expected| most.max(expected.rising.high));
+        if highest <= usable {
+            return Some(rate);
+        }
+        let charging = object.capacitance.high * rate;
+        let left_for_charging = usable - (highest - charging).max(Current::ZERO);
+        if left_for_charging <= usable * 0.05 {
+            break;
+        }
+        rate = round_down(rate * (left_for_charging / charging).min(0.98));
+    }
+    let current = usable * rule.over_expected;
+    issues.push(SetConcern::SetCannotCarry { current, usable }.say());
+    None
+}
+
+/// Two digits, never more than the value: what a hand can follow on a dial.
+fn round_down(rate: VoltageRate) -> VoltageRate {
+    let volts = rate.volts_per_second();
+    let unit = 10f64.powf(volts.log10().floor() - 1.0);
+    VoltageRate::from_volts_per_second((volts / unit).floor() * unit)
+}
+
+/// A trip above the upper band, within the set's scale, at a figure a scale shows.
+fn trip(
+    set: &TestSet,
+    highest: Current,
+    rule: &TripFactors,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Current> {
+    let lowest = *set.trip.first()?;
+    let top = *set.trip.last()?;
+    let ceiling = set.rated_current.map_or(top, |rated| top.min(rated * rule.of_set));
+    let needed = highest * rule.over_expected;
+    if needed > ceiling {
+        let concern = SetConcern::TripAboveScale { needed, highest: ceiling }.say();
+        if !issues.contains(&concern) {
+            issues.push(concern);
+        }
+    }
+    Some(round_up(needed.max(lowest)).min(ceiling))
+}
+
+fn round_up(current: Current) -> Current {
+    let amperes = current.amperes();
+    let unit = 10f64.powf(amperes.log10().floor() - 1.0);
+    Current::from_amperes((amperes / unit - 1e-9).ceil() * unit)
+}
+
+/// The smallest voltmeter range that shows the level, and the output at full dial on it.
+fn voltmeter(
+    set: &TestSet,
+    test: Voltage,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<(Option<Voltage>, Option<Voltage>)> {
+    if set.voltmeter_ranges.is_empty() {
+        return Some((None, set.dial_full.first().copied().filter(|full| *full >= test)));
+    }
+    let output = |index: usize| match set.dial_full.as_slice() {
+        [one] => Some(*one),
+        each => each.get(index).copied(),
+    };
+    let fits = |&(index, range): &(usize, &Voltage)| {
+        *range >= test && output(index).is_none_or(|full| full >= test)
+    };
+    match set.voltmeter_ranges.iter().enumerate().find(fits) {
+        Some((index, range)) => Some((Some(*range), output(index))),
+        None => {
+            issues.push(SetConcern::VoltmeterTooSmall { needed: test }.say());
+            None
+        }
+    }
+}
+
+/// The smallest ammeter range that shows a current, else the largest there is.
+fn ammeter(set: &TestSet, highest: Current) -> Option<Current> {
+    let ranges = &set.ammeter_ranges;
+    ranges.iter().find(|range| **range >= highest).or_else(|| ranges.last()).copied()
+}
+
+fn say_unknown(set: &TestSet, issues: &mut Vec<PlanIssue>) {
+    let unknown = [
+        ("rated_kv", set.rated.is_none()),
+        ("rated_ma", set.rated_current.is_none()),
+        ("voltmeter_ranges_kv", set.voltmeter_ranges.is_empty()),
+        ("ammeter_ranges_ua", set.ammeter_ranges.is_empty()),
+        ("trip_ma", set.trip.is_empty()),
+    ];
+    for (key, _) in unknown.into_iter().filter(|(_, missing)| *missing) {
+        issues.push(SetConcern::SetUnknown { key }.say());
+    }
+}
+
+fn say_slow(course: &[Step], rate: VoltageRate, issues: &mut Vec<PlanIssue>) {
+    let whole = course.iter().fold(Time::ZERO, |sum, step| sum + step.rise_time);
+    if whole > LONG_RISE {
+        issues.push(SetConcern::SlowRise { rate, time: whole }.say());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_rounded_to_what_a_hand_can_set() {
+        let rate = round_down(VoltageRate::from_volts_per_second(437.0));
+        assert!((rate.volts_per_second() - 430.0).abs() < 1e-9);
+        let trip = round_up(Current::from_milliamperes(0.611));
+        assert!((trip.milliamperes() - 0.62).abs() < 1e-12);
+        let round = round_up(Current::from_milliamperes(0.62));
+        assert!((round.milliamperes() - 0.62).abs() < 1e-12);
+    }
+}
