@@ -40,12 +40,15 @@ fn is_level(code: &str) -> bool {
     made || is_constant(code)
 }
 
-/// `const FLOOR_KV: f64 = 20.0` is the same in other clothes.
+/// `const FLOOR_KV: f64 = 20.0` is the same in other clothes. `MOST_` and `LEAST_` bound what may
+/// be typed, to catch a mistaken unit; they are no levels.
 fn is_constant(code: &str) -> bool {
     let Some((head, value)) = code.split_once('=') else { return false };
     let Some((_, name)) = head.split_once("const ") else { return false };
     let name = name.split(':').next().unwrap_or_default().trim();
-    ["_KV", "_V", "_MOHM"].iter().any(|unit| name.ends_with(unit))
+    let bounds_typing = name.starts_with("MOST_") || name.starts_with("LEAST_");
+    !bounds_typing
+        && ["_KV", "_V", "_MOHM"].iter().any(|unit| name.ends_with(unit))
         && value.trim_start().starts_with(|first: char| first.is_ascii_digit())
 }
 
@@ -60,6 +63,7 @@ mod tests {
             ("let touch = Voltage::from_volts(50.0);", 1),
             ("const FLOOR_KV: f64 = 20.0;", 1),
             ("let level = Voltage::from_kilovolts(row.value);", 0),
+            ("const MOST_KV: f64 = 2000.0;", 0),
             ("const TRIES: usize = 20;", 0),
             ("// Voltage::from_kilovolts(65.0)", 0),
             ("#[cfg(test)]\nmod tests {\n    f(Voltage::from_kilovolts(65.0));\n}", 0),

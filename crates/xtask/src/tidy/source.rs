@@ -70,7 +70,9 @@ impl<'a> Source<'a> {
         let above = self.lines[..line - 1].iter().rev();
         let mut docs: Vec<&str> = above
             .map(|text| text.trim())
-            .take_while(|text| !(text.is_empty() || text.ends_with(['}', '{', ';'])))
+            .take_while(|text| {
+                text.starts_with("///") || !(text.is_empty() || text.ends_with(['}', '{', ';']))
+            })
             .filter_map(|text| text.strip_prefix("///"))
             .collect();
         docs.reverse();
@@ -256,7 +258,7 @@ mod tests {
 trait T {
     fn none(&self);
 }
-/// Doc.
+/// Doc;
 #[must_use]
 fn one(
     a: [u8; 3],
@@ -273,7 +275,7 @@ mod tests {
         let found: Vec<_> =
             source.functions().into_iter().map(|one| (one.name, one.first, one.last)).collect();
         assert_eq!(found, [("one".to_owned(), 6, 10), ("two".to_owned(), 14, 14)]);
-        assert_eq!(source.docs_above(6), " Doc.");
+        assert_eq!(source.docs_above(6), " Doc;");
         assert!(source.is_test(14) && !source.is_test(9));
     }
 }
