@@ -158,7 +158,7 @@ fn line(name: &str, end: &End) -> String {
     match end {
         End::Ran(tally) => format!("{name:<8} {} passed, {} failed", tally.passed, tally.failed),
         End::Lacks { programs, packages, tests } => format!(
-            "{name:<8} NOT RUN  {tests} tests need {}: sudo apt-get install {}",
+            "{name:<8} NOT RUN  {} missing (tests: {tests}): sudo apt-get install {}",
             programs.join(", "),
             packages.join(" ")
         ),
@@ -240,7 +240,7 @@ mod tests {
         let (name, end) = lacks();
         assert_eq!(
             line(name, &end),
-            "paper    NOT RUN  2 tests need qpdf: sudo apt-get install qpdf"
+            "paper    NOT RUN  qpdf missing (tests: 2): sudo apt-get install qpdf"
         );
     }
 }
