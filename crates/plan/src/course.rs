@@ -63,6 +63,8 @@ pub struct Plan {
     pub capacitance_band: Option<Band<Capacitance>>,
     /// Where the capacitance comes from.
     pub capacitance_from: Option<Citation>,
+    /// What the expected currents were computed from.
+    pub model: Option<ObjectModel>,
     /// Energy stored at the level, at the upper capacitance.
     #[serde(rename = "stored_j", with = "edge::j")]
     pub stored: Option<Energy>,
@@ -86,6 +88,18 @@ pub struct Plan {
     pub issues: Vec<PlanIssue>,
     /// Every published value the plan used.
     pub sources: Vec<Citation>,
+}
+
+/// The object as it was planned with: conduction and absorption beside the capacitance.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ObjectModel {
+    /// Insulation resistance, conduction alone.
+    #[serde(rename = "insulation_mohm", with = "edge::mohm")]
+    pub insulation: Band<Resistance>,
+    /// K of the absorption i = C·K·ΔV·t⁻ⁿ, in s^(n−1).
+    pub absorption_strength: Band<f64>,
+    /// n of it.
+    pub absorption_exponent: Band<f64>,
 }
 
 /// The level taken, and those that were not.

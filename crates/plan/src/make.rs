@@ -6,7 +6,7 @@ use standards::words::Winding;
 use standards::{Citation, Library, Mark, safety, switchgear, typical};
 
 use crate::care::{self, Facts};
-use crate::course::{ChosenLevel, Clearance, ExpectedReading, Plan, ResistanceTest};
+use crate::course::{ChosenLevel, Clearance, ExpectedReading, ObjectModel, Plan, ResistanceTest};
 use crate::job::{Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::steps::Stretch;
@@ -60,6 +60,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         capacitance: None,
         capacitance_band: None,
         capacitance_from: None,
+        model: None,
         stored: None,
         duration: None,
         descent: None,
@@ -197,6 +198,11 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
     plan.capacitance = Some(model.range.capacitance.mid);
     plan.capacitance_band = Some(model.range.capacitance);
     plan.capacitance_from = Some(model.capacitance_from.clone());
+    plan.model = Some(ObjectModel {
+        insulation: model.range.insulation,
+        absorption_strength: model.range.strength,
+        absorption_exponent: model.range.exponent,
+    });
     plan.sources.extend(model.sources.iter().cloned());
 }
 
