@@ -5,6 +5,9 @@ use thiserror::Error;
 /// Why there is no document.
 #[derive(Debug, Error)]
 pub enum ReportError {
+    /// Neither the caller nor the job names a day, and an archive document must bear one.
+    #[error("write the day of the test into the job file: [test] date = 2026-11-03")]
+    NoDay,
     /// The data could not be written as JSON.
     #[error("report this: the {what} could not be written as JSON: {source}")]
     Data {

@@ -1,8 +1,15 @@
 #![doc = include_str!("../README.md")]
 
+mod composed;
+mod digits;
 mod error;
+pub mod sheet;
+mod sources;
 mod stamp;
+mod words;
+mod world;
 
+pub use composed::Composed;
 pub use error::ReportError;
 pub use stamp::{PageSize, Stamp};
 
@@ -15,8 +22,7 @@ use session::Record;
 /// # Errors
 /// When the sheet cannot be laid out or written as an archive document.
 pub fn job_sheet(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Vec<u8>, ReportError> {
-    let _ = (job, plan, stamp);
-    Err(ReportError::Layout("not laid out yet".to_owned()))
+    sheet::compose(job, plan, stamp)?.pdf()
 }
 
 /// The report: what was found, why, and the proof, as a PDF with the record attached.

@@ -1,0 +1,85 @@
+//! The sources of one document: each stands once in a list, and is pointed to by its number.
+
+use serde::Serialize;
+use standards::{Citation, Mark};
+
+use crate::words;
+
+/// Sources in the order they were first pointed to.
+#[derive(Default)]
+pub(crate) struct Sources(Vec<(String, Mark)>);
+
+/// One line of the list.
+#[derive(Serialize)]
+pub(crate) struct SourceRow {
+    number: usize,
+    text: String,
+    mark: &'static str,
+}
+
+impl Sources {
+    /// The number of this source.
+    pub(crate) fn refer(&mut self, source: &Citation) -> usize {
+        self.refer_to(cite(source), source.mark)
+    }
+
+    /// The number of a source that is one line already.
+    pub(crate) fn refer_to(&mut self, text: String, mark: Mark) -> usize {
+        let known = self.0.iter().position(|entry| entry.0 == text && entry.1 == mark);
+        known.unwrap_or_else(|| {
+            self.0.push((text, mark));
+            self.0.len() - 1
+        }) + 1
+    }
+
+    /// The list.
+    pub(crate) fn rows(self) -> Vec<SourceRow> {
+        let row = |(index, (text, mark)): (usize, (String, Mark))| SourceRow {
+            number: index + 1,
+            text,
+            mark: words::mark(mark),
+        };
+        self.0.into_iter().enumerate().map(row).collect()
+    }
+}
+
+/// Title, edition and place in one line; what the title says already is not said again.
+pub(crate) fn cite(source: &Citation) -> String {
+    let mut text = source.title.clone();
+    for part in [&source.edition, &source.place] {
+        if !part.is_empty() && !text.contains(part.as_str()) {
+            text = format!("{text}, {part}");
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn source(place: &str, mark: Mark) -> Citation {
+        Citation {
+            id: "x".to_owned(),
+            title: "Body 43-2013".to_owned(),
+            edition: "2013".to_owned(),
+            place: place.to_owned(),
+            mark,
+        }
+    }
+
+    #[test]
+    fn a_source_stands_once() {
+        let mut sources = Sources::default();
+        let numbers = [
+            sources.refer(&source("clause 5", Mark::Memory)),
+            sources.refer(&source("clause 6", Mark::Seen)),
+            sources.refer(&source("clause 5", Mark::Memory)),
+        ];
+        assert_eq!(numbers, [1, 2, 1]);
+        let rows = sources.rows();
+        assert_eq!(rows.len(), 2);
+        assert_eq!(rows[0].text, "Body 43-2013, clause 5");
+        assert_eq!(rows[0].mark, "from memory, check your copy");
+    }
+}

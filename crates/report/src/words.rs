@@ -1,0 +1,167 @@
+//! The words for people: one function for each kind of thing, so that a missing word does not
+//! compile.
+
+use judge::{Outcome, Verdict};
+use plan::course::{GroundBy, Link, Metered, Severity, When};
+use plan::job::{AssetClass, Method, Polarity};
+use session::{Happening, Kind};
+use standards::Mark;
+
+/// How sure we are of a source.
+pub(crate) const fn mark(mark: Mark) -> &'static str {
+    match mark {
+        Mark::Own => "from your own copy",
+        Mark::Seen => "read in a public text",
+        Mark::Practice => "common practice, no source",
+        Mark::Memory => "from memory, check your copy",
+    }
+}
+
+pub(crate) const fn polarity(polarity: Polarity) -> &'static str {
+    match polarity {
+        Polarity::Negative => "negative",
+        Polarity::Positive => "positive",
+    }
+}
+
+pub(crate) const fn method(method: Method) -> &'static str {
+    match method {
+        Method::Resistance => "insulation resistance",
+        Method::Withstand => "withstand: one rise, one hold",
+        Method::Step => "equal steps",
+        Method::Graded => "graded-time steps",
+        Method::Ramp => "slow ramp",
+    }
+}
+
+/// What one of the tested things is called.
+pub(crate) const fn piece(class: AssetClass) -> &'static str {
+    match class {
+        AssetClass::Protective => "Piece",
+        AssetClass::Motor | AssetClass::Generator => "Phase",
+        _ => "Conductor",
+    }
+}
+
+pub(crate) const fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Refuse => "Refused",
+        Severity::Warn => "Warning",
+        Severity::Note => "Note",
+    }
+}
+
+pub(crate) const fn when(when: When) -> &'static str {
+    match when {
+        When::Before => "before",
+        When::Connecting => "connecting",
+        When::Energised => "energised",
+        When::ComingDown => "coming-down",
+        When::After => "after",
+    }
+}
+
+pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
+    match by {
+        GroundBy::Model => "set by the model of the absorbed charge, longer than the minima",
+        GroundBy::TimeAtVoltage => "set by the time at voltage",
+        GroundBy::PublishedMinimum => "set by the published minimum",
+    }
+}
+
+pub(crate) const fn link(link: Link) -> &'static str {
+    match link {
+        Link::GuardToGround => "Fit the link between guard and ground.",
+        Link::ReturnToGround => "Fit the link between return and ground.",
+    }
+}
+
+pub(crate) const fn metered(metered: Metered) -> &'static str {
+    match metered {
+        Metered::ObjectOnly => "The meter reads the current of the object alone.",
+        Metered::ObjectAndLeads => {
+            "The meter reads the object together with leads and set: \
+             take a blank run without the object and write it down."
+        }
+    }
+}
+
+pub(crate) const fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Test => "recorded while it happened",
+        Kind::Practice => "PRACTICE",
+        Kind::Simulated => "SIMULATED",
+        Kind::Transcribed => "transcribed from paper or a file",
+    }
+}
+
+/// What is printed across every page; `None` where the record is of a real test.
+pub(crate) const fn banner(kind: Kind) -> Option<&'static str> {
+    match kind {
+        Kind::Practice => Some("PRACTICE – no apparatus was tested"),
+        Kind::Simulated => Some("SIMULATED – no apparatus was tested"),
+        Kind::Test | Kind::Transcribed => None,
+    }
+}
+
+pub(crate) const fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Accept => "ACCEPT",
+        Verdict::Investigate => "INVESTIGATE",
+        Verdict::Reject => "REJECT",
+        Verdict::Void => "VOID",
+    }
+}
+
+/// What a verdict means, and no more than that.
+pub(crate) const fn verdict_means(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Accept => "Every criterion that applies was met on the day of the test.",
+        Verdict::Investigate => "Something stands open; the findings say what would settle it.",
+        Verdict::Reject => "Breakdown, or a criterion plainly not met.",
+        Verdict::Void => "The test cannot be judged.",
+    }
+}
+
+/// The shape that says the verdict without words and without colour.
+pub(crate) const fn verdict_shape(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Accept => "●",
+        Verdict::Investigate => "▲",
+        Verdict::Reject => "■",
+        Verdict::Void => "✕",
+    }
+}
+
+/// A published palette that stays apart for every kind of colour vision (Okabe and Ito, 2008),
+/// darkened where white letters stand on it.
+pub(crate) const fn verdict_colour(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Accept => "#00694d",
+        Verdict::Investigate => "#7a4f00",
+        Verdict::Reject => "#9c3f00",
+        Verdict::Void => "#3d3d3d",
+    }
+}
+
+pub(crate) const fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Ok => "● met",
+        Outcome::Warn => "▲ open",
+        Outcome::Fail => "■ not met",
+        Outcome::NotApplicable => "– n/a",
+    }
+}
+
+pub(crate) const fn happening(happening: Happening) -> &'static str {
+    match happening {
+        Happening::Rise => "rise",
+        Happening::Hold => "hold",
+        Happening::Trip => "TRIP",
+        Happening::Flashover => "FLASHOVER",
+        Happening::Breakdown => "BREAKDOWN",
+        Happening::Blank => "blank run",
+        Happening::Down => "brought down",
+        Happening::Ground => "grounded",
+    }
+}
