@@ -240,3 +240,165 @@ pub fn hold_trend(lib: &Library) -> Vec<HoldTrend> {
     rules.sort_by_key(|rule| rule.source.mark);
     rules
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const XLPE_NEW: CableQuestion = CableQuestion {
+        insulation: Insulation::Xlpe,
+        rated: Voltage::from_kilovolts(15.0),
+        level_percent: Some(133.0),
+        duty: CableDuty::New,
+        jacket: Some(Jacket::Metallic),
+        separable: Some(false),
+    };
+    const PILC_NEW: CableQuestion = CableQuestion { insulation: Insulation::Pilc, ..XLPE_NEW };
+
+    /// Rule and kilovolts of every level, in order.
+    fn check(question: &CableQuestion, expected: &[(&str, f64)]) {
+        let found = levels(&Library::published(), question);
+        let found: Vec<(&str, f64)> = found
+            .iter()
+            .map(|level| (level.rule.as_str(), level.voltage.map_or(f64::NAN, |v| v.kilovolts())))
+            .collect();
+        assert_eq!(found.len(), expected.len(), "{found:?}");
+        for (found, expected) in found.iter().zip(expected) {
+            assert_eq!(found.0, expected.0);
+            assert!((found.1 - expected.1).abs() < 1e-9, "{found:?} is not {expected:?}");
+        }
+    }
+
+    // UFGS 16302N pages 40 and 41; the ICEA and NETA columns from memory, unverified.
+    #[test]
+    fn new_extruded_cable_takes_the_acceptance_columns() {
+        check(
+            &XLPE_NEW,
+            &[
+                ("ufgs-16302n/cable-acceptance", 65.0),
+                ("icea-s-94-649/cable-new", 64.0),
+                ("neta-ats-older/cable-acceptance", 65.0),
+            ],
+        );
+        check(
+            &CableQuestion { level_percent: None, ..XLPE_NEW },
+            &[
+                ("ufgs-16302n/cable-acceptance", 55.0),
+                ("icea-s-94-649/cable-new", 56.0),
+                ("neta-ats-older/cable-acceptance", 55.0),
+            ],
+        );
+    }
+
+    // UFGS 16302N page 41: the lower of the pair with separable connectors on the cable.
+    #[test]
+    fn separable_connectors_take_the_lower_of_the_pair() {
+        let question = CableQuestion { separable: Some(true), ..XLPE_NEW };
+        let level = &levels(&Library::published(), &question)[0];
+        assert_eq!(level.voltage, Some(Voltage::from_kilovolts(53.0)));
+        assert_eq!(level.how, "new, 133 %, separable connectors on");
+        for (rated, limit) in [(5.0, 25.0), (15.0, 53.0), (25.0, 78.0), (28.0, 78.0), (35.0, 100.0)]
+        {
+            let found = separable_limit(&Library::published(), Voltage::from_kilovolts(rated));
+            assert_eq!(found.map(|f| f.value), Some(Voltage::from_kilovolts(limit)), "{rated} kV");
+        }
+    }
+
+    // The reduced column is ICEA's, from memory, unverified.
+    #[test]
+    fn extruded_cable_once_energised_never_takes_the_new_column() {
+        for duty in [CableDuty::FirstYears, CableDuty::InService] {
+            check(
+                &CableQuestion { duty, ..XLPE_NEW },
+                &[("icea-s-94-649/cable-first-years", 20.0)],
+            );
+        }
+        assert_eq!(first_years(&Library::published()).value, 5.0);
+    }
+
+    // UFGS 16302N pages 40 and 41; IEEE 400-1991 from memory, unverified.
+    #[test]
+    fn laminated_cable_in_service_takes_the_maintenance_column_alone() {
+        check(
+            &PILC_NEW,
+            &[("ufgs-16302n/cable-acceptance", 85.0), ("ieee-400-1991/laminated-acceptance", 56.0)],
+        );
+        let jacket = Some(Jacket::Nonmetallic);
+        check(
+            &CableQuestion { jacket, ..PILC_NEW },
+            &[("ufgs-16302n/cable-acceptance", 76.5), ("ieee-400-1991/laminated-acceptance", 56.0)],
+        );
+        for duty in [CableDuty::FirstYears, CableDuty::InService] {
+            check(
+                &CableQuestion { duty, ..PILC_NEW },
+                &[("ieee-400-1991/laminated-maintenance", 46.0)],
+            );
+        }
+    }
+
+    // Derived from the class rule that the table declares: 1 % off is equal, 0.8 of it is near.
+    #[test]
+    fn a_rating_between_classes_takes_the_next_above_and_says_so() {
+        for (rated, class) in [
+            (15.1, Some((15.0, true))),
+            (13.8, Some((15.0, false))),
+            (12.0, Some((15.0, false))),
+            (11.9, None),
+            (36.0, None),
+            (0.0, None),
+        ] {
+            let question = CableQuestion { rated: Voltage::from_kilovolts(rated), ..XLPE_NEW };
+            let question = CableQuestion { level_percent: Some(100.0), ..question };
+            let level = levels(&Library::published(), &question)
+                .into_iter()
+                .find(|level| level.rule == "ufgs-16302n/cable-acceptance");
+            let found = level.map(|l| (l.class.map_or(0.0, |c| c.kilovolts()), l.exact_class));
+            assert_eq!(found, class, "{rated} kV");
+        }
+    }
+
+    // The time is from memory: the line is cut off on the page read.
+    #[test]
+    fn the_hold_has_its_own_mark() {
+        let level = &levels(&Library::published(), &XLPE_NEW)[0];
+        assert_eq!(level.hold, Some(Time::from_minutes(15.0)));
+        assert_eq!(level.source.mark, crate::Mark::Seen);
+        assert_eq!(level.hold_source.as_ref().map(|s| s.mark), Some(crate::Mark::Memory));
+    }
+
+    // UFGS 16302N page 41: five equal steps or more, none above the rating; 30 s, 1 min, each min.
+    #[test]
+    fn steps_and_readings() {
+        let lib = Library::published();
+        let steps = step_rule(&lib);
+        assert_eq!((steps.at_least, steps.no_step_above_rating), (5, true));
+        let readings = reading_rule(&lib);
+        assert_eq!(readings.first, [Time::from_seconds(30.0), Time::from_seconds(60.0)]);
+        assert_eq!(readings.every, Time::from_seconds(60.0));
+        assert_eq!(dwell(&lib).value, Time::from_seconds(60.0));
+    }
+
+    // A public text on GB practice: ratio 2; 10 µA to 6/6 kV, 20 µA at 8.7/10 kV.
+    #[test]
+    fn imbalance_of_laminated_cable_is_waived_below_small_leakage() {
+        let rule = imbalance(&Library::published(), Insulation::Pilc).expect("a rule for paper");
+        assert_eq!(rule.ratio, 2.0);
+        for (rated, waiver) in [(6.0, Some(10.0)), (10.0, Some(20.0)), (15.0, None)] {
+            let found = rule.waiver(Voltage::from_kilovolts(rated));
+            let found = found.map(|waiver| waiver.below.microamperes().round());
+            assert_eq!(found, waiver, "{rated} kV");
+        }
+        let extruded = imbalance(&Library::published(), Insulation::Epr).expect("a weak rule");
+        assert_eq!(extruded.source.mark, crate::Mark::Memory);
+        assert!(extruded.waivers.is_empty());
+    }
+
+    // A public text on GB practice: five minutes against one; end against one from memory.
+    #[test]
+    fn leakage_may_not_grow_through_the_hold() {
+        let rules = hold_trend(&Library::published());
+        let later: Vec<Option<f64>> = rules.iter().map(|r| r.later.map(|t| t.seconds())).collect();
+        assert_eq!(later, [Some(300.0), None]);
+        assert!(rules.iter().all(|r| r.ratio == 1.0 && r.earlier == Time::from_seconds(60.0)));
+    }
+}

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 pub use crate::own::{OwnError, OwnStatus, OwnValue, OwnValues};
 use crate::source::Citation;
 pub use crate::source::Cited;
+use crate::words;
 
 /// Every value known, by edition.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -201,7 +202,11 @@ impl Library {
     pub fn value_ids(&self) -> impl Iterator<Item = String> {
         self.tables().flat_map(|(_, table)| {
             table.rows.iter().flat_map(move |row| {
-                table.values.iter().map(move |c| format!("{}/{}/{}", table.id, row.key, c.name))
+                table
+                    .values
+                    .iter()
+                    .filter(|c| !words::is_words(&c.name))
+                    .map(move |c| format!("{}/{}/{}", table.id, row.key, c.name))
             })
         })
     }

@@ -206,6 +206,9 @@ impl Library {
         let (column, key, table_id) = (parts.next()?, parts.next()?, parts.next()?);
         let table = self.show(table_id).ok()?;
         let unit = &table.values.iter().find(|value| value.name == column)?.unit;
+        if words::is_words(column) {
+            return None;
+        }
         let row = table.rows.iter().find(|row| row.key == key)?;
         Some((row.cells.iter().find(|cell| cell.column == column)?, unit))
     }

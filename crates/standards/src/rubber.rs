@@ -37,6 +37,8 @@ pub struct RubberProof {
 pub struct RubberRefusal {
     /// Why.
     pub reason: RubberReason,
+    /// What to use instead, where a text names it.
+    pub instead: Option<String>,
     /// Where that stands.
     pub source: Citation,
 }
@@ -69,7 +71,8 @@ pub fn proof(
 ) -> Result<RubberProof, RubberRefusal> {
     let refusals = lib.table("osha-1910.137-2007/no-direct-voltage");
     if let Some(row) = refusals.find(&[("item", item.key())]) {
-        return Err(RubberRefusal { reason: reason(item), source: row.source.clone() });
+        let instead = Some(row.text("word").to_owned());
+        return Err(RubberRefusal { reason: reason(item), instead, source: row.source.clone() });
     }
     let keys = [("item", item.key()), ("class", class.key()), ("purpose", purpose.key())];
     let mut found: Vec<(&Table, &Row, Cited<Voltage>)> = lib
@@ -83,7 +86,7 @@ pub fn proof(
     let mut found = found.into_iter();
     let Some((table, row, voltage)) = found.next() else {
         let source = refusals.only().source.clone();
-        return Err(RubberRefusal { reason: RubberReason::NoRow, source });
+        return Err(RubberRefusal { reason: RubberReason::NoRow, instead: None, source });
     };
     let hold = time(lib, item);
     let others = found.map(|(table, _, voltage)| alternative(table, voltage, &hold));
@@ -147,4 +150,68 @@ pub fn retest_months(lib: &Library, item: ProtectiveItem) -> Option<Cited<i32>> 
     lib.table("osha-1910.137-2007/retest")
         .find(&[("item", item.key())])?
         .value("interval_months", |months| months as i32)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ask(item: ProtectiveItem, class: ProtectiveClass) -> Result<RubberProof, RubberRefusal> {
+        proof(&Library::published(), item, class, Purpose::Proof)
+    }
+
+    // 29 CFR 1910.137, rev. 2007: class 2 gloves, 50 kV, 3 min, 76 ± 13 mm, up to 101 mm in bad air.
+    #[test]
+    fn class_2_gloves() {
+        let proof = ask(ProtectiveItem::Glove, ProtectiveClass::Class2).expect("gloves are tested");
+        assert_eq!(proof.voltage, Voltage::from_kilovolts(50.0));
+        assert_eq!(proof.hold, Time::from_minutes(3.0));
+        let millimetres = |length: Option<Length>| length.map(|l| l.millimetres().round());
+        assert_eq!(millimetres(proof.water_line), Some(76.0));
+        assert_eq!(millimetres(proof.water_tolerance), Some(13.0));
+        assert_eq!(millimetres(proof.water_more), Some(25.0));
+        assert_eq!(proof.source.mark, crate::Mark::Seen);
+        assert_eq!(proof.alternatives.len(), 1);
+    }
+
+    // 29 CFR 1910.137, rev. 2007; class 00 from memory, unverified.
+    #[test]
+    fn proof_voltages_by_class() {
+        let kilovolts = [10.0, 20.0, 40.0, 50.0, 60.0, 70.0];
+        for (class, expected) in ProtectiveClass::ALL.iter().zip(kilovolts) {
+            let proof = ask(ProtectiveItem::Sleeve, *class).expect("sleeves are tested");
+            assert_eq!(proof.voltage, Voltage::from_kilovolts(expected));
+            assert_eq!(proof.water_line, None);
+        }
+    }
+
+    // 29 CFR 1910.137, rev. 2007: matting stands one minute.
+    #[test]
+    fn matting_stands_a_shorter_time() {
+        let proof = ask(ProtectiveItem::Matting, ProtectiveClass::Class2).expect("it is tested");
+        assert_eq!(proof.hold, Time::from_minutes(1.0));
+    }
+
+    // 29 CFR 1910.137, rev. 2007: the direct voltages do not apply to line hose and covers.
+    #[test]
+    fn what_has_no_direct_voltage_test_is_refused() {
+        for (item, reason) in [
+            (ProtectiveItem::LineHose, RubberReason::LineHose),
+            (ProtectiveItem::Cover, RubberReason::Cover),
+            (ProtectiveItem::LiveLineTool, RubberReason::LiveLineTool),
+        ] {
+            let refusal = ask(item, ProtectiveClass::Class2).expect_err("it is refused");
+            assert_eq!(refusal.reason, reason);
+            assert!(refusal.instead.is_some_and(|instead| !instead.is_empty()));
+        }
+    }
+
+    // 29 CFR 1910.137 Table I-6, as a public secondary text quotes it.
+    #[test]
+    fn retests_come_due() {
+        let months = |item| retest_months(&Library::published(), item).map(|cited| cited.value);
+        assert_eq!(months(ProtectiveItem::Glove), Some(6));
+        assert_eq!(months(ProtectiveItem::Blanket), Some(12));
+        assert_eq!(months(ProtectiveItem::Cover), None);
+    }
 }

@@ -37,7 +37,7 @@ pub fn touch_limit(lib: &Library) -> Cited<Voltage> {
 /// Stored energy above which the discharge goes through the resistor first.
 #[must_use]
 pub fn resistor_first_above(lib: &Library) -> Cited<Energy> {
-    lib.table("lbnl-esm/capacitor-shock").only().must("energy_j", Energy::from_joules)
+    lib.table("doe-hazard-classes/capacitor-shock").only().must("energy_j", Energy::from_joules)
 }
 
 /// Approach distances.

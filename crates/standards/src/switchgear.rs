@@ -55,3 +55,61 @@ pub fn resistance_minimum(lib: &Library, rated: Voltage) -> Option<Cited<Apparat
     let test = row.must("test_v", Voltage::from_volts).value;
     Some(minimum.map(|minimum| ApparatusMinimum { test, minimum }))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rule and kilovolts of every level, newest edition first.
+    fn check(kind: SwitchgearKind, kilovolts: f64, expected: &[(&str, Option<f64>)]) {
+        let found = levels(&Library::published(), kind, Voltage::from_kilovolts(kilovolts));
+        let found: Vec<(&str, Option<f64>)> = found
+            .iter()
+            .map(|level| (level.rule.as_str(), level.voltage.map(|v| v.kilovolts())))
+            .collect();
+        assert_eq!(found, expected);
+    }
+
+    // ANSI/NETA MTS-2019 Table 100.2.
+    #[test]
+    fn metal_clad_gear_by_class() {
+        let table = "neta-mts-2019/switchgear";
+        check(SwitchgearKind::MetalClad, 15.0, &[(table, Some(37.5))]);
+        check(SwitchgearKind::MetalClad, 13.8, &[(table, Some(37.5))]);
+        check(SwitchgearKind::MetalClad, 4.16, &[(table, Some(20.0))]);
+        check(SwitchgearKind::MetalClad, 27.0, &[(table, None)]);
+        check(SwitchgearKind::MetalClad, 40.0, &[]);
+        check(SwitchgearKind::LowVoltage, 0.48, &[(table, Some(2.3))]);
+        let level = &levels(
+            &Library::published(),
+            SwitchgearKind::MetalClad,
+            Voltage::from_kilovolts(15.0),
+        )[0];
+        assert_eq!(level.hold.map(|hold| hold.seconds()), Some(60.0));
+    }
+
+    // The 2019 edition as a copy that is hard to read; older editions from memory, unverified.
+    #[test]
+    fn editions_that_differ_on_interrupter_gear_both_stand() {
+        check(
+            SwitchgearKind::MetalEnclosedInterrupter,
+            15.0,
+            &[("neta-mts-2019/switchgear", None), ("neta-mts-older/switchgear", Some(37.0))],
+        );
+    }
+
+    // ANSI/NETA MTS-2019 Table 100.1.
+    #[test]
+    fn guide_values_for_resistance() {
+        for (rated, test, minimum) in [
+            (0.24, 500.0, 25.0),
+            (13.8, 2500.0, 5000.0),
+            (15.0, 2500.0, 5000.0),
+            (69.0, 5000.0, 100_000.0),
+        ] {
+            let found = resistance_minimum(&Library::published(), Voltage::from_kilovolts(rated));
+            let found = found.map(|f| (f.value.test.volts(), f.value.minimum.megohms()));
+            assert_eq!(found, Some((test, minimum)), "{rated} kV");
+        }
+    }
+}

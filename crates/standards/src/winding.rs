@@ -19,14 +19,16 @@ pub struct WindingQuestion {
     pub rated: Voltage,
 }
 
-/// Levels for a winding, the lowest first; of equal ones the surest.
+/// Levels for a winding: what asks before what informs, then the lowest first, then the surest.
 #[must_use]
 pub fn levels(lib: &Library, question: &WindingQuestion) -> Vec<Level> {
-    let mut found: Vec<Level> =
-        lib.family("winding-level").filter_map(|table| level(lib, table, question)).collect();
+    let mut found: Vec<(&Table, Level)> = lib
+        .family("winding-level")
+        .filter_map(|table| Some((table, level(lib, table, question)?)))
+        .collect();
     let whole_volts = |level: &Level| level.voltage.map(|voltage| voltage.volts().round() as i64);
-    found.sort_by_key(|level| (whole_volts(level), level.source.mark));
-    found
+    found.sort_by_key(|(table, level)| (table.standing, whole_volts(level), level.source.mark));
+    found.into_iter().map(|(_, level)| level).collect()
 }
 
 fn level(lib: &Library, table: &Table, question: &WindingQuestion) -> Option<Level> {
@@ -193,4 +195,175 @@ pub fn index_ceiling(lib: &Library) -> Cited<Resistance> {
 #[must_use]
 pub fn either_suffices_up_to_mva(lib: &Library) -> Cited<f64> {
     lib.table("ieee-43-2013/either-suffices").only().must("to_mva", |mva| mva)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Rule and kilovolts of every level, in order.
+    fn check(winding: Winding, state: WindingState, kilovolts: f64, expected: &[(&str, f64)]) {
+        let question =
+            WindingQuestion { winding, state, rated: Voltage::from_kilovolts(kilovolts) };
+        let found = levels(&Library::published(), &question);
+        let found: Vec<(&str, f64)> = found
+            .iter()
+            .map(|level| (level.rule.as_str(), level.voltage.map_or(f64::NAN, |v| v.kilovolts())))
+            .collect();
+        assert_eq!(found.len(), expected.len(), "{found:?}");
+        for (found, expected) in found.iter().zip(expected) {
+            assert_eq!(found.0, expected.0);
+            assert!((found.1 - expected.1).abs() < 1e-9, "{found:?} is not {expected:?}");
+        }
+    }
+
+    // Derived from the published rules: 1.7 (2 E + 1), 1.7 x 1.25 E, 1.7 x 1.5 E, at 13.8 kV.
+    #[test]
+    fn both_rules_for_a_winding_in_service_stand_side_by_side_lowest_first() {
+        check(
+            Winding::FormWound,
+            WindingState::InService,
+            13.8,
+            &[
+                ("ieee-95-2002/in-service-125-percent", 29.325),
+                ("ieee-95-2002/in-service-65-percent", 31.603),
+                ("ieee-95-2002/in-service-150-percent", 35.19),
+                ("ieee-95-2002/in-service-75-percent", 36.465),
+            ],
+        );
+        check(
+            Winding::FormWound,
+            WindingState::New,
+            13.8,
+            &[("easa-ar100-2020/new", 48.62), ("ieee-95-2002/new", 48.62)],
+        );
+    }
+
+    // Derived from the published rules at 4.16 and 13.8 kV; floor of IEC 60034-1:2004 clause 9.2 b.
+    #[test]
+    fn installed_and_overhauled_windings() {
+        check(
+            Winding::FormWound,
+            WindingState::Installed,
+            13.8,
+            &[
+                ("ieee-95-2002/installed-75-percent", 36.465),
+                ("iec-60034-1-2004/repeat-80-percent", 38.896),
+            ],
+        );
+        check(
+            Winding::FormWound,
+            WindingState::Overhauled,
+            4.16,
+            &[
+                ("iec-60034-1-2004/overhauled", 10.608),
+                ("easa-ar100-2020/overhauled-65-percent", 10.2986),
+            ],
+        );
+        check(
+            Winding::DcArmature,
+            WindingState::Overhauled,
+            0.46,
+            &[("iec-60034-1-2004/overhauled", 1.7)],
+        );
+        check(
+            Winding::Field,
+            WindingState::Overhauled,
+            0.09,
+            &[("iec-60034-1-2004/overhauled", 0.85)],
+        );
+    }
+
+    // ANSI/EASA AR100-2020 Table 4-5: 460 V motor, 125 V and 400 V fields, 30 V armature.
+    #[test]
+    fn small_new_windings_go_by_their_table() {
+        let new = |winding, kilovolts, expected| {
+            check(winding, WindingState::New, kilovolts, &[("easa-ar100-2020/new", expected)]);
+        };
+        new(Winding::RandomWound, 0.46, 3.264);
+        new(Winding::Field, 0.125, 2.55);
+        new(Winding::Field, 0.4, 6.11);
+        new(Winding::DcArmature, 0.03, 0.85);
+    }
+
+    #[test]
+    fn no_rule_is_made_up_for_small_windings_in_service() {
+        for winding in [Winding::RandomWound, Winding::Field, Winding::DcArmature] {
+            check(winding, WindingState::InService, 0.46, &[]);
+        }
+    }
+
+    // The words are made from the row of each rule.
+    #[test]
+    fn how_a_level_is_made_is_said() {
+        let question = WindingQuestion {
+            winding: Winding::FormWound,
+            state: WindingState::InService,
+            rated: Voltage::from_kilovolts(13.8),
+        };
+        let found = levels(&Library::published(), &question);
+        assert_eq!(found[0].how, "1.7 × 1.25 E");
+        assert_eq!(found[1].how, "1.7 × 0.65 × (2 E + 1 kV)");
+        assert_eq!(found[0].hold, Some(Time::from_minutes(1.0)));
+    }
+
+    /// One-minute minima in megohms, newest edition first.
+    fn check_minimum(winding: Winding, built_year: Option<i16>, kilovolts: f64, expected: &[f64]) {
+        let rated = Voltage::from_kilovolts(kilovolts);
+        let question = MinimumQuestion { winding, built_year, rated };
+        let found: Vec<f64> = resistance_minimum(&Library::published(), &question)
+            .iter()
+            .map(|minimum| (minimum.value.megohms() * 1e6).round() / 1e6)
+            .collect();
+        assert_eq!(found, expected);
+    }
+
+    // IEEE 43-2013 and 43-2000, Table 3, as public texts report them.
+    #[test]
+    fn two_editions_of_the_minima_stand_side_by_side() {
+        check_minimum(Winding::DcArmature, Some(1990), 0.5, &[5.0, 100.0]);
+        check_minimum(Winding::FormWound, Some(1990), 6.6, &[100.0, 100.0]);
+        check_minimum(Winding::FormWound, None, 6.6, &[100.0, 100.0]);
+        check_minimum(Winding::FormWound, Some(1965), 6.6, &[7.6, 7.6]);
+        check_minimum(Winding::FormWound, Some(1990), 0.9, &[5.0, 5.0]);
+        check_minimum(Winding::Field, Some(1990), 0.25, &[1.25, 1.25]);
+    }
+
+    // IEEE 43 Table 1 as a public secondary text quotes it; the last row from memory, unverified.
+    #[test]
+    fn test_voltage_goes_by_rating() {
+        for (rated, low, high) in [
+            (0.46, 500.0, 500.0),
+            (1.0, 500.0, 1000.0),
+            (2.5, 500.0, 1000.0),
+            (4.16, 1000.0, 2500.0),
+            (6.6, 2500.0, 5000.0),
+            (13.8, 5000.0, 10_000.0),
+        ] {
+            let found = resistance_voltage(&Library::published(), Voltage::from_kilovolts(rated));
+            assert_eq!((found.value.low.volts(), found.value.high.volts()), (low, high));
+        }
+    }
+
+    // IEEE 43 Table 2 and its limits, as public secondary texts quote them.
+    #[test]
+    fn index_minima_and_their_limits() {
+        let lib = Library::published();
+        let least = |class| index_minimum(&lib, class).map(|minimum| minimum.value);
+        assert_eq!(least(ThermalClass::A), Some(1.5));
+        assert_eq!(least(ThermalClass::F), Some(2.0));
+        assert_eq!(least(ThermalClass::E), None);
+        assert_eq!(index_ceiling(&lib).value, Resistance::from_megohms(5000.0));
+        assert_eq!(either_suffices_up_to_mva(&lib).value, 10.0);
+    }
+
+    // IEEE 95, from memory, unverified; the ramp of a public paper, 1 kV/min = 16.667 V/s.
+    #[test]
+    fn steps_and_ramp() {
+        let lib = Library::published();
+        let steps = step_rule(&lib);
+        assert_eq!(steps.read_at.len(), 4);
+        assert_eq!(steps.read_at.last(), Some(&steps.first_hold));
+        assert!((ramp_rate(&lib).value.volts_per_second() - 16.667).abs() < 1e-3);
+    }
 }

@@ -250,7 +250,7 @@ pub(crate) fn own_place(own: &OwnValue) -> String {
 }
 
 /// Column endings and the units they say; the longest that fits is meant.
-const UNITS: [(&str, &str); 28] = [
+const UNITS: &[(&str, &str)] = &[
     ("_kv_per_min", "kV/min"),
     ("_v_per_s", "V/s"),
     ("_mohm_per_kv", "MΩ/kV"),
@@ -269,6 +269,8 @@ const UNITS: [(&str, &str); 28] = [
     ("_mm", "mm"),
     ("_mm2", "mm²"),
     ("_c", "°C"),
+    ("_ohm", "Ω"),
+    ("_min", "min"),
     ("_percent", "%"),
     ("_years", "years"),
     ("_months", "months"),
@@ -282,7 +284,7 @@ const UNITS: [(&str, &str); 28] = [
 ];
 
 /// Columns that carry words.
-const WORDS: [&str; 20] = [
+const WORDS: &[&str] = &[
     "insulation",
     "duty",
     "connectors",
