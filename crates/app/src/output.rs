@@ -42,7 +42,7 @@ impl Trouble {
     /// 2 for bad input, 3 for the surroundings.
     pub(crate) fn exit_code(&self) -> ExitCode {
         match self {
-            Self::Input(bad) => ExitCode::from(bad.exit_status()),
+            Self::Input(bad) => ExitCode::from(bad.exit_code()),
             Self::Argument { .. } => ExitCode::from(2),
             Self::Unwritable { .. } | Self::Paper(_) => ExitCode::from(3),
         }

@@ -54,7 +54,7 @@ fn library(own_values: Option<&Path>) -> Result<Library, Trouble> {
     let published = Library::published();
     match own_values {
         None => Ok(published),
-        Some(path) => Ok(published.with_own(input::read_own_values(path)?)),
+        Some(path) => Ok(published.with_own(&input::read_own_values(path)?)),
     }
 }
 
@@ -74,5 +74,9 @@ fn judged(
 
 /// What is printed on every paper: the day of the test and the program's version.
 fn stamp(job: &::plan::Job) -> ::report::Stamp {
-    ::report::Stamp { date: job.test.date, version: env!("CARGO_PKG_VERSION").to_owned() }
+    ::report::Stamp {
+        date: job.test.date,
+        version: env!("CARGO_PKG_VERSION"),
+        page: ::report::PageSize::A4,
+    }
 }

@@ -27,7 +27,7 @@ impl PlanJob {
         let job = input::read_job(&self.job)?;
         let plan = plan::plan(&job, library);
         if let Some(path) = &self.pdf {
-            write_whole(path, &report::job_sheet(&job, &plan, &super::stamp(&job))?)?;
+            write_whole(path, &report::job_sheet(&job, &plan, super::stamp(&job))?)?;
         }
         if self.json {
             print_json(&plan);

@@ -32,7 +32,7 @@ pub(crate) struct MakeReport {
 impl MakeReport {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
         let (record, findings) = super::judged(&self.job, &self.readings, library)?;
-        let paper = report::report(&record, &findings, &super::stamp(&record.job))?;
+        let paper = report::report(&record, &findings, super::stamp(&record.job))?;
         write_whole(&self.output, &paper)?;
         if self.json {
             print_json(&serde_json::json!({

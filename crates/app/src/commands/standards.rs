@@ -1,9 +1,10 @@
 //! `standards`: the published values with their source and mark; a user's own values checked.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use standards::Library;
+use standards::library::{Edition, Table};
 
 use crate::output::{End, Trouble, print, print_json};
 use crate::{input, show};
@@ -41,33 +42,32 @@ impl Standards {
         match &self.question {
             Question::List => self.list(library),
             Question::Show { id } => self.show(id, library)?,
-            Question::Check { file } => self.check(file, library)?,
+            Question::Check { file } => self.check(file)?,
         }
         Ok(End::Done)
     }
 
     fn list(&self, library: &Library) {
-        let tables = library.tables();
         if self.json {
-            print_json(&tables);
+            print_json(library);
         } else {
-            print(&show::standards::list(&tables));
+            print(&show::standards::list(library));
         }
     }
 
+    /// One table by its name, or every table of an edition.
     fn show(&self, id: &str, library: &Library) -> Result<(), Trouble> {
-        let tables = library.show(id);
+        let mut tables: Vec<(&Edition, &Table)> =
+            library.tables().filter(|(edition, table)| table.id == id || edition.id == id).collect();
         if tables.is_empty() {
-            let known: Vec<_> = library.tables().into_iter().map(|table| table.id).collect();
+            let unknown = library.show(id).err();
             return Err(Trouble::Argument {
-                remedy: match nearest(id, &known) {
-                    Some(near) => format!("Write `{near}`"),
-                    None => "Take a name from `ohmstead standards list`".to_owned(),
-                },
-                detail: format!("there is no table named `{id}`"),
+                remedy: "take a name from `ohmstead standards list`".to_owned(),
+                detail: unknown.map(|unknown| unknown.to_string()).unwrap_or_default(),
             });
         }
         if self.json {
+            let tables: Vec<&Table> = tables.drain(..).map(|(_, table)| table).collect();
             print_json(&tables);
         } else {
             print(&show::standards::tables(&tables));
@@ -75,17 +75,13 @@ impl Standards {
         Ok(())
     }
 
-    fn check(&self, file: &std::path::Path, library: &Library) -> Result<(), Trouble> {
-        let own = input::read_own_values(file, library)?;
+    fn check(&self, file: &Path) -> Result<(), Trouble> {
+        let own = input::read_own_values(file)?;
         if self.json {
-            print_json(&own);
+            print_json(&serde_json::json!({ "usable": own.values().len() }));
         } else {
             print(&show::standards::own(&own));
         }
         Ok(())
     }
-}
-
-fn nearest<'a>(id: &str, known: &'a [String]) -> Option<&'a String> {
-    known.iter().min_by_key(|name| strsim::levenshtein(id, name))
 }
