@@ -1,5 +1,21 @@
-//! From a record to findings and a verdict.
+#![doc = include_str!("../README.md")]
 
+mod can_judge;
+mod context;
+mod doubt;
+mod draft;
+mod figures;
 mod findings;
+mod imbalance;
+mod linearity;
+mod model;
+mod part;
+mod resistance;
+mod trace;
+mod trend;
+mod verdict;
+mod withstood;
+mod words;
 
 pub use findings::{Figures, Finding, Findings, METHOD, Outcome, Phase, ResistanceFigure, Verdict};
+pub use verdict::judge;

@@ -1,0 +1,340 @@
+//! Whether the test can be judged at all.
+
+use jiff::civil::Date;
+use jiff::{Span, ToSpan};
+use physics::temperature::dew_point;
+use plan::Severity;
+use plan::job::Reads;
+use quantity::{Current, Time, Voltage};
+use standards::{tolerance, winding};
+
+use crate::context::Context;
+use crate::draft::Draft;
+use crate::findings::Outcome;
+use crate::part::{CLOCK_S, COUNTING_TOLERANCE, Part};
+use crate::trace::{Stretch, Trace};
+use crate::words::{Id, Link, Missing, Said};
+
+/// Findings on one conductor.
+pub(crate) fn of_part(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
+    let mut found = vec![test_voltage(context, part), hold_time(context, part)];
+    found.push(readings_enough(context, part));
+    found.push(range(context, part));
+    found
+}
+
+/// Findings on the test as a whole.
+pub(crate) fn of_whole(context: &Context<'_>, parts: &[Part<'_>]) -> Vec<Draft> {
+    vec![conductors_done(context, parts), calibration(context), weather(context)]
+}
+
+fn hold_time(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let plain = |said| Draft::new(Id::HoldTime, Outcome::NotApplicable, said);
+    if context.only_resistance {
+        return plain(Said::HoldNotAsked);
+    }
+    let Some(asked) = context.plan.hold else { return plain(Said::HoldUnplanned) };
+    let level = context.plan.test.unwrap_or_default();
+    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
+    else {
+        return Draft::void(Id::HoldTime, Said::HoldNever { level })
+            .value(0.0, "s")
+            .limit(asked.seconds());
+    };
+    let held = Time::from_seconds(trace.duration_s(&hold));
+    let draft = if held.seconds() + CLOCK_S >= asked.seconds() {
+        Draft::new(Id::HoldTime, Outcome::Ok, Said::HoldMet { held, asked })
+    } else {
+        Draft::void(Id::HoldTime, Said::HoldShort { held, asked })
+    };
+    let from = Time::from_seconds(hold.start_s);
+    let draft = draft
+        .value(held.seconds(), "s")
+        .limit(asked.seconds())
+        .expanded(CLOCK_S)
+        .chain([Link::Counted { from, to: from + held }, Link::LeastTime { time: asked }]);
+    match &context.plan.level {
+        Some(level) => draft.source(&level.source),
+        None => draft,
+    }
+}
+
+fn test_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let plain = |said| Draft::new(Id::TestVoltage, Outcome::NotApplicable, said);
+    if let Some(issue) = context.plan.issues.iter().find(|issue| issue.severity == Severity::Refuse)
+    {
+        return plain(Said::LevelRefused { reason: issue.text.clone() });
+    }
+    if context.only_resistance {
+        return resistance_voltage(context, part);
+    }
+    let Some(asked) = context.plan.test else { return plain(Said::LevelUnplanned) };
+    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
+    else {
+        let highest = Voltage::from_volts(part.main().map_or(0.0, Trace::peak));
+        return Draft::void(Id::TestVoltage, Said::LevelNever { highest, asked })
+            .value(highest.kilovolts(), "kV")
+            .limit(asked.kilovolts());
+    };
+    let tolerance = tolerance::voltage(context.library, context.plan.hold.unwrap_or_default());
+    let (low, high) = trace.span(&hold);
+    let (low, high) = (Voltage::from_volts(low), Voltage::from_volts(high));
+    let below = (asked - low) > (high - asked);
+    let worst = if below { low } else { high };
+    let side = if below { -1.0 } else { 1.0 };
+    let draft = if (worst - asked).abs() <= asked * (tolerance.value.value() + 1e-9) {
+        Draft::new(Id::TestVoltage, Outcome::Ok, Said::LevelMet { asked })
+    } else {
+        let tolerance = tolerance.value;
+        Draft::void(Id::TestVoltage, Said::LevelOff { worst, asked, tolerance })
+    };
+    let draft = draft
+        .value(worst.kilovolts(), "kV")
+        .limit((asked * (1.0 + side * tolerance.value.value())).kilovolts())
+        .chain([Link::Span { low, high }])
+        .source(&tolerance.source);
+    voltage_doubt(context, trace, &hold, draft)
+        .chain([Link::Tolerance { tolerance: tolerance.value }])
+}
+
+/// The tolerance bounds the value as read; how well it is known stands beside it (IEC 60060-3
+/// keeps the two apart).
+fn voltage_doubt(context: &Context<'_>, trace: &Trace, hold: &Stretch, draft: Draft) -> Draft {
+    let Some(taken) = trace.last(hold) else { return draft };
+    let expanded = Voltage::from_volts(2.0 * context.instrument.volts(&taken));
+    draft
+        .expanded(expanded.kilovolts())
+        .chain([Link::DoubtNotUsed { expanded: format!("{expanded:.2}") }])
+}
+
+fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let plain = |said| Draft::new(Id::TestVoltage, Outcome::NotApplicable, said);
+    let Some((_, stretch)) = part.resistance(context.job, context.plan) else {
+        return plain(Said::LevelUnplanned);
+    };
+    let level = Voltage::from_volts(stretch.level);
+    let (low, high, source) = match (&context.plan.resistance_test, context.job.asset.rated) {
+        (_, Some(rated)) if context.job.is_machine() => {
+            let asked = winding::resistance_voltage(context.library, rated);
+            (asked.value.low, asked.value.high, asked.source)
+        }
+        (Some(test), _) => (test.voltage, test.voltage, test.source.clone()),
+        (None, _) => return plain(Said::LevelUnplanned),
+    };
+    let inside =
+        level >= low * (1.0 - COUNTING_TOLERANCE) && level <= high * (1.0 + COUNTING_TOLERANCE);
+    let draft = if inside {
+        Draft::new(Id::TestVoltage, Outcome::Ok, Said::ResistanceVoltageMet { level })
+    } else {
+        let said = Said::ResistanceVoltageOff { level, low, high };
+        Draft::new(Id::TestVoltage, Outcome::Warn, said)
+    };
+    let limit = if level < low { low } else { high };
+    draft.value(level.kilovolts(), "kV").limit(limit.kilovolts()).source(&source)
+}
+
+fn readings_enough(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let count: usize = part.traces.iter().map(|trace| trace.rows.len()).sum();
+    let (needed, wanted) = missing(context, part);
+    let value = |draft: Draft| draft.value(count as f64, "readings");
+    if count == 0 {
+        return value(Draft::void(Id::ReadingsEnough, Said::ReadingsNone));
+    }
+    if !needed.is_empty() {
+        let said = Said::ReadingsTooFew { missing: needed };
+        return value(Draft::void(Id::ReadingsEnough, said));
+    }
+    if !wanted.is_empty() {
+        let said = Said::ReadingsSome { missing: wanted };
+        return value(Draft::new(Id::ReadingsEnough, Outcome::Warn, said));
+    }
+    value(Draft::new(Id::ReadingsEnough, Outcome::Ok, Said::ReadingsEnough { count }))
+}
+
+/// What cannot be done without, and what a criterion would have looked at.
+fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing>) {
+    let (mut needed, mut wanted) = (Vec::new(), Vec::new());
+    let without_volts: usize = part.traces.iter().map(|trace| trace.without_volts).sum();
+    if without_volts > 0 {
+        wanted.push(Missing::Voltages(without_volts));
+    }
+    if context.only_resistance {
+        let one_minute = part
+            .resistance(context.job, context.plan)
+            .and_then(|(trace, stretch)| trace.at(&stretch, 60.0));
+        if one_minute.is_none() {
+            needed.push(Missing::OneMinute);
+        }
+        return (needed, wanted);
+    }
+    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
+    else {
+        return (needed, wanted);
+    };
+    if !context.looks_at_current() {
+        return (needed, wanted);
+    }
+    if trace.at(&hold, 60.0).is_none() && trace.duration_s(&hold) >= 60.0 {
+        needed.push(Missing::OneMinute);
+    }
+    if trace.last(&hold).is_none() {
+        needed.push(Missing::End);
+    }
+    if context.has_steps() {
+        let dwells = part.dwells(context.plan);
+        let read = |level: f64| {
+            dwells.iter().any(|dwell| {
+                (dwell.level - level).abs() <= level * COUNTING_TOLERANCE
+                    && trace.last(dwell).is_some()
+            })
+        };
+        let steps = context.plan.course.iter().map(|step| step.level);
+        wanted.extend(steps.filter(|step| !read(step.volts())).map(Missing::Step));
+    }
+    (needed, wanted)
+}
+
+fn range(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let plain = |said| Draft::new(Id::Range, Outcome::NotApplicable, said);
+    let warn = |said| Draft::new(Id::Range, Outcome::Warn, said);
+    let overloads: usize = part.traces.iter().map(|trace| trace.overloads).sum();
+    if overloads > 0 {
+        return warn(Said::RangeOverload { count: overloads });
+    }
+    let rows = || part.traces.iter().flat_map(|trace| &trace.rows);
+    for row in rows() {
+        if let (Some(reading), Some(range)) = (row.amps, row.amps_range) {
+            if reading + row.leads > range * (1.0 + 1e-6) {
+                let (reading, range) =
+                    (Current::from_amperes(reading), Current::from_amperes(range));
+                return warn(Said::RangeOver { reading, range })
+                    .value(reading.microamperes(), "µA")
+                    .limit(range.microamperes());
+            }
+        }
+        if let Some(range) = row.volts_range.filter(|range| row.volts > range * (1.0 + 1e-6)) {
+            let (reading, range) = (Voltage::from_volts(row.volts), Voltage::from_volts(range));
+            return warn(Said::RangeOverVolts { reading, range })
+                .value(reading.kilovolts(), "kV")
+                .limit(range.kilovolts());
+        }
+    }
+    if let Some(coarse) = coarse(context, part) {
+        return coarse;
+    }
+    if rows().all(|row| row.amps_range.is_none()) {
+        return plain(Said::RangeUnknown);
+    }
+    Draft::new(Id::Range, Outcome::Ok, Said::RangeFits)
+}
+
+/// A reading that a verdict rests on, low on its range while a finer one would have held it.
+fn coarse(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
+    if !context.looks_at_current() && !context.only_resistance {
+        return None;
+    }
+    let least = tolerance::least_of_range(context.library);
+    let trace = part.foremost()?;
+    let taken = trace.last(part.dwells(context.plan).last()?)?;
+    let range = taken.row.amps_range?;
+    if taken.amps >= range * least.value.value() {
+        return None;
+    }
+    let finer = context.instrument.finer_amps_range(taken.amps, range)?;
+    let said = Said::RangeCoarse {
+        reading: Current::from_amperes(taken.amps),
+        range: Current::from_amperes(range),
+        finer: Current::from_amperes(finer),
+    };
+    let limit = Current::from_amperes(range * least.value.value());
+    Some(
+        Draft::new(Id::Range, Outcome::Warn, said)
+            .value(Current::from_amperes(taken.amps).microamperes(), "µA")
+            .limit(limit.microamperes())
+            .source(&least.source),
+    )
+}
+
+fn conductors_done(context: &Context<'_>, parts: &[Part<'_>]) -> Draft {
+    let planned = &context.plan.conductors;
+    let same = |one: &str, other: &str| one.trim().eq_ignore_ascii_case(other.trim());
+    let done = |name: &str| parts.iter().any(|part| same(part.phase, name) && part.was_tested());
+    let names: Vec<String> = planned.iter().filter(|name| !done(name)).cloned().collect();
+    let value = |draft: Draft| {
+        draft.value((planned.len() - names.len()) as f64, "conductors").limit(planned.len() as f64)
+    };
+    if names.is_empty() {
+        let said = Said::ConductorsDone { count: planned.len() };
+        return value(Draft::new(Id::ConductorsDone, Outcome::Ok, said));
+    }
+    if let Some(name) = joined_winding(context, parts) {
+        let said = Said::ConductorsAsOne { name };
+        return Draft::new(Id::ConductorsDone, Outcome::Ok, said).value(1.0, "conductors");
+    }
+    value(Draft::void(Id::ConductorsDone, Said::ConductorsMissing { names: names.clone() }))
+}
+
+/// A winding whose neutral is not said to be open is usually tested with its phases joined; the
+/// names A, B, C are then only the default.
+fn joined_winding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<String> {
+    let open = context.job.asset.machine.as_ref().and_then(|machine| machine.neutral_open);
+    let named = !context.job.asset.conductors.is_empty();
+    let tested: Vec<&Part<'_>> = parts.iter().filter(|part| part.was_tested()).collect();
+    match tested.as_slice() {
+        [one] if context.job.is_machine() && !named && open != Some(true) => {
+            Some(one.phase.to_owned())
+        }
+        _ => None,
+    }
+}
+
+fn calibration(context: &Context<'_>) -> Draft {
+    let warn = |said| Draft::new(Id::Calibration, Outcome::Warn, said);
+    let Some(test) = context.job.test.date else { return warn(Said::TestDateUnknown) };
+    let set = &context.job.set;
+    let usual = tolerance::calibration_months(context.library);
+    let months = set.calibration_interval_months.unwrap_or(usual.value);
+    // The set's own needles count unless separate meters read both.
+    let apart = |what| context.job.meters.iter().any(|meter| meter.reads == what);
+    let needles = !(apart(Reads::Voltage) && apart(Reads::Current));
+    let mut days: Vec<Option<Date>> =
+        context.job.meters.iter().map(|meter| meter.calibrated).collect();
+    if needles {
+        days.push(set.calibrated);
+    }
+    if days.iter().any(Option::is_none) {
+        return warn(Said::CalibrationUnknown);
+    }
+    let Some(oldest) = days.iter().flatten().min().copied() else {
+        return warn(Said::CalibrationUnknown);
+    };
+    if let Some(&calibrated) = days.iter().flatten().find(|day| **day > test) {
+        return warn(Said::CalibrationLater { calibrated });
+    }
+    let span: Span = months.months();
+    let until = oldest.saturating_add(span);
+    let assumed = set.calibration_interval_months.is_none();
+    let draft = if test <= until {
+        Draft::new(Id::Calibration, Outcome::Ok, Said::CalibrationHeld { until })
+    } else {
+        Draft::void(Id::Calibration, Said::CalibrationLapsed { until, test })
+    };
+    let draft = draft.chain([Link::CalibratedOn { calibrated: oldest, months, assumed }]);
+    if assumed { draft.source(&usual.source) } else { draft }
+}
+
+fn weather(context: &Context<'_>) -> Draft {
+    let plain = |said| Draft::new(Id::Weather, Outcome::NotApplicable, said);
+    let conditions = &context.job.conditions;
+    let (Some(air), Some(humidity)) = (conditions.temperature, conditions.humidity) else {
+        return plain(Said::WeatherUnknown);
+    };
+    let Ok(dew_point) = dew_point(air, humidity) else { return plain(Said::WeatherUnknown) };
+    let object = conditions.object_temperature.unwrap_or(air);
+    let draft = if object.kelvins() > dew_point.kelvins() {
+        Draft::new(Id::Weather, Outcome::Ok, Said::WeatherNoted { air, humidity })
+    } else {
+        Draft::new(Id::Weather, Outcome::Warn, Said::Condensation { object, dew_point })
+    };
+    draft.value(object.celsius(), "°C").limit(dew_point.celsius()).by_practice()
+}

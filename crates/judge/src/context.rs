@@ -1,0 +1,46 @@
+//! What a judgement looks at besides the readings.
+
+use plan::Plan;
+use plan::job::{AssetClass, Job};
+use session::Record;
+use standards::Library;
+
+use crate::doubt::Instrument;
+use crate::part::is_resistance_only;
+
+/// What a judgement looks at besides the readings.
+#[derive(Debug)]
+pub(crate) struct Context<'a> {
+    pub(crate) job: &'a Job,
+    pub(crate) plan: &'a Plan,
+    pub(crate) library: &'a Library,
+    pub(crate) instrument: Instrument,
+    /// Resistance and index alone were asked for.
+    pub(crate) only_resistance: bool,
+}
+
+impl<'a> Context<'a> {
+    pub(crate) fn of(record: &'a Record, library: &'a Library) -> Self {
+        Self {
+            job: &record.job,
+            plan: &record.plan,
+            library,
+            instrument: Instrument::of(&record.job),
+            only_resistance: is_resistance_only(&record.job, &record.plan),
+        }
+    }
+
+    pub(crate) fn class(&self) -> AssetClass {
+        self.job.asset.class
+    }
+
+    /// Whether leakage is a criterion: gloves and gear are proved by withstand alone.
+    pub(crate) fn looks_at_current(&self) -> bool {
+        self.class() == AssetClass::Cable || self.job.is_machine()
+    }
+
+    /// Whether the planned course has more than one level.
+    pub(crate) fn has_steps(&self) -> bool {
+        self.plan.course.len() > 1
+    }
+}

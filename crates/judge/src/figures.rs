@@ -1,0 +1,60 @@
+//! The numbers of one conductor.
+
+use quantity::{Capacitance, Current, Time, Voltage};
+
+use crate::context::Context;
+use crate::findings::{Figures, ResistanceFigure};
+use crate::model::Model;
+use crate::part::Part;
+use crate::resistance::{CORRECTED_TO, Insulation, index, quotient};
+use crate::trace::Trace;
+
+/// Figures from what was read; what was not read stays unknown.
+pub(crate) fn of(
+    context: &Context<'_>,
+    part: &Part<'_>,
+    model: Option<&Model>,
+    insulation: Option<&Insulation>,
+) -> Figures {
+    let absorption_ratio = part
+        .resistance(context.job, context.plan)
+        .and_then(|(trace, stretch)| quotient(context, trace, &stretch, 30.0, 60.0));
+    Figures {
+        resistance: insulation.map(resistance),
+        polarization_index: index(context, part).map(|(value, ..)| value),
+        absorption_ratio: absorption_ratio.map(|(value, ..)| value),
+        conduction: model.and_then(Model::conduction).map(Current::from_amperes),
+        exponent_n: model.and_then(Model::exponent),
+        capacitance: part.foremost().and_then(capacitance),
+        forecast: None,
+    }
+}
+
+fn resistance(insulation: &Insulation) -> ResistanceFigure {
+    ResistanceFigure {
+        value: insulation.read,
+        at_voltage: Voltage::from_volts(insulation.taken.volts),
+        at_time: Time::from_seconds(insulation.taken.at_s),
+        expanded: insulation.read * (2.0 * insulation.relative),
+        corrected: insulation.at_40,
+        corrected_to: insulation.at_40.map(|_| CORRECTED_TO),
+    }
+}
+
+/// Charge over voltage between rows of a rise.
+///
+/// ΔQ is the mean of two neighbouring currents times the time between them. Absorption and
+/// conduction flow in it too, so it stands a little above the capacitance; a rise that is slow
+/// against the set's limit shows that more.
+fn capacitance(trace: &Trace) -> Option<Capacitance> {
+    let (mut coulombs, mut volts) = (0.0, 0.0);
+    for pair in trace.rows.windows(2) {
+        let [from, to] = [pair[0], pair[1]];
+        let rises = from.rising && to.rising && to.volts > from.volts;
+        if let (true, Some(first), Some(last)) = (rises, from.amps, to.amps) {
+            coulombs += (first + last) / 2.0 * (to.t_s - from.t_s);
+            volts += to.volts - from.volts;
+        }
+    }
+    (volts > 0.0 && coulombs > 0.0).then(|| Capacitance::from_farads(coulombs / volts))
+}

@@ -1,0 +1,132 @@
+//! Step by step: does conduction grow in proportion to voltage, absorption taken out?
+
+use quantity::{Current, Ratio, Voltage};
+use standards::{Mark, tolerance};
+
+use crate::context::Context;
+use crate::draft::Draft;
+use crate::findings::Outcome;
+use crate::model::Model;
+use crate::words::{Id, Link, Said};
+
+/// Fewer levels than this show no proportion.
+const LEAST_LEVELS: usize = 3;
+
+/// Step linearity, and a knee where one is borne out.
+///
+/// The raw resistance of a linear object falls from step to step, because each step adds
+/// absorption; the model of conduction and absorption is therefore fitted first, and a knee is a
+/// change of slope that the readings bear out beyond it. What a power law misses of real
+/// absorption can look like a small turn: below half of what practice allows none is spoken of.
+pub(crate) fn findings(context: &Context<'_>, model: Option<&Model>) -> Vec<Draft> {
+    let plain = |said| vec![Draft::new(Id::StepLinearity, Outcome::NotApplicable, said)];
+    if context.only_resistance || !context.looks_at_current() {
+        return Vec::new();
+    }
+    let Some(model) = model else { return plain(Said::LinearityNotAsked) };
+    if model.levels < 2 && !context.has_steps() {
+        return plain(Said::LinearityNotAsked);
+    }
+    if model.levels < LEAST_LEVELS {
+        return plain(Said::LinearityUnread { levels: model.levels });
+    }
+    let Some(turn) = Turn::of(context, model) else {
+        return plain(Said::LinearityNotSeparable);
+    };
+    turn.findings(context, model)
+}
+
+/// How the current at the highest level stands to the line through the lower ones.
+struct Turn {
+    read: f64,
+    /// What the lower levels lead one to expect.
+    predicted: f64,
+    /// From where, and how likely it is by chance; where a knee was looked for.
+    from_volts: Option<f64>,
+    by_chance: Option<f64>,
+    borne_out: bool,
+    expanded: f64,
+}
+
+impl Turn {
+    fn of(context: &Context<'_>, model: &Model) -> Option<Self> {
+        let top = model.points.iter().rposition(|point| point.volts >= model.top_volts * 0.98)?;
+        let first_at_top = model.points.iter().position(|p| p.volts >= model.top_volts * 0.98)?;
+        let read = model.points[first_at_top].amperes;
+        let expanded = 2.0 * model.points[top].sigma;
+        let hinge = model.hinge().ok()?;
+        let excess = hinge.excess_amperes.max(0.0);
+        let predicted = read - excess;
+        // Hardly anything left to compare with: the excess is all there is.
+        let predicted = if predicted > 0.0 { predicted } else { expanded.max(read * 1e-3) };
+        let _ = context;
+        Some(Self {
+            read,
+            predicted,
+            from_volts: (excess > 0.0).then_some(hinge.from_volts),
+            by_chance: Some(hinge.p),
+            borne_out: hinge.supported && excess > expanded,
+            expanded,
+        })
+    }
+
+    fn findings(&self, context: &Context<'_>, model: &Model) -> Vec<Draft> {
+        let rule = tolerance::step_linearity(context.library);
+        let ratio = self.read / self.predicted;
+        let excess = Ratio::from_value(ratio - 1.0);
+        let spoken_of = ratio > 1.0 + (rule.value - 1.0) / 2.0;
+        let (outcome, said) = if self.borne_out && ratio > rule.value {
+            // What only practice asks for opens a question; it does not reject.
+            let published = rule.source.mark != Mark::Practice;
+            let outcome = if published { Outcome::Fail } else { Outcome::Warn };
+            (outcome, Said::NotLinear { excess })
+        } else if (self.borne_out && spoken_of) || ratio > rule.value {
+            (Outcome::Warn, Said::LinearityOpen { excess })
+        } else {
+            (Outcome::Ok, Said::Linear)
+        };
+        let allowed = Ratio::from_value(rule.value - 1.0);
+        let relative = self.expanded / self.predicted;
+        let mut found = vec![
+            Draft::new(Id::StepLinearity, outcome, said)
+                .value(ratio, "")
+                .limit(rule.value)
+                .expanded(relative)
+                .chain(modelled(model))
+                .chain([
+                    Link::Predicted {
+                        read: Current::from_amperes(self.read),
+                        predicted: Current::from_amperes(self.predicted),
+                        level: Voltage::from_volts(model.top_volts),
+                    },
+                    Link::DigitsOnly { expanded: format!("{relative:.3}") },
+                    Link::ExcessAllowed { ratio: allowed },
+                ])
+                .source(&rule.source),
+        ];
+        if let Some(from) = self.from_volts.filter(|_| self.borne_out && spoken_of) {
+            let from = Voltage::from_volts(from);
+            let excess = Current::from_amperes(self.read - self.predicted);
+            let said = Said::Knee { from, excess, probability: self.by_chance };
+            found.push(
+                Draft::new(Id::Knee, Outcome::Warn, said)
+                    .value(from.kilovolts(), "kV")
+                    .chain(modelled(model))
+                    .by_practice(),
+            );
+        }
+        found
+    }
+}
+
+fn modelled(model: &Model) -> Vec<Link> {
+    match (&model.fit, model.conduction()) {
+        (Ok(fitted), Some(conduction)) => vec![Link::Modelled {
+            conduction: Current::from_amperes(conduction),
+            exponent: fitted.exponent,
+            readings: model.points.len(),
+        }],
+        (Err(why), _) => vec![Link::NotSeparable { reason: why.to_string() }],
+        (Ok(_), None) => Vec::new(),
+    }
+}

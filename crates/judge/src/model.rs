@@ -1,0 +1,151 @@
+//! Conduction and absorption, told apart over the whole course.
+
+use physics::fit::{Fit, Hinge, NotSeparable, Point, Step, fit_conduction, fit_course, hinge};
+use plan::Plan;
+
+use crate::doubt::Instrument;
+use crate::part::Part;
+use crate::trace::{Stretch, Trace};
+
+/// What the readings of one application say of conduction and absorption.
+#[derive(Clone, Debug)]
+pub(crate) struct Model {
+    pub(crate) points: Vec<Point>,
+    steps: Vec<Step>,
+    /// How many levels have readings.
+    pub(crate) levels: usize,
+    pub(crate) top_volts: f64,
+    /// Conductance and exponent, or why there are none; no exponent where no absorption shows.
+    pub(crate) fit: Result<Fitted, NotSeparable>,
+}
+
+/// Conduction, with the absorption's exponent where absorption shows.
+#[derive(Clone, Debug)]
+pub(crate) struct Fitted {
+    pub(crate) conductance: f64,
+    pub(crate) exponent: Option<f64>,
+}
+
+/// A reading younger than this, in seconds, may still hold charging current.
+const YOUNG_S: f64 = 10.0;
+/// Most readings of one level that are fitted; more add time and no knowledge.
+const MOST_PER_LEVEL: usize = 16;
+/// What the model itself leaves open of a current.
+const MODEL_PART: f64 = 0.002;
+/// Stands in for the exponent where no absorption shows: any would do.
+const ANY_EXPONENT: f64 = 1.0;
+
+impl Model {
+    /// From the foremost application.
+    pub(crate) fn of(part: &Part<'_>, plan: &Plan, instrument: &Instrument) -> Option<Self> {
+        let trace = part.foremost()?;
+        let dwells = part.dwells(plan);
+        let points = points(trace, &dwells, instrument);
+        let top_volts = points.iter().fold(0.0, |top: f64, point| top.max(point.volts));
+        let mut levels: Vec<f64> = Vec::new();
+        for point in &points {
+            if levels.last().is_none_or(|last| (point.volts - last).abs() > last * 0.02) {
+                levels.push(point.volts);
+            }
+        }
+        let steps = steps(trace, &dwells);
+        let fit = fitted(&points, &steps);
+        Some(Self { points, steps, levels: levels.len(), top_volts, fit })
+    }
+
+    /// Conduction at the highest level, in amperes.
+    pub(crate) fn conduction(&self) -> Option<f64> {
+        let fitted = self.fit.as_ref().ok()?;
+        Some(fitted.conductance * self.top_volts)
+    }
+
+    /// Exponent of the absorption.
+    pub(crate) fn exponent(&self) -> Option<f64> {
+        self.fit.as_ref().ok()?.exponent
+    }
+
+    /// Looks for a knee.
+    pub(crate) fn hinge(&self) -> Result<Hinge, NotSeparable> {
+        let free = match &self.fit {
+            Ok(fitted) if fitted.exponent.is_some() => None,
+            _ => Some(ANY_EXPONENT),
+        };
+        hinge(&self.points, &self.steps, free)
+            .or_else(|_| hinge(&self.points, &self.steps, self.exponent().or(Some(ANY_EXPONENT))))
+    }
+}
+
+fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
+    let whole = |fit: Fit| Fitted { conductance: fit.conductance, exponent: Some(fit.exponent) };
+    fit_course(points, steps).map(whole).or_else(|why| match why {
+        NotSeparable::Flat | NotSeparable::WithinNoise => fit_conduction(points)
+            .map(|fit| Fitted { conductance: fit.conductance, exponent: None })
+            .map_err(|_| why),
+        _ => Err(why),
+    })
+}
+
+/// Readings at the levels, old enough to be free of charging current, thinned evenly in the
+/// logarithm of their age.
+fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Point> {
+    let mut points = Vec::new();
+    for dwell in dwells {
+        let age = |index: usize| trace.rows[index].t_s - dwell.start_s;
+        let read: Vec<usize> = dwell
+            .rows
+            .clone()
+            .filter(|&index| trace.rows[index].amps.is_some() && age(index) > 0.0)
+            .collect();
+        let Some(&last) = read.last() else { continue };
+        let ratio = (age(last) / YOUNG_S).max(1.0).powf(1.0 / MOST_PER_LEVEL as f64);
+        let mut next_age = YOUNG_S;
+        for &index in &read {
+            if age(index) < next_age && index != last {
+                continue;
+            }
+            if read.len() > MOST_PER_LEVEL {
+                next_age = (age(index) * ratio).max(next_age);
+            }
+            points.extend(point(trace, index, dwell.start_s, instrument));
+        }
+    }
+    points
+}
+
+fn point(trace: &Trace, index: usize, start_s: f64, instrument: &Instrument) -> Option<Point> {
+    let row = trace.rows[index];
+    let amps = row.amps?;
+    let taken = crate::trace::Taken {
+        at_s: row.t_s - start_s,
+        amps,
+        volts: row.volts,
+        row,
+        between: false,
+    };
+    let sigma = instrument.amps_digits(&taken).hypot(amps * MODEL_PART);
+    (sigma > 0.0).then_some(Point { at_s: row.t_s, volts: row.volts, amperes: amps, sigma })
+}
+
+/// Changes of voltage: at the last row below a level, or, where a rise was read row by row, halfway
+/// between its rows.
+fn steps(trace: &Trace, dwells: &[Stretch]) -> Vec<Step> {
+    let mut steps = Vec::new();
+    let (mut volts, mut next_row) = (0.0, 0);
+    for dwell in dwells {
+        let mut before_s = None;
+        for row in &trace.rows[next_row..dwell.rows.start] {
+            if row.rising && row.volts > volts {
+                let at_s = before_s.map_or(row.t_s / 2.0, |before| (before + row.t_s) / 2.0);
+                steps.push(Step { at_s, volts: row.volts - volts });
+                volts = row.volts;
+            }
+            before_s = Some(row.t_s);
+        }
+        if (dwell.level - volts).abs() > 0.0 {
+            steps.push(Step { at_s: dwell.start_s, volts: dwell.level - volts });
+        }
+        volts = dwell.level;
+        next_row = dwell.rows.end;
+    }
+    steps
+}

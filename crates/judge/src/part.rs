@@ -1,0 +1,185 @@
+//! One conductor as it is judged: which application of voltage speaks for what.
+
+use std::cmp::Ordering;
+
+use plan::Plan;
+use plan::job::{Job, Method};
+use session::{Application, Conductor, Happening};
+
+use crate::trace::{Stretch, Trace};
+
+/// One conductor with the applications that count.
+#[derive(Debug)]
+pub(crate) struct Part<'a> {
+    pub(crate) phase: &'a str,
+    pub(crate) applications: &'a [Application],
+    pub(crate) traces: Vec<Trace>,
+    /// The application that is held against the level, unless only resistance was asked for.
+    main: Option<usize>,
+    /// The application that the resistance is read from.
+    resistance: Option<usize>,
+}
+
+/// What still counts as at the level.
+pub(crate) const COUNTING_TOLERANCE: f64 = 0.03;
+/// A time short by less than this, in seconds, is a time met: clocks are read to the second.
+pub(crate) const CLOCK_S: f64 = 1.0;
+/// An application that stays below this part of the level is a measurement of resistance.
+const RESISTANCE_BELOW: f64 = 0.75;
+
+impl<'a> Part<'a> {
+    /// Sorts a conductor's applications by what they are for.
+    pub(crate) fn of(conductor: &'a Conductor, job: &Job, plan: &Plan) -> Self {
+        let leads = Leads::of(&conductor.applications);
+        let traces: Vec<Trace> = conductor
+            .applications
+            .iter()
+            .map(|application| leads.taken_out(Trace::of(application)))
+            .collect();
+        let only_resistance = is_resistance_only(job, plan);
+        let main = main_of(&traces, plan).filter(|_| !only_resistance);
+        let peak = main.map_or(f64::INFINITY, |index| traces[index].peak());
+        let lower = traces.iter().enumerate().rev().find(|(index, trace)| {
+            main != Some(*index)
+                && !trace.rows.is_empty()
+                && trace.peak() <= peak * RESISTANCE_BELOW
+        });
+        let resistance = lower.map(|(index, _)| index).or(main);
+        Self {
+            phase: &conductor.phase,
+            applications: &conductor.applications,
+            traces,
+            main,
+            resistance,
+        }
+    }
+
+    /// The application held against the level.
+    pub(crate) fn main(&self) -> Option<&Trace> {
+        self.main.map(|index| &self.traces[index])
+    }
+
+    /// The application that any current figure is taken from: the main one, else the other.
+    pub(crate) fn foremost(&self) -> Option<&Trace> {
+        self.main.or(self.resistance).map(|index| &self.traces[index])
+    }
+
+    /// The hold at the planned level, or at the highest level where none was planned.
+    pub(crate) fn hold(&self, plan: &Plan) -> Option<Stretch> {
+        let trace = self.main()?;
+        let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
+        trace.held(level, counting_tolerance(plan, level))
+    }
+
+    /// Every level of the main application that was stayed at.
+    pub(crate) fn dwells(&self, plan: &Plan) -> Vec<Stretch> {
+        self.foremost()
+            .map_or_else(Vec::new, |trace| trace.dwells(counting_tolerance(plan, trace.peak())))
+    }
+
+    /// Where the resistance is read, and in which trace.
+    pub(crate) fn resistance(&self, job: &Job, plan: &Plan) -> Option<(&Trace, Stretch)> {
+        let index = self.resistance?;
+        let trace = &self.traces[index];
+        let long = |stretch: &Stretch| trace.duration_s(stretch) >= 60.0 * 0.95;
+        let dwells = trace.dwells(COUNTING_TOLERANCE);
+        let stretch = if Some(index) != self.main {
+            longest(trace, dwells)
+        } else if job.is_machine() {
+            dwells.into_iter().find(long)
+        } else {
+            self.hold(plan).or_else(|| longest(trace, dwells))
+        };
+        Some((trace, stretch?))
+    }
+
+    /// Whether this happened in any application.
+    pub(crate) fn saw(&self, what: Happening) -> Option<f64> {
+        let mut marks = self.applications.iter().flat_map(|application| &application.marks);
+        marks.find(|(_, seen)| *seen == what).map(|(at, _)| at.seconds())
+    }
+
+    /// Whether the main application, after any in which this happened, was free of it.
+    pub(crate) fn free_of_at_last(&self, what: Happening) -> bool {
+        self.main.is_some_and(|main| {
+            let last = self.applications.iter().rposition(|application| application.saw(what));
+            last.is_none_or(|last| last < main)
+        })
+    }
+
+    /// Whether any voltage was put on it and read.
+    pub(crate) fn was_tested(&self) -> bool {
+        self.traces.iter().any(|trace| trace.peak() > 0.0)
+            || self.saw(Happening::Breakdown).is_some()
+    }
+}
+
+/// Whether the job asks for resistance and index alone.
+pub(crate) fn is_resistance_only(job: &Job, plan: &Plan) -> bool {
+    job.test.method == Some(Method::Resistance) || plan.method == Method::Resistance
+}
+
+/// What still counts as at a level, but never so much that the step below counts too.
+fn counting_tolerance(plan: &Plan, level: f64) -> f64 {
+    let below = plan.course.iter().map(|step| step.level.volts());
+    let below = below.filter(|lower| *lower < level * (1.0 - 1e-9)).fold(0.0, f64::max);
+    COUNTING_TOLERANCE.min(0.5 * (level - below) / level.max(1.0))
+}
+
+fn main_of(traces: &[Trace], plan: &Plan) -> Option<usize> {
+    let asked = plan.hold.map_or(0.0, |hold| hold.seconds());
+    let held_s = |trace: &Trace| {
+        let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
+        trace.held(level, counting_tolerance(plan, level)).map(|stretch| trace.duration_s(&stretch))
+    };
+    let full = traces.iter().rposition(|trace| held_s(trace).is_some_and(|s| s + CLOCK_S >= asked));
+    full.or_else(|| {
+        let rank = |trace: &Trace| (trace.peak(), held_s(trace).unwrap_or(0.0));
+        let tested = traces.iter().enumerate().filter(|(_, trace)| !trace.rows.is_empty());
+        tested
+            .max_by(|a, b| rank(a.1).partial_cmp(&rank(b.1)).unwrap_or(Ordering::Equal))
+            .map(|(index, _)| index)
+    })
+}
+
+fn longest(trace: &Trace, dwells: Vec<Stretch>) -> Option<Stretch> {
+    dwells.into_iter().reduce(|best, next| {
+        if trace.duration_s(&next) > trace.duration_s(&best) { next } else { best }
+    })
+}
+
+/// Current of leads and set alone against voltage, from blank runs.
+struct Leads {
+    points: Vec<(f64, f64)>,
+}
+
+impl Leads {
+    fn of(applications: &[Application]) -> Self {
+        let blanks = applications.iter().flat_map(|application| &application.blanks);
+        let mut points: Vec<(f64, f64)> = blanks
+            .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
+            .collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self { points }
+    }
+
+    /// In proportion between the points, and below the first; not at all beyond the last.
+    fn at(&self, volts: f64) -> f64 {
+        let Some(&(top_volts, top_amps)) = self.points.last() else { return 0.0 };
+        if volts > top_volts {
+            return if volts <= top_volts * (1.0 + COUNTING_TOLERANCE) { top_amps } else { 0.0 };
+        }
+        let upper = self.points.partition_point(|point| point.0 < volts);
+        let (v1, i1) = self.points[upper.min(self.points.len() - 1)];
+        let (v0, i0) = if upper == 0 { (0.0, 0.0) } else { self.points[upper - 1] };
+        if v1 > v0 { i0 + (i1 - i0) * (volts - v0) / (v1 - v0) } else { i1 }
+    }
+
+    fn taken_out(&self, mut trace: Trace) -> Trace {
+        for row in &mut trace.rows {
+            row.leads = self.at(row.volts);
+            row.amps = row.amps.map(|amps| (amps - row.leads).max(0.0));
+        }
+        trace
+    }
+}

@@ -1,0 +1,342 @@
+//! Insulation resistance and polarization index against their minima.
+
+use physics::temperature::{Model, factor_to_40};
+use plan::job::{AssetClass, Machine};
+use quantity::{Resistance, Temperature, Time, Voltage};
+use standards::library::Cited;
+use standards::switchgear;
+use standards::winding::{self, MinimumQuestion};
+use standards::words::{ThermalClass, Winding};
+
+use crate::context::Context;
+use crate::draft::{Draft, reading};
+use crate::findings::Outcome;
+use crate::part::Part;
+use crate::trace::{Stretch, Taken, Trace};
+use crate::words::{self, Id, Link, Open, Said};
+
+/// A resistance was read at the voltage its minimum is for, if within this part of it.
+const VOLTAGE_LIKENESS: f64 = 0.1;
+
+/// The resistance one minute after the level was reached, and what is made of it.
+#[derive(Clone, Debug)]
+pub(crate) struct Insulation {
+    pub(crate) taken: Taken,
+    pub(crate) read: Resistance,
+    /// Relative standard uncertainty.
+    pub(crate) relative: f64,
+    /// At 40 °C by the rule of ten kelvins.
+    pub(crate) at_40: Option<Resistance>,
+    /// At 40 °C by the other published rule, where it serves the winding.
+    pub(crate) other_at_40: Option<Resistance>,
+    why_not: Open,
+    temperature: Option<Temperature>,
+    ambient: bool,
+}
+
+/// Where the correction leads.
+pub(crate) const CORRECTED_TO: Temperature = Temperature::from_celsius(40.0);
+
+impl Insulation {
+    /// `None` where it was not read at one minute or no current flowed.
+    pub(crate) fn of(context: &Context<'_>, part: &Part<'_>) -> Option<Self> {
+        let (trace, stretch) = part.resistance(context.job, context.plan)?;
+        let taken = trace.at(&stretch, 60.0).filter(|taken| taken.amps > 0.0)?;
+        let read = Resistance::from_ohms(taken.volts / taken.amps);
+        let conditions = &context.job.conditions;
+        let temperature = conditions.object_temperature.or(conditions.temperature);
+        let corrected = |model: Model| {
+            let factor = factor_to_40(model, temperature?).ok()?;
+            Some(read * factor.value())
+        };
+        let is_machine = context.job.is_machine();
+        let at_40 = corrected(Model::HalvingPerTen).filter(|_| is_machine);
+        let other_at_40 =
+            corrected(Model::Thermosetting).filter(|_| is_machine && is_modern(context));
+        Some(Self {
+            taken,
+            read,
+            relative: context.instrument.resistance(&taken),
+            at_40,
+            other_at_40,
+            why_not: if !is_machine {
+                Open::NoRule
+            } else if temperature.is_none() {
+                Open::NoTemperature
+            } else {
+                Open::OutsideCorrection
+            },
+            temperature,
+            ambient: conditions.object_temperature.is_none() && temperature.is_some(),
+        })
+    }
+
+    fn chain(&self, context: &Context<'_>) -> Vec<Link> {
+        let mut chain = reading(&self.taken);
+        chain.push(Link::ResistanceRead { resistance: self.read });
+        match (self.at_40, self.temperature) {
+            (Some(resistance), Some(from)) => {
+                if self.ambient {
+                    chain.push(Link::AmbientTaken);
+                }
+                let model = Model::HalvingPerTen.to_string();
+                chain.push(Link::Corrected { resistance, to: CORRECTED_TO, from, model });
+            }
+            _ => chain.push(Link::NotCorrected { why: self.why_not }),
+        }
+        if let Some(resistance) = self.other_at_40 {
+            let model = Model::Thermosetting.to_string();
+            chain.push(Link::OtherCorrection { resistance, model });
+        }
+        let best = self.at_40.unwrap_or(self.read);
+        chain.push(Link::Doubt {
+            expanded: format!("{:.2}", best * (2.0 * self.relative)),
+            accuracy_known: context.instrument.amps_accuracy.is_some(),
+        });
+        chain
+    }
+
+    /// How a minimum at 40 °C stands to it.
+    fn against(&self, minimum: Resistance) -> (Outcome, Option<Open>) {
+        let Some(at_40) = self.at_40 else { return self.uncorrected(minimum) };
+        let outcome = edge(at_40, self.relative, minimum);
+        match self.other_at_40.map(|other| edge(other, self.relative, minimum)) {
+            Some(other) if other != outcome => (Outcome::Warn, Some(Open::Corrections)),
+            _ => (outcome, Some(Open::Doubt)),
+        }
+    }
+
+    /// Met or not met only where it would be at either end of what the correction serves.
+    fn uncorrected(&self, minimum: Resistance) -> (Outcome, Option<Open>) {
+        let (low, high) = Model::HalvingPerTen.range();
+        let at = |temperature| {
+            let factor = factor_to_40(Model::HalvingPerTen, temperature)
+                .expect("the ends of its range are served");
+            edge(self.read * factor.value(), self.relative, minimum)
+        };
+        if at(low) == at(high) {
+            (at(low), Some(self.why_not))
+        } else {
+            (Outcome::Warn, Some(self.why_not))
+        }
+    }
+}
+
+/// The limit inside the interval leaves it open.
+fn edge(value: Resistance, relative: f64, minimum: Resistance) -> Outcome {
+    let expanded = value * (2.0 * relative);
+    if value - expanded >= minimum {
+        Outcome::Ok
+    } else if value + expanded < minimum {
+        Outcome::Fail
+    } else {
+        Outcome::Warn
+    }
+}
+
+/// Findings on resistance and index; none for objects that have no such criterion.
+pub(crate) fn findings(
+    context: &Context<'_>,
+    part: &Part<'_>,
+    insulation: Option<&Insulation>,
+) -> Vec<Draft> {
+    match context.class() {
+        AssetClass::Motor | AssetClass::Generator => machine(context, part, insulation),
+        AssetClass::Cable | AssetClass::Protective | AssetClass::Arrester => Vec::new(),
+        AssetClass::Switchgear
+        | AssetClass::Insulator
+        | AssetClass::Busway
+        | AssetClass::Breaker => apparatus(context, insulation).into_iter().collect(),
+    }
+}
+
+fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft> {
+    let plain = |said| Draft::new(Id::ResistanceMinimum, Outcome::NotApplicable, said);
+    let Some(insulation) = insulation else { return Some(plain(Said::ResistanceUnread)) };
+    let rated = context.job.asset.rated?;
+    let Some(asked) = switchgear::resistance_minimum(context.library, rated) else {
+        return Some(plain(Said::ResistanceNoRule));
+    };
+    let read = Voltage::from_volts(insulation.taken.volts);
+    if (read - asked.value.test).abs() > asked.value.test * VOLTAGE_LIKENESS {
+        let said = Said::ResistanceOtherVoltage { read, asked: asked.value.test };
+        return Some(plain(said).value(insulation.read.megohms(), "MΩ").source(&asked.source));
+    }
+    let minimum = asked.value.minimum;
+    let outcome = edge(insulation.read, insulation.relative, minimum);
+    let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
+    Some(
+        Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, Open::Doubt))
+            .value(insulation.read.megohms(), "MΩ")
+            .limit(minimum.megohms())
+            .expanded((insulation.read * (2.0 * insulation.relative)).megohms())
+            .chain(insulation.chain(context))
+            .chain([least])
+            .source(&asked.source),
+    )
+}
+
+fn said_of(outcome: Outcome, why: Open) -> Said {
+    match outcome {
+        Outcome::Ok => Said::ResistanceMet,
+        Outcome::Fail => Said::ResistanceBelow,
+        Outcome::Warn => Said::ResistanceOpen { why },
+        Outcome::NotApplicable => Said::ResistanceUnread,
+    }
+}
+
+fn machine(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Insulation>) -> Vec<Draft> {
+    let mut resistance = machine_resistance(context, insulation);
+    let mut index = machine_index(context, part, insulation);
+    either_suffices(context, &mut resistance, &mut index);
+    vec![resistance, index]
+}
+
+fn question(context: &Context<'_>, built_year: Option<i16>) -> Option<MinimumQuestion> {
+    let machine = context.job.asset.machine.as_ref();
+    Some(MinimumQuestion {
+        winding: machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound),
+        built_year,
+        rated: context.job.asset.rated?,
+    })
+}
+
+/// A winding whose year asks for no less than a modern one is one, or is not known to be older.
+fn is_modern(context: &Context<'_>) -> bool {
+    let built = context.job.asset.machine.as_ref().and_then(|machine| machine.built_year);
+    let minima = |built| {
+        question(context, built).map(|asked| winding::resistance_minimum(context.library, &asked))
+    };
+    minima(built) == minima(None)
+}
+
+fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) -> Draft {
+    let plain = |said| Draft::new(Id::ResistanceMinimum, Outcome::NotApplicable, said);
+    let Some(insulation) = insulation else { return plain(Said::ResistanceUnread) };
+    let built = context.job.asset.machine.as_ref().and_then(|machine| machine.built_year);
+    let minima: Vec<Cited<Resistance>> = question(context, built)
+        .map(|asked| winding::resistance_minimum(context.library, &asked))
+        .unwrap_or_default();
+    let Some(minimum) = minima.first() else { return plain(Said::ResistanceNoRule) };
+    let (outcome, why) = insulation.against(minimum.value);
+    let best = insulation.at_40.unwrap_or(insulation.read);
+    let older = minima[1..].iter().map(|older| Link::OlderEdition {
+        resistance: older.value,
+        source: words::place(&older.source),
+    });
+    Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, why.unwrap_or(Open::Doubt)))
+        .value(best.megohms(), "MΩ")
+        .limit(minimum.value.megohms())
+        .expanded((best * (2.0 * insulation.relative)).megohms())
+        .chain(insulation.chain(context))
+        .chain([Link::LeastOf {
+            resistance: minimum.value,
+            at: Some(CORRECTED_TO),
+            after: Time::from_seconds(60.0),
+        }])
+        .chain(older)
+        .source(&minimum.source)
+}
+
+/// Resistance at ten minutes over that at one minute, with its relative standard uncertainty.
+pub(crate) fn index(context: &Context<'_>, part: &Part<'_>) -> Option<(f64, f64, [Taken; 2])> {
+    let (trace, stretch) = part.resistance(context.job, context.plan)?;
+    quotient(context, trace, &stretch, 60.0, 600.0)
+}
+
+/// Resistance at the later time over that at the earlier.
+pub(crate) fn quotient(
+    context: &Context<'_>,
+    trace: &Trace,
+    stretch: &Stretch,
+    earlier_s: f64,
+    later_s: f64,
+) -> Option<(f64, f64, [Taken; 2])> {
+    let earlier = trace.at(stretch, earlier_s).filter(|taken| taken.amps > 0.0)?;
+    let later = trace.at(stretch, later_s).filter(|taken| taken.amps > 0.0)?;
+    let value = (later.volts / later.amps) / (earlier.volts / earlier.amps);
+    Some((value, context.instrument.quotient(&earlier, &later), [earlier, later]))
+}
+
+fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Insulation>) -> Draft {
+    let ceiling = winding::index_ceiling(context.library);
+    if let Some(insulation) = insulation {
+        let best = insulation.at_40.unwrap_or(insulation.read);
+        if best > ceiling.value {
+            let said = Said::IndexNotMeaningful { resistance: best };
+            return Draft::new(Id::IndexNotMeaningful, Outcome::NotApplicable, said)
+                .value(best.megohms(), "MΩ")
+                .limit(ceiling.value.megohms())
+                .chain(insulation.chain(context))
+                .source(&ceiling.source);
+        }
+    }
+    let Some((index, relative, taken)) = index(context, part) else {
+        return Draft::new(Id::IndexMinimum, Outcome::NotApplicable, Said::IndexUnread);
+    };
+    let expanded = 2.0 * index * relative;
+    let mut chain: Vec<Link> = taken.iter().flat_map(reading).collect();
+    chain.push(Link::DigitsOnly { expanded: format!("{expanded:.3}") });
+    let draft = |outcome, said| {
+        Draft::new(Id::IndexMinimum, outcome, said)
+            .value(index, "")
+            .expanded(expanded)
+            .chain(chain.clone())
+    };
+    let class = context.job.asset.machine.as_ref().and_then(|m: &Machine| m.thermal_class);
+    let Some(minimum) = index_minimum(context, class) else {
+        return draft(Outcome::NotApplicable, Said::IndexNoRule { index });
+    };
+    let (outcome, said) = if index - expanded >= minimum.value {
+        (Outcome::Ok, Said::IndexMet { index })
+    } else if class.is_none() {
+        (Outcome::Warn, Said::IndexNoRule { index })
+    } else if index + expanded < minimum.value {
+        (Outcome::Fail, Said::IndexBelow { index })
+    } else {
+        (Outcome::Warn, Said::IndexOpen { index })
+    };
+    draft(outcome, said)
+        .limit(minimum.value)
+        .chain([Link::LeastIndex { index: minimum.value }])
+        .source(&minimum.source)
+}
+
+/// The minimum of the class; of an unknown class the strictest, which can be met but not failed.
+fn index_minimum(context: &Context<'_>, class: Option<ThermalClass>) -> Option<Cited<f64>> {
+    let of = |class: &ThermalClass| winding::index_minimum(context.library, *class);
+    match &class {
+        Some(class) => of(class),
+        None => ThermalClass::ALL
+            .iter()
+            .filter_map(of)
+            .max_by(|one, other| one.value.total_cmp(&other.value)),
+    }
+}
+
+/// Up to a rating one of the two is enough; beyond it both must be met. Of an unknown rating it
+/// cannot be said.
+fn either_suffices(context: &Context<'_>, resistance: &mut Draft, index: &mut Draft) {
+    let is_open = |draft: &Draft| matches!(draft.outcome, Outcome::Fail | Outcome::Warn);
+    let rule = winding::either_suffices_up_to_mva(context.library);
+    let rated = context.job.asset.machine.as_ref().and_then(|machine| machine.rated_mva);
+    let value = index.value.unwrap_or_default();
+    let (lame, other_suffices) = match (resistance.outcome, index.outcome) {
+        (Outcome::Ok, _) if is_open(index) => (index, Said::IndexOtherSuffices { index: value }),
+        (_, Outcome::Ok) if is_open(resistance) => (resistance, Said::ResistanceOtherSuffices),
+        _ => return,
+    };
+    match rated {
+        Some(mva) if mva <= rule.value => {
+            lame.outcome = Outcome::NotApplicable;
+            lame.said = other_suffices;
+        }
+        Some(_) => return,
+        None if lame.outcome == Outcome::Fail => {
+            lame.outcome = Outcome::Warn;
+            lame.said = Said::ResistanceOpen { why: Open::Rating };
+        }
+        None => {}
+    }
+    lame.chain.push(Link::EitherSuffices { up_to_mva: rule.value });
+}

@@ -1,0 +1,256 @@
+//! One application of voltage as columns: rows that can be counted with, levels, readings at a
+//! time. Numbers only.
+
+use std::ops::Range;
+
+use session::{Application, Happening, Reading};
+
+/// A row that has its kilovolts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Row {
+    pub(crate) t_s: f64,
+    pub(crate) volts: f64,
+    pub(crate) amps: Option<f64>,
+    /// Half the last digit written.
+    pub(crate) volts_half: Option<f64>,
+    pub(crate) amps_half: Option<f64>,
+    /// Full scale in use, where it was written down.
+    pub(crate) volts_range: Option<f64>,
+    pub(crate) amps_range: Option<f64>,
+    /// What leads and set alone took, already taken out of the current.
+    pub(crate) leads: f64,
+    /// Taken while the voltage went up.
+    pub(crate) rising: bool,
+}
+
+/// One application, up to the moment it was brought down.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Trace {
+    pub(crate) rows: Vec<Row>,
+    /// Rows left out because their kilovolts are unknown.
+    pub(crate) without_volts: usize,
+    /// Rows where a meter showed overload.
+    pub(crate) overloads: usize,
+}
+
+/// A run of rows at one level.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Stretch {
+    /// The level it was counted for.
+    pub(crate) level: f64,
+    /// The last row below the level, or zero where every row is at it.
+    pub(crate) start_s: f64,
+    /// The rows at the level.
+    pub(crate) rows: Range<usize>,
+}
+
+/// A reading at a time after the level was reached.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Taken {
+    /// Since the level was reached.
+    pub(crate) at_s: f64,
+    pub(crate) amps: f64,
+    pub(crate) volts: f64,
+    /// The row nearest in time, which lends its digits and ranges.
+    pub(crate) row: Row,
+    /// Whether two rows were joined by a straight line on logarithmic axes.
+    pub(crate) between: bool,
+}
+
+/// Two rows belong to one level while they differ by less than this.
+const SAME_LEVEL: f64 = 0.015;
+/// A time may be missed by this fraction before a reading no longer speaks for it.
+const TIME_SLACK: f64 = 0.05;
+/// Rows closer than this, in seconds, show a rise row by row.
+const CLOSE_ROWS_S: f64 = 10.0;
+
+impl Trace {
+    /// Takes what can be counted with; rows after the way down began are left out.
+    pub(crate) fn of(application: &Application) -> Self {
+        let mut trace = Self::default();
+        let rises = times_of(application, Happening::Rise);
+        for reading in &application.readings {
+            trace.overloads += usize::from(reading.overload);
+            match row(reading, &rises) {
+                Some(row) => trace.rows.push(row),
+                None => trace.without_volts += usize::from(!reading.overload),
+            }
+        }
+        trace.cut_descent(application);
+        trace.mark_rises();
+        trace
+    }
+
+    fn cut_descent(&mut self, application: &Application) {
+        let ended = [Happening::Down, Happening::Ground, Happening::Breakdown, Happening::Trip]
+            .into_iter()
+            .flat_map(|what| times_of(application, what))
+            .fold(f64::INFINITY, f64::min);
+        let peak = self.peak_before(ended);
+        if let Some(last) = self.rows.iter().rposition(|r| r.t_s <= ended && r.volts >= peak * 0.97)
+        {
+            self.rows.truncate(last + 1);
+        }
+    }
+
+    fn peak_before(&self, end_s: f64) -> f64 {
+        self.rows.iter().filter(|row| row.t_s <= end_s).fold(0.0, |peak, row| peak.max(row.volts))
+    }
+
+    /// A row between two close ones that climb through it is part of a rise; so is a first row
+    /// that the next one climbs from.
+    fn mark_rises(&mut self) {
+        for index in 0..self.rows.len().saturating_sub(1) {
+            let (here, after) = (self.rows[index], self.rows[index + 1]);
+            let climbs = |low: &Row, high: &Row| {
+                high.t_s - low.t_s <= CLOSE_ROWS_S && high.volts > low.volts * (1.0 + SAME_LEVEL)
+            };
+            let before = index.checked_sub(1).map(|before| self.rows[before]);
+            let from_below = before.is_none_or(|before| climbs(&before, &here));
+            self.rows[index].rising |= from_below && climbs(&here, &after);
+        }
+    }
+
+    /// The highest voltage.
+    pub(crate) fn peak(&self) -> f64 {
+        self.peak_before(f64::INFINITY)
+    }
+
+    /// The last run of rows at `level` or above, `tolerance` being what still counts as at it.
+    pub(crate) fn held(&self, level: f64, tolerance: f64) -> Option<Stretch> {
+        let is_at = |row: &Row| row.volts >= level * (1.0 - tolerance) * (1.0 - 1e-9);
+        let last = self.rows.iter().rposition(is_at)?;
+        let below = self.rows[..last].iter().rposition(|row| !is_at(row));
+        Some(Stretch {
+            level,
+            start_s: below.map_or(0.0, |index| self.rows[index].t_s),
+            rows: below.map_or(0, |index| index + 1)..last + 1,
+        })
+    }
+
+    /// Every level that was stayed at, in order. Rows of a rise that come within `tolerance`
+    /// count as at the level already.
+    pub(crate) fn dwells(&self, tolerance: f64) -> Vec<Stretch> {
+        let floor = self.peak() * 0.01;
+        let mut dwells: Vec<Stretch> = Vec::new();
+        let mut before: Option<usize> = None;
+        for (index, row) in self.rows.iter().enumerate() {
+            if row.volts <= floor || row.rising {
+                before = Some(index);
+                continue;
+            }
+            let joins = dwells.last().is_some_and(|dwell| {
+                dwell.rows.end == index
+                    && (row.volts - dwell.level).abs()
+                        <= (dwell.level * SAME_LEVEL).max(row.volts_half.unwrap_or(0.0) * 1.01)
+            });
+            match dwells.last_mut() {
+                Some(dwell) if joins => dwell.rows.end = index + 1,
+                _ => dwells.push(Stretch {
+                    level: row.volts,
+                    start_s: self.left_below(before, row.volts, tolerance),
+                    rows: index..index + 1,
+                }),
+            }
+            before = Some(index);
+        }
+        dwells
+    }
+
+    fn left_below(&self, before: Option<usize>, level: f64, tolerance: f64) -> f64 {
+        let Some(before) = before else { return 0.0 };
+        let counts = |row: &&Row| row.rising && row.volts >= level * (1.0 - tolerance);
+        let skipped = self.rows[..=before].iter().rev().take_while(counts).count();
+        if skipped > before { 0.0 } else { self.rows[before - skipped].t_s }
+    }
+
+    /// How long the rows show the level held, in seconds.
+    pub(crate) fn duration_s(&self, stretch: &Stretch) -> f64 {
+        self.rows[stretch.rows.end - 1].t_s - stretch.start_s
+    }
+
+    /// The current at a time after the level was reached: the row at that time, or between two
+    /// rows by a straight line on logarithmic axes; never more than 5 % beyond the first or last.
+    pub(crate) fn at(&self, stretch: &Stretch, after_s: f64) -> Option<Taken> {
+        let read = || {
+            self.rows[stretch.rows.clone()]
+                .iter()
+                .filter(|row| row.amps.is_some() && row.t_s > stretch.start_s)
+        };
+        let age = |row: &Row| row.t_s - stretch.start_s;
+        let before = read().rfind(|row| age(row) <= after_s * (1.0 + 1e-9));
+        let after = read().find(|row| age(row) >= after_s * (1.0 - 1e-9));
+        let alone = |row: &Row| {
+            let missed = (age(row) - after_s).abs() / after_s;
+            (missed <= TIME_SLACK).then_some(())?;
+            Some(Taken {
+                at_s: age(row),
+                amps: row.amps?,
+                volts: row.volts,
+                row: *row,
+                between: false,
+            })
+        };
+        let (before, after) = match (before, after) {
+            (Some(before), Some(after)) if age(after) > age(before) => (before, after),
+            (Some(one), _) | (None, Some(one)) => return alone(one),
+            (None, None) => return None,
+        };
+        Some(between(before, after, stretch.start_s, after_s))
+    }
+
+    /// The last reading of a stretch.
+    pub(crate) fn last(&self, stretch: &Stretch) -> Option<Taken> {
+        let row = self.rows[stretch.rows.clone()].iter().rfind(|row| row.amps.is_some())?;
+        Some(Taken {
+            at_s: row.t_s - stretch.start_s,
+            amps: row.amps?,
+            volts: row.volts,
+            row: *row,
+            between: false,
+        })
+    }
+
+    /// Lowest and highest voltage of a stretch.
+    pub(crate) fn span(&self, stretch: &Stretch) -> (f64, f64) {
+        self.rows[stretch.rows.clone()].iter().fold((f64::INFINITY, 0.0), |(low, high), row| {
+            (row.volts.min(low), row.volts.max(high))
+        })
+    }
+}
+
+/// Times from energising at which something was seen or done.
+fn times_of(application: &Application, what: Happening) -> Vec<f64> {
+    let seen = application.marks.iter().filter(|(_, seen)| *seen == what);
+    seen.map(|(at, _)| at.seconds()).collect()
+}
+
+fn row(reading: &Reading, rises: &[f64]) -> Option<Row> {
+    let t_s = reading.at.seconds();
+    Some(Row {
+        t_s,
+        volts: reading.voltage?.volts(),
+        amps: reading.current.map(|current| current.amperes()),
+        volts_half: reading.voltage_half_digit.map(|half| half.volts()),
+        amps_half: reading.current_half_digit.map(|half| half.amperes()),
+        volts_range: reading.voltage_range.map(|range| range.volts()),
+        amps_range: reading.current_range.map(|range| range.amperes()),
+        leads: 0.0,
+        rising: rises.iter().any(|&rise| (rise - t_s).abs() < 1e-9),
+    })
+}
+
+fn between(before: &Row, after: &Row, start_s: f64, after_s: f64) -> Taken {
+    let (t0, t1) = (before.t_s - start_s, after.t_s - start_s);
+    let (i0, i1) = (before.amps.unwrap_or(0.0), after.amps.unwrap_or(0.0));
+    let part = (after_s / t0).ln() / (t1 / t0).ln();
+    let amps = if i0 > 0.0 && i1 > 0.0 { i0 * (i1 / i0).powf(part) } else { i0 + (i1 - i0) * part };
+    let nearest = if part < 0.5 { before } else { after };
+    Taken {
+        at_s: after_s,
+        amps,
+        volts: before.volts + (after.volts - before.volts) * part,
+        row: *nearest,
+        between: true,
+    }
+}

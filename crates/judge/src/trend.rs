@@ -1,0 +1,109 @@
+//! Through the hold: does the current rise?
+
+use quantity::{Current, Time, Voltage};
+use standards::cable::{HoldTrend, hold_trend};
+
+use plan::job::AssetClass;
+
+use crate::context::Context;
+use crate::draft::{Draft, reading};
+use crate::findings::Outcome;
+use crate::part::Part;
+use crate::trace::{Stretch, Taken, Trace};
+use crate::words::{Id, Link, Said};
+
+/// Voltages of two readings that differ by less than this are taken as alike.
+const ALIKE: f64 = 0.002;
+/// A later reading speaks for the trend only when it is this many times older.
+const LATER_BY: f64 = 1.5;
+
+/// One comparison of a later with an earlier reading.
+struct Comparison {
+    earlier: Taken,
+    later: Taken,
+    rule: Option<HoldTrend>,
+}
+
+/// Compares by every rule that the hold is long enough for and speaks for the worst.
+///
+/// The published rule is on the readings themselves: no more later than earlier. A steady reading
+/// meets it, so the pass side is not guarded. On the other side a rise counts as one only when it
+/// is more than the digits of the two readings can hide (k = 2); accuracy is common to both.
+pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
+    if context.only_resistance || !context.looks_at_current() {
+        return None;
+    }
+    let plain = |said| Draft::new(Id::HoldTrend, Outcome::NotApplicable, said);
+    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
+    else {
+        return Some(plain(Said::TrendUnread));
+    };
+    if trace.duration_s(&hold) < 60.0 * LATER_BY {
+        return Some(plain(Said::TrendTooShort));
+    }
+    let judged = comparisons(context, trace, &hold).into_iter().map(|one| judge(context, &one));
+    let worst =
+        judged.reduce(|worst, next| if next.weight() > worst.weight() { next } else { worst });
+    Some(worst.unwrap_or_else(|| plain(Said::TrendUnread)))
+}
+
+fn comparisons(context: &Context<'_>, trace: &Trace, hold: &Stretch) -> Vec<Comparison> {
+    let later = |at: Option<Time>| match at {
+        Some(at) => trace.at(hold, at.seconds()),
+        None => trace.last(hold),
+    };
+    let rules: Vec<Option<HoldTrend>> = if context.class() == AssetClass::Cable {
+        hold_trend(context.library).into_iter().map(Some).collect()
+    } else {
+        vec![None]
+    };
+    let compare = |rule: Option<HoldTrend>| {
+        let from = rule.as_ref().map_or(60.0, |rule| rule.earlier.seconds());
+        let earlier = trace.at(hold, from)?;
+        let later = later(rule.as_ref().and_then(|rule| rule.later))?;
+        (later.at_s >= earlier.at_s * LATER_BY).then_some(Comparison { earlier, later, rule })
+    };
+    rules.into_iter().filter_map(compare).collect()
+}
+
+fn judge(context: &Context<'_>, one: &Comparison) -> Draft {
+    let (earlier, later) = (&one.earlier, &one.later);
+    let factor = one.rule.as_ref().map_or(1.0, |rule| rule.ratio);
+    let unlike = (later.volts / earlier.volts - 1.0).abs() > ALIKE;
+    let scaled = if unlike { later.amps * earlier.volts / later.volts } else { later.amps };
+    let allowed = earlier.amps * factor;
+    let expanded = 2.0 * context.instrument.difference(earlier, later);
+    let (from, to) = (Time::from_seconds(earlier.at_s), Time::from_seconds(later.at_s));
+    let (first, last) = (Current::from_amperes(earlier.amps), Current::from_amperes(scaled));
+    let risen = scaled - allowed;
+    let (outcome, said) = if risen <= allowed * 1e-9 {
+        (Outcome::Ok, Said::TrendHeld { first, last })
+    } else if risen > expanded {
+        // Nobody published this for other objects than cable: it opens a question, no more.
+        let outcome = if one.rule.is_some() { Outcome::Fail } else { Outcome::Warn };
+        (outcome, Said::TrendRose { earlier: from, later: to, first, last })
+    } else {
+        (Outcome::Warn, Said::TrendOpen { earlier: from, later: to })
+    };
+    let mut chain = reading(earlier);
+    chain.extend(reading(later));
+    if unlike {
+        chain.push(Link::SameVoltage {
+            from: Voltage::from_volts(later.volts),
+            to: Voltage::from_volts(earlier.volts),
+            scaled: last,
+        });
+    }
+    let expanded = Current::from_amperes(expanded);
+    chain.push(Link::DigitsOnly { expanded: format!("{expanded:.2}") });
+    chain.push(Link::MostAllowed { current: Current::from_amperes(allowed) });
+    let draft = Draft::new(Id::HoldTrend, outcome, said)
+        .value(last.microamperes(), "µA")
+        .limit(Current::from_amperes(allowed).microamperes())
+        .expanded(expanded.microamperes())
+        .chain(chain);
+    match &one.rule {
+        Some(rule) => draft.source(&rule.source),
+        None => draft.by_practice(),
+    }
+}

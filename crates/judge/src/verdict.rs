@@ -1,0 +1,198 @@
+//! All findings together, and what they come to.
+
+use plan::{Plan, Severity};
+use session::{Record, conductors};
+use standards::{Citation, Library};
+
+use crate::context::Context;
+use crate::draft::Draft;
+use crate::findings::{Figures, Findings, METHOD, Outcome, Phase, Verdict};
+use crate::model::Model;
+use crate::part::Part;
+use crate::resistance::Insulation;
+use crate::words::{self, Id, Next, Said};
+use crate::{can_judge, figures, imbalance, linearity, resistance, trend, withstood};
+
+/// Judges one record by the published values given, as of the day of the test.
+///
+/// The same record, values and method give the same findings; there is no clock in it. Breakdown
+/// of the insulation outranks everything; then comes what makes the test void, then what is
+/// plainly not met, then what stands open.
+#[must_use]
+pub fn judge(record: &Record, library: &Library) -> Findings {
+    let context = Context::of(record, library);
+    let folded = conductors(record);
+    let parts: Vec<Part<'_>> =
+        folded.iter().map(|one| Part::of(one, context.job, context.plan)).collect();
+    let judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
+    let mut whole = can_judge::of_whole(&context, &parts);
+    whole.extend(imbalance::finding(&context, &parts));
+    assemble(&context, judged, &whole)
+}
+
+/// One conductor, judged.
+struct Judged {
+    phase: String,
+    drafts: Vec<Draft>,
+    figures: Figures,
+}
+
+impl Judged {
+    fn of(context: &Context<'_>, part: &Part<'_>) -> Self {
+        let model = Model::of(part, context.plan, &context.instrument);
+        let insulation = Insulation::of(context, part);
+        let mut drafts = withstood::findings(context, part);
+        drafts.extend(can_judge::of_part(context, part));
+        drafts.extend(trend::finding(context, part));
+        drafts.extend(linearity::findings(context, model.as_ref()));
+        drafts.extend(resistance::findings(context, part, insulation.as_ref()));
+        drafts.sort_by_key(|draft| draft.id);
+        let drafts = drafts.into_iter().map(|draft| draft.of_phase(part.phase)).collect();
+        let figures = figures::of(context, part, model.as_ref(), insulation.as_ref());
+        Self { phase: part.phase.to_owned(), drafts, figures }
+    }
+
+    /// Worst first: the heavier verdict, then the lower resistance.
+    fn rank(&self) -> (u8, f64) {
+        let megohms = self.figures.resistance.as_ref().map(|figure| figure.value.megohms());
+        (heaviness(verdict(&self.drafts)), -megohms.unwrap_or(f64::INFINITY))
+    }
+}
+
+const fn heaviness(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Accept => 0,
+        Verdict::Investigate => 1,
+        Verdict::Void => 2,
+        Verdict::Reject => 3,
+    }
+}
+
+fn verdict<'a>(drafts: impl IntoIterator<Item = &'a Draft>) -> Verdict {
+    let mut found = Verdict::Accept;
+    for draft in drafts {
+        let broke_down = draft.id == Id::Breakdown && draft.outcome == Outcome::Fail;
+        let here = match (draft.voids, draft.outcome) {
+            _ if broke_down => return Verdict::Reject,
+            (true, _) => Verdict::Void,
+            (false, Outcome::Fail) => Verdict::Reject,
+            (false, Outcome::Warn) => Verdict::Investigate,
+            (false, Outcome::Ok | Outcome::NotApplicable) => Verdict::Accept,
+        };
+        found = match (found, here) {
+            (Verdict::Void, _) | (_, Verdict::Void) => Verdict::Void,
+            (one, other) if heaviness(other) > heaviness(one) => other,
+            (one, _) => one,
+        };
+    }
+    found
+}
+
+fn assemble(context: &Context<'_>, judged: Vec<Judged>, whole: &[Draft]) -> Findings {
+    let worst_part = judged
+        .iter()
+        .max_by(|one, other| {
+            let (one, other) = (one.rank(), other.rank());
+            one.0.cmp(&other.0).then(one.1.total_cmp(&other.1))
+        })
+        .map(|part| part.figures.clone());
+    let everything = || judged.iter().flat_map(|part| &part.drafts).chain(whole);
+    let worst = worst_of_each(everything());
+    let refused = refusal(context.plan);
+    let verdict = match (verdict(everything()), refused) {
+        _ if judged.is_empty() => Verdict::Void,
+        (Verdict::Accept, Some(_)) => Verdict::Investigate,
+        (verdict, _) => verdict,
+    };
+    let mut sources: Vec<Citation> =
+        everything().filter_map(|draft| draft.source.clone()).collect();
+    sources.sort();
+    sources.dedup();
+    Findings {
+        method: METHOD.to_owned(),
+        as_of: context.job.test.date,
+        asset: context.job.asset.id.clone(),
+        verdict,
+        because: because(verdict, &worst, refused, judged.is_empty()),
+        next: next(verdict, &worst),
+        findings: worst.iter().map(|draft| draft.finding()).collect(),
+        figures: worst_part.unwrap_or_default(),
+        phases: judged.iter().map(phase).collect(),
+        sources,
+    }
+}
+
+fn phase(judged: &Judged) -> Phase {
+    Phase {
+        phase: judged.phase.clone(),
+        verdict: verdict(&judged.drafts),
+        findings: judged.drafts.iter().map(Draft::finding).collect(),
+        figures: judged.figures.clone(),
+    }
+}
+
+/// Of each kind of finding the heaviest, in the order of reading.
+fn worst_of_each<'a>(drafts: impl Iterator<Item = &'a Draft>) -> Vec<&'a Draft> {
+    let mut worst: Vec<&Draft> = Vec::new();
+    for draft in drafts {
+        match worst.iter_mut().find(|one| one.id == draft.id) {
+            Some(one) if draft.weight() > one.weight() => *one = draft,
+            Some(_) => {}
+            None => worst.push(draft),
+        }
+    }
+    worst.sort_by_key(|draft| draft.id);
+    worst
+}
+
+fn refusal(plan: &Plan) -> Option<&str> {
+    plan.issues
+        .iter()
+        .find(|issue| issue.severity == Severity::Refuse)
+        .map(|issue| issue.text.as_str())
+}
+
+/// The findings that made the verdict, the first one leading.
+fn decisive<'a>(verdict: Verdict, worst: &[&'a Draft]) -> Vec<&'a Draft> {
+    let decides = |draft: &&&Draft| match verdict {
+        Verdict::Accept => false,
+        Verdict::Investigate => draft.weight() == 2,
+        Verdict::Void => draft.voids,
+        Verdict::Reject => !draft.voids && draft.outcome == Outcome::Fail,
+    };
+    worst.iter().filter(decides).copied().collect()
+}
+
+fn because(
+    verdict: Verdict,
+    worst: &[&Draft],
+    refused: Option<&str>,
+    nothing_read: bool,
+) -> String {
+    if nothing_read {
+        return words::NOTHING_READ.to_owned();
+    }
+    match (decisive(verdict, worst).first(), refused) {
+        (Some(draft), _) => match &draft.phase {
+            Some(phase) => format!("{phase}: {}", words::said(&draft.said)),
+            None => words::said(&draft.said),
+        },
+        (None, Some(reason)) => words::refused(reason),
+        (None, None) => words::ALL_MET.to_owned(),
+    }
+}
+
+/// What the decisive findings ask for, then what every other open one does.
+fn next(verdict: Verdict, worst: &[&Draft]) -> Vec<String> {
+    let open = worst.iter().filter(|draft| draft.weight() >= 2).copied();
+    let mut steps: Vec<Next> = Vec::new();
+    for draft in decisive(verdict, worst).into_iter().chain(open) {
+        steps.extend(words::next_of(&draft.said).filter(|next| !steps.contains(next)));
+    }
+    if worst.iter().any(|draft| matches!(draft.said, Said::LevelRefused { .. })) {
+        steps.push(Next::RefusedPlan);
+    }
+    steps.push(Next::KeepGround);
+    steps.push(Next::ThisTestOnly);
+    steps.iter().map(words::next).collect()
+}

@@ -1,0 +1,52 @@
+//! What outranks every number: breakdown, flashover, trip.
+
+use quantity::{Time, Voltage};
+use session::Happening;
+
+use crate::context::Context;
+use crate::draft::Draft;
+use crate::findings::Outcome;
+use crate::part::Part;
+use crate::words::{Id, Link, Said};
+
+/// Breakdown always has a finding where the level was to be held; the others when seen.
+pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
+    let mut found = Vec::new();
+    let at = Time::from_seconds;
+    if let Some(seen) = part.saw(Happening::Breakdown) {
+        found.push(Draft::new(Id::Breakdown, Outcome::Fail, Said::BrokeDown { at: at(seen) }));
+    } else if !context.only_resistance {
+        found.push(no_breakdown(context, part));
+    }
+    if let Some(seen) = part.saw(Happening::Flashover) {
+        let (outcome, said) = if part.free_of_at_last(Happening::Flashover) {
+            (Outcome::Ok, Said::FlashedOverThenHeld { at: at(seen) })
+        } else {
+            (Outcome::Warn, Said::FlashedOver { at: at(seen) })
+        };
+        found.push(Draft::new(Id::Flashover, outcome, said));
+    }
+    if let Some(seen) = part.saw(Happening::Trip) {
+        // A breakdown explains its own trip.
+        let explained = part.saw(Happening::Breakdown).is_some();
+        let outcome = if explained { Outcome::Ok } else { Outcome::Warn };
+        found.push(Draft::new(Id::Trip, outcome, Said::Tripped { at: at(seen) }));
+    }
+    found
+}
+
+fn no_breakdown(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let held = part.main().and_then(|trace| {
+        let hold = part.hold(context.plan)?;
+        Some((Voltage::from_volts(hold.level), Time::from_seconds(trace.duration_s(&hold)), hold))
+    });
+    let Some((level, held, hold)) = held else {
+        return Draft::new(Id::Breakdown, Outcome::NotApplicable, Said::NotAtVoltage);
+    };
+    let counted = Link::Counted {
+        from: Time::from_seconds(hold.start_s),
+        to: Time::from_seconds(hold.start_s + held.seconds()),
+    };
+    let draft = Draft::new(Id::Breakdown, Outcome::Ok, Said::Withstood { level, held });
+    draft.chain([counted])
+}

@@ -1,0 +1,690 @@
+//! Everything the judge says, in words. One exhaustive match a kind.
+
+use jiff::civil::Date;
+use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
+use standards::{Citation, Mark};
+
+use crate::findings::Outcome;
+
+macro_rules! ids {
+    ($($name:ident = $key:literal,)*) => {
+        /// Names of findings.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub(crate) enum Id { $($name,)* }
+
+        impl Id {
+            pub(crate) const fn key(self) -> &'static str {
+                match self { $(Self::$name => $key,)* }
+            }
+        }
+    };
+}
+
+// In the order they are read: what outranks, whether it can be judged, what was judged.
+ids! {
+    Breakdown = "breakdown",
+    Flashover = "flashover",
+    Trip = "trip",
+    ConductorsDone = "conductors-done",
+    TestVoltage = "test-voltage",
+    HoldTime = "hold-time",
+    ReadingsEnough = "readings-enough",
+    Calibration = "calibration",
+    Range = "range",
+    Weather = "weather",
+    HoldTrend = "hold-trend",
+    StepLinearity = "step-linearity",
+    Knee = "knee",
+    Imbalance = "imbalance",
+    ResistanceMinimum = "resistance-minimum",
+    IndexMinimum = "index-minimum",
+    IndexNotMeaningful = "index-not-meaningful",
+}
+
+/// What stands in the source column where nobody published the criterion.
+pub(crate) const COMMON_PRACTICE: &str = "common practice, no source";
+
+/// What a finding says.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Said {
+    Withstood { level: Voltage, held: Time },
+    BrokeDown { at: Time },
+    NotAtVoltage,
+    FlashedOver { at: Time },
+    FlashedOverThenHeld { at: Time },
+    Tripped { at: Time },
+    HoldMet { held: Time, asked: Time },
+    HoldShort { held: Time, asked: Time },
+    HoldNever { level: Voltage },
+    HoldNotAsked,
+    HoldUnplanned,
+    LevelMet { asked: Voltage },
+    LevelOff { worst: Voltage, asked: Voltage, tolerance: Ratio },
+    LevelNever { highest: Voltage, asked: Voltage },
+    LevelRefused { reason: String },
+    LevelUnplanned,
+    ResistanceVoltageMet { level: Voltage },
+    ResistanceVoltageOff { level: Voltage, low: Voltage, high: Voltage },
+    CalibrationHeld { until: Date },
+    CalibrationLapsed { until: Date, test: Date },
+    CalibrationUnknown,
+    CalibrationLater { calibrated: Date },
+    TestDateUnknown,
+    ReadingsEnough { count: usize },
+    ReadingsNone,
+    ReadingsTooFew { missing: Vec<Missing> },
+    ReadingsSome { missing: Vec<Missing> },
+    RangeFits,
+    RangeUnknown,
+    RangeOver { reading: Current, range: Current },
+    RangeCoarse { reading: Current, range: Current, finer: Current },
+    RangeOverVolts { reading: Voltage, range: Voltage },
+    RangeOverload { count: usize },
+    WeatherNoted { air: Temperature, humidity: Ratio },
+    WeatherUnknown,
+    Condensation { object: Temperature, dew_point: Temperature },
+    ConductorsDone { count: usize },
+    ConductorsMissing { names: Vec<String> },
+    ConductorsAsOne { name: String },
+    TrendHeld { first: Current, last: Current },
+    TrendRose { earlier: Time, later: Time, first: Current, last: Current },
+    TrendOpen { earlier: Time, later: Time },
+    TrendUnread,
+    TrendTooShort,
+    Linear,
+    NotLinear { excess: Ratio },
+    LinearityOpen { excess: Ratio },
+    LinearityUnread { levels: usize },
+    LinearityNotSeparable,
+    LinearityNotAsked,
+    Knee { from: Voltage, excess: Current, probability: Option<f64> },
+    Balanced { ratio: f64 },
+    Imbalanced { ratio: f64, highest: String, lowest: String },
+    ImbalanceOpen { ratio: f64, limit: f64 },
+    ImbalanceWaived { ratio: f64, below: Current },
+    ImbalanceUnread { name: String },
+    ImbalanceNoRule,
+    ResistanceMet,
+    ResistanceBelow,
+    ResistanceOpen { why: Open },
+    ResistanceOtherSuffices,
+    ResistanceUnread,
+    ResistanceNoRule,
+    ResistanceOtherVoltage { read: Voltage, asked: Voltage },
+    IndexMet { index: f64 },
+    IndexBelow { index: f64 },
+    IndexOpen { index: f64 },
+    IndexOtherSuffices { index: f64 },
+    IndexNotMeaningful { resistance: Resistance },
+    IndexUnread,
+    IndexNoRule { index: f64 },
+}
+
+/// What was not read.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Missing {
+    OneMinute,
+    End,
+    Step(Voltage),
+    Voltages(usize),
+}
+
+/// Why a comparison with a minimum stands open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Open {
+    /// The limit lies inside the uncertainty of the reading.
+    Doubt,
+    /// The object's temperature is unknown.
+    NoTemperature,
+    /// The temperature is outside what a correction serves.
+    OutsideCorrection,
+    /// No rule of correction is kept for this object.
+    NoRule,
+    /// Two published corrections disagree about it.
+    Corrections,
+    /// One of the two is met, and whether one is enough depends on the rating.
+    Rating,
+}
+
+/// One line of a chain.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Link {
+    Read { after: Time, current: Current, voltage: Voltage, range: Option<Current>, between: bool },
+    Counted { from: Time, to: Time },
+    Span { low: Voltage, high: Voltage },
+    LeadsOut { current: Current },
+    SameVoltage { from: Voltage, to: Voltage, scaled: Current },
+    ResistanceRead { resistance: Resistance },
+    Corrected { resistance: Resistance, to: Temperature, from: Temperature, model: String },
+    AmbientTaken,
+    NotCorrected { why: Open },
+    OtherCorrection { resistance: Resistance, model: String },
+    DigitsOnly { expanded: String },
+    Doubt { expanded: String, accuracy_known: bool },
+    DoubtNotUsed { expanded: String },
+    Modelled { conduction: Current, exponent: Option<f64>, readings: usize },
+    NotSeparable { reason: String },
+    Predicted { read: Current, predicted: Current, level: Voltage },
+    CalibratedOn { calibrated: Date, months: i32, assumed: bool },
+    MostAllowed { current: Current },
+    NoMoreThan { ratio: f64 },
+    LeastOf { resistance: Resistance, at: Option<Temperature>, after: Time },
+    LeastIndex { index: f64 },
+    OlderEdition { resistance: Resistance, source: String },
+    Tolerance { tolerance: Ratio },
+    LeastTime { time: Time },
+    Waiver { below: Current },
+    WaiverMixed,
+    EitherSuffices { up_to_mva: f64 },
+    ExcessAllowed { ratio: Ratio },
+}
+
+/// What to do next.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Next {
+    Isolate,
+    CleanAndRepeat,
+    FindTrip,
+    RepeatHold,
+    RepeatLevel,
+    Recalibrate,
+    WriteCalibration,
+    WriteDate,
+    ReadMore,
+    FinerRange,
+    WarmAndDry,
+    DoMissing(Vec<String>),
+    WatchTrend,
+    ReadFinerTrend,
+    RepeatSteps,
+    CompareEnds,
+    DryAndClean,
+    ReadFinerResistance,
+    WriteTemperature,
+    WriteRating,
+    RefusedPlan,
+    KeepGround,
+    ThisTestOnly,
+}
+
+/// Seconds or minutes, as a person says them.
+pub(crate) fn time(time: Time) -> String {
+    let seconds = time.seconds();
+    if seconds >= 120.0 && (seconds / 60.0).fract().abs() < 1e-9 {
+        return format!("{} min", seconds / 60.0);
+    }
+    let rounded = (seconds * 10.0).round() / 10.0;
+    format!("{rounded} s")
+}
+
+fn list(names: &[String]) -> String {
+    names.join(", ")
+}
+
+fn missing(missing: &[Missing]) -> String {
+    let one = |missing: &Missing| match missing {
+        Missing::OneMinute => "the reading at 1 min".to_owned(),
+        Missing::End => "the reading at the end of the hold".to_owned(),
+        Missing::Step(level) => format!("the step at {level:.3}"),
+        Missing::Voltages(count) => format!("the kilovolts of {count} rows"),
+    };
+    missing.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// A citation in one line.
+pub(crate) fn place(source: &Citation) -> String {
+    let mut text = format!("{}, {}", source.title, source.edition);
+    if !source.place.is_empty() {
+        text.push_str(&format!(", {}", source.place));
+    }
+    if source.mark == Mark::Memory {
+        text.push_str(" (from memory, check your copy)");
+    }
+    text
+}
+
+/// The last line of a chain.
+pub(crate) const fn outcome(outcome: Outcome, voids: bool) -> &'static str {
+    match (outcome, voids) {
+        (_, true) => "Outcome: cannot be judged",
+        (Outcome::Ok, false) => "Outcome: met",
+        (Outcome::Warn, false) => "Outcome: open",
+        (Outcome::Fail, false) => "Outcome: not met",
+        (Outcome::NotApplicable, false) => "Outcome: does not apply",
+    }
+}
+
+/// A finding's text.
+pub(crate) fn said(said: &Said) -> String {
+    match said {
+        Said::Withstood { level, held } => {
+            format!("No breakdown in {} at {level:.3}.", time(*held))
+        }
+        Said::BrokeDown { at } => {
+            format!("The insulation broke down {} after energising. Keep it out of use.", time(*at))
+        }
+        Said::NotAtVoltage => "The level was not held, so nothing is said of withstand.".into(),
+        Said::FlashedOver { at } => format!(
+            "Flashover outside the insulation {} after energising. Clean the surface and repeat.",
+            time(*at)
+        ),
+        Said::FlashedOverThenHeld { at } => format!(
+            "Flashover outside the insulation at {}; the test was repeated without one.",
+            time(*at)
+        ),
+        Said::Tripped { at } => format!(
+            "The set tripped {} after energising. Find out why before the object is judged.",
+            time(*at)
+        ),
+        Said::HoldMet { held, asked } => {
+            format!("Held for {}; {} was asked.", time(*held), time(*asked))
+        }
+        Said::HoldShort { held, asked } => {
+            format!("Hold cut short: {} of {}. Repeat the hold.", time(*held), time(*asked))
+        }
+        Said::HoldNever { level } => format!("{level:.3} was never reached. Repeat the test."),
+        Said::HoldNotAsked => "A resistance test asks for no hold at a test level.".into(),
+        Said::HoldUnplanned => "No hold was planned.".into(),
+        Said::LevelMet { asked } => format!("The voltage stayed at {asked:.3}."),
+        Said::LevelOff { worst, asked, tolerance } => format!(
+            "The voltage came to {worst:.3}; {asked:.3} within {:.0} % was asked. Repeat.",
+            tolerance.percent()
+        ),
+        Said::LevelNever { highest, asked } => {
+            format!("The highest voltage was {highest:.3}; {asked:.3} was asked. Repeat the test.")
+        }
+        Said::LevelRefused { reason } => {
+            format!("The plan refused this test, so there is no level to hold it to: {reason}")
+        }
+        Said::LevelUnplanned => "No level was planned, so none is held against.".into(),
+        Said::ResistanceVoltageMet { level } => format!("The resistance was read at {level:.3}."),
+        Said::ResistanceVoltageOff { level, low, high } => format!(
+            "The resistance was read at {level:.3}; between {low:.3} and {high:.3} is asked."
+        ),
+        Said::CalibrationHeld { until } => format!("Calibration ran to {until}."),
+        Said::CalibrationLapsed { until, test } => {
+            format!("Calibration ran out on {until}; the test was on {test}. Calibrate and repeat.")
+        }
+        Said::CalibrationUnknown => "The day of the last calibration is not written down.".into(),
+        Said::CalibrationLater { calibrated } => format!(
+            "The calibration of {calibrated} is later than the test. Write down the one before."
+        ),
+        Said::TestDateUnknown => {
+            "The day of the test is not written down, so calibration cannot be held to it.".into()
+        }
+        Said::ReadingsEnough { count } => format!("{count} readings can be used."),
+        Said::ReadingsNone => "There is no reading of current at voltage. Repeat and read.".into(),
+        Said::ReadingsTooFew { missing: what } => {
+            format!("Too few readings: {} is missing. Repeat and read.", missing(what))
+        }
+        Said::ReadingsSome { missing: what } => format!("Not read: {}.", missing(what)),
+        Said::RangeFits => "The readings lie well on their ranges.".into(),
+        Said::RangeUnknown => "The ranges are not written down.".into(),
+        Said::RangeOver { reading, range } => {
+            format!("A reading of {reading:.3} stands above its range of {range:.3}. Look it up.")
+        }
+        Said::RangeCoarse { reading, range, finer } => format!(
+            "A reading of {reading:.3} lies low on the range of {range:.3}; take {finer:.3}."
+        ),
+        Said::RangeOverVolts { reading, range } => {
+            format!("A reading of {reading:.3} stands above its range of {range:.3}. Look it up.")
+        }
+        Said::RangeOverload { count } => {
+            format!("{count} readings were over range and are not used. Take a higher range.")
+        }
+        Said::WeatherNoted { air, humidity } => {
+            format!("Air at {air}, {:.0} % humidity; no dew on the object.", humidity.percent())
+        }
+        Said::WeatherUnknown => "Temperature or humidity is not written down.".into(),
+        Said::Condensation { object, dew_point } => format!(
+            "The object at {object} is not above the dew point of {dew_point}. Warm it, repeat."
+        ),
+        Said::ConductorsDone { count } => format!("All {count} were tested."),
+        Said::ConductorsMissing { names } => format!("Not tested: {}. Test them.", list(names)),
+        Said::ConductorsAsOne { name } => format!(
+            "Only {name} has readings; the winding is taken as tested with its phases joined."
+        ),
+        Said::TrendHeld { first, last } => {
+            format!("The current did not rise through the hold: {first:.3}, then {last:.3}.")
+        }
+        Said::TrendRose { earlier, later, first, last } => format!(
+            "The current rose from {first:.3} at {} to {last:.3} at {}. Stop and look.",
+            time(*earlier),
+            time(*later)
+        ),
+        Said::TrendOpen { earlier, later } => format!(
+            "Whether the current rose between {} and {} is less than the meter can tell. \
+             Repeat the hold on a finer range, with one more digit.",
+            time(*earlier),
+            time(*later)
+        ),
+        Said::TrendUnread => "The current was not read at the times that are compared.".into(),
+        Said::TrendTooShort => "The hold is too short for a comparison in time.".into(),
+        Said::Linear => "Conduction is in proportion to voltage, absorption taken out.".into(),
+        Said::NotLinear { excess } => format!(
+            "Current at the highest level is {:.0} % above proportion. Go no higher; look for it.",
+            excess.percent()
+        ),
+        Said::LinearityOpen { excess } => format!(
+            "Current at the highest level may be {:.0} % above proportion. \
+             Repeat the upper steps with longer, equal times.",
+            excess.percent()
+        ),
+        Said::LinearityUnread { levels } => {
+            format!("Readings at {levels} levels are too few to tell proportion.")
+        }
+        Said::LinearityNotSeparable => {
+            "The steps were not read well enough to take absorption out.".into()
+        }
+        Said::LinearityNotAsked => "One level alone says nothing of proportion.".into(),
+        Said::Knee { from, excess, probability } => {
+            let sure = probability
+                .map(|p| format!(", by chance with probability {p:.3}"))
+                .unwrap_or_default();
+            format!(
+                "Conduction turns up above {from:.3}: {excess:.3} more at the highest level{sure}."
+            )
+        }
+        Said::Balanced { ratio } => {
+            format!("The highest current is {ratio:.2} times the lowest.")
+        }
+        Said::Imbalanced { ratio, highest, lowest } => format!(
+            "{highest} takes {ratio:.2} times the current of {lowest}. \
+             Rule out dirty ends and unlike leads, then look at {highest}."
+        ),
+        Said::ImbalanceOpen { ratio, limit } => format!(
+            "The highest current is {ratio:.2} times the lowest; whether that is more than \
+             {limit} is less than the meter can tell. Repeat on a finer range."
+        ),
+        Said::ImbalanceWaived { ratio, below } => format!(
+            "The highest current is {ratio:.2} times the lowest; all are below {below:.3}, \
+             where the ratio is not looked at."
+        ),
+        Said::ImbalanceUnread { name } => format!("{name} was not read at the level."),
+        Said::ImbalanceNoRule => "No published limit for unlike currents is known here.".into(),
+        Said::ResistanceMet => "The resistance is above the minimum.".into(),
+        Said::ResistanceBelow => "The resistance is below the minimum.".into(),
+        Said::ResistanceOpen { why } => match why {
+            Open::Doubt => "The minimum lies inside the uncertainty of the reading. \
+                            Repeat with a finer range or a more accurate meter."
+                .into(),
+            Open::NoTemperature => "The object's temperature is not written down, and it decides. \
+                                    Measure it."
+                .into(),
+            Open::NoRule => "No correction for temperature is known here, and it decides.".into(),
+            Open::OutsideCorrection => "The object's temperature is outside what the correction \
+                                        serves. Repeat nearer to 40 °C."
+                .into(),
+            Open::Corrections => "Two published temperature corrections disagree. Repeat nearer \
+                                  to 40 °C, or find out which insulation it is."
+                .into(),
+            Open::Rating => "One of resistance and index is met; whether one is enough depends \
+                             on the rating. Write the rated MVA down."
+                .into(),
+        },
+        Said::ResistanceOtherSuffices => {
+            "The resistance is below the minimum; the index is met, and up to this rating either \
+             is enough."
+                .into()
+        }
+        Said::ResistanceUnread => "The resistance at 1 min was not read.".into(),
+        Said::ResistanceNoRule => "No published minimum is known for this object.".into(),
+        Said::ResistanceOtherVoltage { read, asked } => {
+            format!("The minimum is for {asked:.3}; the resistance was read at {read:.3}.")
+        }
+        Said::IndexMet { index } => format!("The polarization index is {index:.2}."),
+        Said::IndexBelow { index } => {
+            format!("The polarization index is {index:.2}, below the minimum.")
+        }
+        Said::IndexOpen { index } => format!(
+            "The polarization index is {index:.2}; the minimum lies inside its uncertainty, or \
+             rests on what is not written down. Repeat on one range with one more digit."
+        ),
+        Said::IndexOtherSuffices { index } => format!(
+            "The polarization index is {index:.2}, below the minimum; the resistance is met, and \
+             up to this rating either is enough."
+        ),
+        Said::IndexNotMeaningful { resistance } => {
+            format!("At {resistance:.3} the polarization index says nothing.")
+        }
+        Said::IndexUnread => "The current was not read at 1 min and 10 min.".into(),
+        Said::IndexNoRule { index } => {
+            format!("The polarization index is {index:.2}; write the thermal class down.")
+        }
+    }
+}
+
+fn not_corrected(why: Open) -> &'static str {
+    match why {
+        Open::NoTemperature => "Correction: none made, the object's temperature is unknown",
+        Open::OutsideCorrection => "Correction: none made, the temperature is outside its range",
+        Open::NoRule => "Correction: none made, no rule for this object is kept here",
+        Open::Doubt | Open::Corrections | Open::Rating => "Correction: none made",
+    }
+}
+
+fn modelled(conduction: Current, exponent: Option<f64>, readings: usize) -> String {
+    match exponent {
+        Some(n) => format!(
+            "Correction: absorption taken out by a power law, n = {n:.3}, over {readings} \
+             readings; conduction {conduction:.4} at the highest level"
+        ),
+        None => format!(
+            "Correction: no absorption seen over {readings} readings; conduction \
+             {conduction:.4} at the highest level"
+        ),
+    }
+}
+
+/// A line of a chain.
+pub(crate) fn line(link: &Link) -> String {
+    match link {
+        Link::Read { after, current, voltage, range, between } => {
+            let how = if *between { ", between two readings" } else { "" };
+            let on = range.map(|range| format!(", range {range:.3}")).unwrap_or_default();
+            format!("Reading: {current:.4} at {voltage:.4}, {} at level{how}{on}", time(*after))
+        }
+        Link::Counted { from, to } => format!(
+            "Reading: at level from {} to {} after energising, counted from the last row below it",
+            time(*from),
+            time(*to)
+        ),
+        Link::Span { low, high } => format!("Reading: {low:.4} to {high:.4} through the hold"),
+        Link::LeadsOut { current } => {
+            format!("Correction: {current:.4} of leads and set alone taken out")
+        }
+        Link::SameVoltage { from, to, scaled } => {
+            format!("Correction: {scaled:.4} when scaled from {from:.4} to {to:.4}")
+        }
+        Link::ResistanceRead { resistance } => format!("Reading: {resistance:.4}"),
+        Link::Corrected { resistance, to, from, model } => {
+            format!("Correction: {resistance:.4} at {to}, from {from}, {model}")
+        }
+        Link::AmbientTaken => "Correction: the air's temperature stands for the object's".into(),
+        Link::NotCorrected { why } => not_corrected(*why).into(),
+        Link::OtherCorrection { resistance, model } => {
+            format!("Correction: {resistance:.4} by the other published rule, {model}")
+        }
+        Link::DigitsOnly { expanded } => format!(
+            "Uncertainty: {expanded} (k = 2), from the digits alone; one meter on one range"
+        ),
+        Link::Doubt { expanded, accuracy_known: true } => {
+            format!("Uncertainty: {expanded} (k = 2), accuracy and digits")
+        }
+        Link::Doubt { expanded, accuracy_known: false } => {
+            format!("Uncertainty: {expanded} (k = 2), from the digits; no accuracy is written down")
+        }
+        Link::DoubtNotUsed { expanded } => {
+            format!("Uncertainty: {expanded} (k = 2); the tolerance is held to the value as read")
+        }
+        Link::Modelled { conduction, exponent, readings } => {
+            modelled(*conduction, *exponent, *readings)
+        }
+        Link::NotSeparable { reason } => format!("Correction: none made, {reason}"),
+        Link::Predicted { read, predicted, level } => format!(
+            "Reading: {read:.4} at {level:.4}; {predicted:.4} would be in proportion to the \
+             lower levels"
+        ),
+        Link::CalibratedOn { calibrated, months, assumed } => {
+            let from = if *assumed { ", the usual interval" } else { "" };
+            format!("Reading: calibrated {calibrated}, for {months} months{from}")
+        }
+        Link::MostAllowed { current } => format!("Criterion: no more than {current:.4}"),
+        Link::NoMoreThan { ratio } => format!("Criterion: no more than {ratio} times"),
+        Link::LeastOf { resistance, at, after } => {
+            let at = at.map(|at| format!(" at {at}")).unwrap_or_default();
+            format!("Criterion: at least {resistance:.4}{at} after {}", time(*after))
+        }
+        Link::LeastIndex { index } => format!("Criterion: at least {index}"),
+        Link::OlderEdition { resistance, source } => {
+            format!("Not taken: {resistance:.4} by {source}")
+        }
+        Link::Tolerance { tolerance } => {
+            format!("Criterion: within {:.0} % of the level", tolerance.percent())
+        }
+        Link::LeastTime { time: asked } => format!("Criterion: at least {}", time(*asked)),
+        Link::Waiver { below } => {
+            format!("Criterion: not looked at where all are below {below:.3}")
+        }
+        Link::WaiverMixed => "Criterion: one is not below the waiver, so all are compared".into(),
+        Link::EitherSuffices { up_to_mva } => {
+            format!("Criterion: up to {up_to_mva} MVA resistance or index is enough")
+        }
+        Link::ExcessAllowed { ratio } => format!(
+            "Criterion: no more than {:.0} % above proportion, and no knee",
+            ratio.percent()
+        ),
+    }
+}
+
+/// Why the verdict is what it is, where no single finding says so.
+pub(crate) const ALL_MET: &str = "Every criterion that applies was met.";
+/// When nothing could be looked at.
+pub(crate) const NOTHING_READ: &str = "Nothing was read, so nothing can be judged.";
+/// When the plan said not to run the test.
+pub(crate) fn refused(reason: &str) -> String {
+    format!("The plan refused this test: {reason}")
+}
+
+/// What to do next, as a sentence.
+pub(crate) fn next(next: &Next) -> String {
+    match next {
+        Next::Isolate => "Ground it, keep it out of use and locate the fault.".into(),
+        Next::CleanAndRepeat => {
+            "Ground it, clean and dry the surface and the ends, then repeat the test.".into()
+        }
+        Next::FindTrip => "Find what tripped the set: the trip setting, the leads, the ends, the \
+                           object. Then repeat the test."
+            .into(),
+        Next::RepeatHold => "Repeat the hold for its whole time.".into(),
+        Next::RepeatLevel => "Repeat the test at the planned level, by the voltmeter.".into(),
+        Next::Recalibrate => "Have the set calibrated, then repeat the test.".into(),
+        Next::WriteCalibration => "Write the day of the last calibration into the job.".into(),
+        Next::WriteDate => "Write the day of the test into the job.".into(),
+        Next::ReadMore => "Repeat the test and take every reading on the sheet.".into(),
+        Next::FinerRange => "Repeat the readings on the range that fits them.".into(),
+        Next::WarmAndDry => "Warm the object above the dew point, let it dry, then repeat.".into(),
+        Next::DoMissing(names) => format!("Test what is missing: {}.", list(names)),
+        Next::WatchTrend => "Rule out a drifting supply and dirty ends, then repeat the hold and \
+                             watch the current."
+            .into(),
+        Next::ReadFinerTrend => "Repeat the hold on a finer range and write one more digit.".into(),
+        Next::RepeatSteps => {
+            "Guard or clean the ends, then repeat the steps with equal, longer times.".into()
+        }
+        Next::CompareEnds => {
+            "Clean and compare the ends, change the leads about, then repeat each one.".into()
+        }
+        Next::DryAndClean => "Clean and dry the object, then measure the resistance again.".into(),
+        Next::ReadFinerResistance => {
+            "Measure the resistance again, with a range that is nearly filled.".into()
+        }
+        Next::WriteTemperature => "Measure the object's temperature with the resistance.".into(),
+        Next::WriteRating => "Write the rating and thermal class into the job.".into(),
+        Next::RefusedPlan => "Do what the plan names instead of this test.".into(),
+        Next::KeepGround => "Keep the ground on for the planned time.".into(),
+        Next::ThisTestOnly => {
+            "The verdict speaks of this test on this day only; the owner decides on use.".into()
+        }
+    }
+}
+
+/// What a finding asks for next, if it is not met.
+pub(crate) fn next_of(said: &Said) -> Option<Next> {
+    Some(match said {
+        Said::BrokeDown { .. } => Next::Isolate,
+        Said::FlashedOver { .. } => Next::CleanAndRepeat,
+        Said::Tripped { .. } => Next::FindTrip,
+        Said::HoldShort { .. } | Said::HoldNever { .. } => Next::RepeatHold,
+        Said::LevelOff { .. } | Said::LevelNever { .. } | Said::ResistanceVoltageOff { .. } => {
+            Next::RepeatLevel
+        }
+        Said::LevelRefused { .. } => Next::RefusedPlan,
+        Said::CalibrationLapsed { .. } => Next::Recalibrate,
+        Said::CalibrationUnknown | Said::CalibrationLater { .. } => Next::WriteCalibration,
+        Said::TestDateUnknown => Next::WriteDate,
+        Said::ReadingsNone
+        | Said::ReadingsTooFew { .. }
+        | Said::ReadingsSome { .. }
+        | Said::ImbalanceUnread { .. }
+        | Said::LinearityUnread { .. }
+        | Said::LinearityNotSeparable => Next::ReadMore,
+        Said::RangeOver { .. }
+        | Said::RangeCoarse { .. }
+        | Said::RangeOverVolts { .. }
+        | Said::RangeOverload { .. }
+        | Said::ImbalanceOpen { .. } => Next::FinerRange,
+        Said::Condensation { .. } => Next::WarmAndDry,
+        Said::ConductorsMissing { names } => Next::DoMissing(names.clone()),
+        Said::TrendRose { .. } => Next::WatchTrend,
+        Said::TrendOpen { .. } => Next::ReadFinerTrend,
+        Said::NotLinear { .. } | Said::LinearityOpen { .. } | Said::Knee { .. } => {
+            Next::RepeatSteps
+        }
+        Said::Imbalanced { .. } => Next::CompareEnds,
+        Said::ResistanceBelow | Said::IndexBelow { .. } => Next::DryAndClean,
+        Said::ResistanceOpen { why } => match why {
+            Open::Doubt => Next::ReadFinerResistance,
+            Open::NoTemperature | Open::OutsideCorrection | Open::NoRule | Open::Corrections => {
+                Next::WriteTemperature
+            }
+            Open::Rating => Next::WriteRating,
+        },
+        Said::IndexOpen { .. } => Next::ReadFinerResistance,
+        Said::Withstood { .. }
+        | Said::NotAtVoltage
+        | Said::FlashedOverThenHeld { .. }
+        | Said::HoldMet { .. }
+        | Said::HoldNotAsked
+        | Said::HoldUnplanned
+        | Said::LevelMet { .. }
+        | Said::LevelUnplanned
+        | Said::ResistanceVoltageMet { .. }
+        | Said::CalibrationHeld { .. }
+        | Said::ReadingsEnough { .. }
+        | Said::RangeFits
+        | Said::RangeUnknown
+        | Said::WeatherNoted { .. }
+        | Said::WeatherUnknown
+        | Said::ConductorsDone { .. }
+        | Said::ConductorsAsOne { .. }
+        | Said::TrendHeld { .. }
+        | Said::TrendUnread
+        | Said::TrendTooShort
+        | Said::Linear
+        | Said::LinearityNotAsked
+        | Said::Balanced { .. }
+        | Said::ImbalanceWaived { .. }
+        | Said::ImbalanceNoRule
+        | Said::ResistanceMet
+        | Said::ResistanceOtherSuffices
+        | Said::ResistanceUnread
+        | Said::ResistanceNoRule
+        | Said::ResistanceOtherVoltage { .. }
+        | Said::IndexMet { .. }
+        | Said::IndexOtherSuffices { .. }
+        | Said::IndexNotMeaningful { .. }
+        | Said::IndexUnread
+        | Said::IndexNoRule { .. } => return None,
+    })
+}
