@@ -88,6 +88,35 @@ pub enum Happening {
     Ground,
 }
 
+impl Happening {
+    /// Every one, in the order of a test.
+    pub const ALL: &'static [Self] = &[
+        Self::Rise,
+        Self::Hold,
+        Self::Trip,
+        Self::Flashover,
+        Self::Breakdown,
+        Self::Blank,
+        Self::Down,
+        Self::Ground,
+    ];
+
+    /// The word as it stands in readings files and records.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Rise => "rise",
+            Self::Hold => "hold",
+            Self::Trip => "trip",
+            Self::Flashover => "flashover",
+            Self::Breakdown => "breakdown",
+            Self::Blank => "blank",
+            Self::Down => "down",
+            Self::Ground => "ground",
+        }
+    }
+}
+
 /// One reading, as taken. Voltage and current are magnitudes; `negative` says the polarity.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Reading {

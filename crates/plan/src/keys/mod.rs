@@ -12,6 +12,7 @@ mod schema;
 mod slips;
 mod units;
 mod value;
+mod words;
 
 pub use check::{Checked, check};
 pub use fault::{FaultKind, InputFault};

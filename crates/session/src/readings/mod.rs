@@ -1,15 +1,36 @@
 //! The readings file: bytes to rows, or everything that is wrong with it.
+//!
+//! Read as RFC 4180 with a header. Read as well, because they are not ambiguous: a byte order
+//! mark, UTF-16 with one, `;` or tabs between fields, and decimal commas where the fields are not
+//! separated by commas. A number keeps how finely it was written.
 
+mod columns;
 mod fault;
+mod number;
+mod rows;
+mod sequence;
+mod split;
+mod text;
+mod words;
 
+pub use columns::{COLUMNS, json_schema};
 pub use fault::{FaultKind, ReadingsFault, ReadingsNote};
+pub use text::decode;
 
-use std::borrow::Cow;
+use columns::Layout;
+use number::Comma;
+use split::Records;
 
 use crate::record::{Happening, Reading};
 
 /// Largest readings file, in bytes.
 pub const BYTE_LIMIT: u64 = 64 << 20;
+
+/// Most rows of a readings file: a day and more of five readings a second.
+pub const ROW_LIMIT: usize = 500_000;
+
+/// Faults kept before reading stops; nobody mends more at once.
+const FAULT_LIMIT: usize = 1000;
 
 /// What a readings file says.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -38,14 +59,69 @@ pub struct Row {
 /// # Errors
 /// Every fault found, in the order of lines.
 pub fn parse(bytes: &[u8]) -> Result<Readings, Vec<ReadingsFault>> {
-    let _ = bytes;
-    Err(vec![ReadingsFault { line: 1, fault: FaultKind::Empty }])
+    if bytes.len() as u64 > BYTE_LIMIT {
+        let limit_mb = BYTE_LIMIT >> 20;
+        return Err(vec![FaultKind::TooLarge { limit_mb }.at(1)]);
+    }
+    let text = decode(bytes).map_err(|fault| vec![fault])?;
+    let (mut records, spaced) = Records::of(&text);
+    let mut fields = Vec::new();
+    let line = match records.next(&mut fields) {
+        None => return Err(vec![FaultKind::Empty.at(1)]),
+        Some(line) => line.map_err(|fault| vec![fault])?,
+    };
+    let layout = Layout::of(line, &fields)?;
+    let (comma, note) = if spaced { number::commas(&text, &layout) } else { (Comma::Wrong, None) };
+    let mut rows = Vec::new();
+    let mut faults = Vec::new();
+    while let Some(line) = records.next(&mut fields) {
+        match line.and_then(|line| rows::check_count(line, &layout, &fields)) {
+            Err(fault) => faults.push(fault),
+            Ok(line) => rows.push(rows::row(line, &layout, &fields, comma, &mut faults)),
+        }
+        if rows.len() > ROW_LIMIT {
+            faults.push(FaultKind::TooManyRows { limit: ROW_LIMIT }.at(rows.len()));
+            break;
+        }
+        if faults.len() > FAULT_LIMIT {
+            break;
+        }
+    }
+    if rows.is_empty() && faults.is_empty() {
+        faults.push(FaultKind::NoRows.at(line));
+    }
+    sequence::times(&mut rows, &mut faults);
+    sequence::signs(&mut rows, &mut faults);
+    if faults.is_empty() {
+        return Ok(Readings { rows, notes: note.into_iter().collect() });
+    }
+    faults.sort_by_key(|fault| fault.line);
+    Err(faults)
 }
 
-/// The bytes as text, a byte order mark obeyed.
-///
-/// # Errors
-/// Where the bytes are no text.
-pub fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadingsFault> {
-    Ok(String::from_utf8_lossy(bytes))
+impl Readings {
+    /// Whether each phase is one of these conductors.
+    ///
+    /// # Errors
+    /// One fault for each phase that is none of them, at its first line.
+    pub fn check_phases(&self, conductors: &[String]) -> Result<(), Vec<ReadingsFault>> {
+        let mut seen: Vec<&str> = Vec::new();
+        let mut faults = Vec::new();
+        for row in &self.rows {
+            let Some(phase) = row.phase.as_deref() else { continue };
+            if seen.contains(&phase) {
+                continue;
+            }
+            seen.push(phase);
+            if !conductors.iter().any(|name| name == phase) {
+                let (found, conductors) = (phase.to_owned(), conductors.to_vec());
+                let line = row.reading.line.unwrap_or(1);
+                faults.push(FaultKind::UnknownPhase { found, conductors }.at(line));
+            }
+        }
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
+    }
 }
+
+#[cfg(test)]
+mod tests;
