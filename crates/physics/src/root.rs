@@ -46,7 +46,7 @@ pub(crate) fn between(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f6
 /// zero at zero itself. Looked for on a grid that starts at `first` and grows by the same factor,
 /// then refined to about 1e-13 of the time.
 pub(crate) fn first_above(f: impl Fn(f64) -> f64, first: f64, until: f64) -> Option<f64> {
-    const GROWTH: f64 = 1.1;
+    const GROWTH: f64 = 1.15;
     let mut low = 0.0;
     let mut high = first.min(until);
     loop {
