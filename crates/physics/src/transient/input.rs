@@ -106,6 +106,14 @@ pub enum Input {
     Short,
     /// Time left open.
     Open,
+    /// Voltage of the hold before a discharge.
+    HeldVoltage,
+    /// Time of the hold before a discharge.
+    HeldTime,
+    /// Voltage that a rebound is not to exceed.
+    ReboundLimit,
+    /// Longest ground time to look at.
+    GroundBound,
     /// A time to sample at.
     SampleTime(usize),
 }
@@ -129,6 +137,10 @@ impl fmt::Display for Input {
             Self::Bleed => f.write_str("time on the discharge resistor"),
             Self::Short => f.write_str("time of the dead short"),
             Self::Open => f.write_str("time left open"),
+            Self::HeldVoltage => f.write_str("voltage of the hold"),
+            Self::HeldTime => f.write_str("time of the hold"),
+            Self::ReboundLimit => f.write_str("voltage that the rebound is not to exceed"),
+            Self::GroundBound => f.write_str("longest ground time to look at"),
             Self::SampleTime(k) => write!(f, "sample time {}", k + 1),
         }
     }
@@ -167,12 +179,12 @@ pub enum TransientError {
     TooManyChanges(usize),
 }
 
-fn positive(what: Input, value: f64) -> Result<(), TransientError> {
+pub(crate) fn positive(what: Input, value: f64) -> Result<(), TransientError> {
     finite(what, value)?;
     if value > 0.0 { Ok(()) } else { Err(TransientError::NotPositive { what, value }) }
 }
 
-fn not_negative(what: Input, value: f64) -> Result<(), TransientError> {
+pub(crate) fn not_negative(what: Input, value: f64) -> Result<(), TransientError> {
     finite(what, value)?;
     if value >= 0.0 { Ok(()) } else { Err(TransientError::Negative { what, value }) }
 }

@@ -15,6 +15,7 @@ mod run;
 mod stretch;
 
 pub use input::{Branch, Discharge, Input, Leg, Supply, TestObject, TransientError};
+pub(crate) use input::{not_negative, positive};
 pub(crate) use modes::{Modes, Network, State};
 pub use run::{Event, Happening, Outline, Run, Sample, simulate};
 pub(crate) use stretch::{Line, Regime, Stretch};
