@@ -4,7 +4,7 @@
 //! practice, and is printed so.
 
 use quantity::Voltage;
-use standards::{Citation, Library, Mark, duty};
+use standards::{Citation, Library, Mark, duty, tolerance};
 
 use crate::course::{Caution, Line, When};
 use crate::job::{AssetClass, Job, LowSide};
@@ -79,7 +79,7 @@ const CHECKLIST: &[Row] = &[
     ),
     row("barrier", When::Before, For::All, "Barrier and signs up at every end; people near told."),
     row(
-        "look-over",
+        "look-and-inflate",
         When::Before,
         For::Protective,
         "Look over inside and out: cuts, ozone cracks, swelling. Any: out of use.",
@@ -92,7 +92,7 @@ const CHECKLIST: &[Row] = &[
         "Water at the same height inside and out; edge above it dry.",
     ),
     row(
-        "cable-ends",
+        "far-end-guarded",
         When::Connecting,
         For::Cable,
         "Far end clear, covered against corona, and watched or barred.",
@@ -104,25 +104,25 @@ const CHECKLIST: &[Row] = &[
         "The other conductors and all shields grounded.",
     ),
     row(
-        "winding-ends-joined",
+        "ends-joined",
         When::Connecting,
         For::Machine,
         "Both ends of the tested phase joined; detectors grounded.",
     ),
     row(
-        "neutral-open",
+        "phases-one-by-one",
         When::Connecting,
         For::Machine,
         "Neutral open, or write: phase to phase not tested.",
     ),
     row(
-        "above-dew-point",
+        "dew-point",
         When::Connecting,
         For::Machine,
         "Winding above the dew point; its temperature written down.",
     ),
     row(
-        "breakers-closed",
+        "cables-off",
         When::Connecting,
         For::Switchgear,
         "Breakers closed or racked as the drawing says; cables off.",
@@ -154,7 +154,7 @@ const CHECKLIST: &[Row] = &[
     ),
     row("ground-on", When::ComingDown, For::All, "Solid ground on and left on; write the time."),
     row(
-        "rebound-check",
+        "bond-before-lifting",
         When::After,
         For::AllButProtective,
         "Before handing over: ground off, watch for rebound, ground on again.",
@@ -177,7 +177,7 @@ const CAUTIONS: &[Row] = &[
         "Treat every ungrounded terminal as live.",
     ),
     row(
-        "resistance-first",
+        "no-overvoltage-when-poor",
         When::Connecting,
         For::Machine,
         "No overvoltage on a winding whose resistance or index is under its minimum.",
@@ -233,6 +233,12 @@ const RESISTOR_FIRST: Row = row(
     For::All,
     "Through the resistor first, then solid ground. Never solid ground at once.",
 );
+const CORONA: Row = row(
+    "corona",
+    When::Energised,
+    For::AllButProtective,
+    "Without a guard, corona can look like leakage at this voltage: shield the ends, compare.",
+);
 const BLANK_RUN: Row = row(
     "blank-run",
     When::Connecting,
@@ -273,6 +279,9 @@ pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
     let mut rows: Vec<&Row> = CAUTIONS.iter().filter(|row| facts.concerns(row.who)).collect();
     if facts.resistor_first {
         rows.push(&RESISTOR_FIRST);
+    }
+    if facts.test > tolerance::corona_above(library).value && facts.concerns(CORONA.who) {
+        rows.push(&CORONA);
     }
     if facts.job.connection.low_side == LowSide::Grounded {
         rows.push(&BLANK_RUN);

@@ -1,6 +1,6 @@
 //! How exact a test must be, and the guide values that common practice goes by.
 
-use quantity::{Ratio, Time};
+use quantity::{Ratio, Time, Voltage};
 
 use crate::library::{Cited, Library, Row};
 
@@ -39,6 +39,12 @@ pub fn step_linearity(lib: &Library) -> Cited<f64> {
 #[must_use]
 pub fn least_of_range(lib: &Library) -> Cited<Ratio> {
     lib.table("practice/least-of-range").only().must("least_percent", Ratio::from_percent)
+}
+
+/// Voltage above which leakage read without a guard may be corona.
+#[must_use]
+pub fn corona_above(lib: &Library) -> Cited<Voltage> {
+    lib.table("practice/corona").only().must("above_kv", Voltage::from_kilovolts)
 }
 
 /// Which ratio of two readings a ladder is for.
