@@ -1,6 +1,6 @@
 //! What is published for shielded power cable.
 
-use quantity::{Current, Time, Voltage};
+use quantity::{Current, Length, Resistance, Time, Voltage};
 
 use crate::Level;
 use crate::level::hold;
@@ -241,6 +241,64 @@ pub fn hold_trend(lib: &Library) -> Vec<HoldTrend> {
     rules
 }
 
+/// Least one-minute resistance at 500 V of a low-voltage cable.
+///
+/// Arguments: rated voltage `[V]`, length of the conductor `[m]`, above zero. Returns `[Ω]`.
+///
+/// `R = c · (U + u) / l`, with `l` in thousands of feet.
+///
+/// # Source
+/// UFGS 16301N, the form with feet; its metric form is a thousand times too high.
+///
+/// ```
+/// use quantity::{Length, Voltage};
+/// use standards::{Library, cable};
+///
+/// // UFGS 16301N, worked by hand: 15 kV, 2000 ft.
+/// let length = Length::from_metres(609.6);
+/// let least =
+///     cable::low_voltage_resistance(&Library::published(), Voltage::from_kilovolts(15.0), length);
+/// assert!((least.value.megohms() - 8.0).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn low_voltage_resistance(lib: &Library, rated: Voltage, length: Length) -> Cited<Resistance> {
+    let row = lib.table("ufgs-16301n/cable-resistance").only();
+    let plus = row.must("plus_kv", Voltage::from_kilovolts).value;
+    let kilovolts = (rated + plus).kilovolts();
+    let constant = row.must("constant_mohm_kft_per_kv", |constant| constant);
+    constant.map(|c| Resistance::from_megohms(c * kilovolts / thousands_of_feet(length)))
+}
+
+/// Leakage that a series lighting circuit may show.
+///
+/// Arguments: length of the cable `[m]`, number of series transformers. Returns `[A]`.
+///
+/// `I = a · l + b · n`, with `l` in thousands of feet.
+///
+/// # Source
+/// UFGS 16522N, page 41.
+///
+/// ```
+/// use quantity::Length;
+/// use standards::{Library, cable};
+///
+/// // UFGS 16522N, worked by hand: 12,000 ft and 60 transformers, 3 · 12 + 2 · 60.
+/// let length = Length::from_metres(12_000.0 * 0.3048);
+/// let allowance = cable::series_circuit_leakage(&Library::published(), length, 60);
+/// assert!((allowance.value.microamperes() - 156.0).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn series_circuit_leakage(lib: &Library, length: Length, transformers: u32) -> Cited<Current> {
+    let row = lib.table("ufgs-16522n/leakage").only();
+    let each = row.must("per_transformer_ua", Current::from_microamperes).value;
+    row.must("per_kft_ua", Current::from_microamperes)
+        .map(|per_kft| per_kft * thousands_of_feet(length) + each * f64::from(transformers))
+}
+
+fn thousands_of_feet(length: Length) -> f64 {
+    length.metres() / 304.8
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -376,6 +434,31 @@ mod tests {
         assert_eq!(readings.first, [Time::from_seconds(30.0), Time::from_seconds(60.0)]);
         assert_eq!(readings.every, Time::from_seconds(60.0));
         assert_eq!(dwell(&lib).value, Time::from_seconds(60.0));
+    }
+
+    // UFGS 16302N page 41, worked by hand: five steps, or as many as keep each within the rating.
+    #[test]
+    fn the_step_rule_gives_the_known_counts() {
+        let lib = Library::published();
+        let rule = step_rule(&lib);
+        for (insulation, rated, percent, count, step) in [
+            (Insulation::Epr, 5.0, 100.0, 5, 5.0),
+            (Insulation::Epr, 15.0, 133.0, 5, 13.0),
+            (Insulation::Epr, 25.0, 133.0, 5, 20.0),
+            (Insulation::Epr, 35.0, 100.0, 5, 20.0),
+            (Insulation::Pilc, 5.0, 100.0, 6, 5.0),
+            (Insulation::Pilc, 15.0, 133.0, 6, 14.167),
+            (Insulation::Pilc, 25.0, 133.0, 6, 22.5),
+            (Insulation::Pilc, 35.0, 100.0, 5, 29.0),
+        ] {
+            let rated = Voltage::from_kilovolts(rated);
+            let level_percent = Some(percent);
+            let question = CableQuestion { insulation, rated, level_percent, ..XLPE_NEW };
+            let level = levels(&lib, &question)[0].voltage.expect("cable rows print a level");
+            let found = rule.at_least.max((level / rated).ceil() as u32);
+            assert_eq!(found, count, "{} at {rated}", insulation.key());
+            assert!((level.kilovolts() / f64::from(found) - step).abs() < 1e-3);
+        }
     }
 
     // A public text on GB practice: ratio 2; 10 µA to 6/6 kV, 20 µA at 8.7/10 kV.

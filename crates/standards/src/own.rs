@@ -226,3 +226,97 @@ impl OwnValue {
         cell.source.mark = Mark::Own;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::Voltage;
+
+    use super::*;
+    use crate::cable::{CableQuestion, levels};
+    use crate::words::{CableDuty, Insulation};
+
+    const HEAD: &str = "[[value]]\nid = \"icea-s-94-649/cable-new/extruded:new:15:133/dc_kv\"\n";
+    const TAIL: &str =
+        "edition = \"2021\"\nplace = \"Table E-1\"\nby = \"the test engineer\"\non = 2026-10-01\n";
+
+    fn level(own: &OwnValues) -> crate::Level {
+        let lib = Library::published().with_own(own);
+        let question = CableQuestion {
+            insulation: Insulation::Epr,
+            rated: Voltage::from_kilovolts(15.0),
+            level_percent: Some(133.0),
+            duty: CableDuty::New,
+            jacket: None,
+            separable: None,
+        };
+        let own = levels(&lib, &question).into_iter().next();
+        own.expect("there are levels for new cable")
+    }
+
+    #[test]
+    fn a_replaced_value_stands_first_and_says_whose_it_is() {
+        let text = format!("{HEAD}status = \"replaced\"\nvalue = 63.5\nunit = \"kV\"\n{TAIL}");
+        let level = level(&OwnValues::parse(&text).expect("it is well written"));
+        assert_eq!(level.rule, "icea-s-94-649/cable-new");
+        assert_eq!(level.voltage, Some(Voltage::from_kilovolts(63.5)));
+        assert_eq!(level.source.mark, Mark::Own);
+        assert_eq!(level.source.edition, "2021");
+        assert_eq!(level.source.place, "Table E-1, replaced by the test engineer on 2026-10-01");
+    }
+
+    #[test]
+    fn a_confirmed_value_keeps_its_number() {
+        let text = format!("{HEAD}status = \"confirmed\"\n{TAIL}");
+        let level = level(&OwnValues::parse(&text).expect("it is well written"));
+        assert_eq!(level.voltage, Some(Voltage::from_kilovolts(64.0)));
+        assert_eq!(level.source.mark, Mark::Own);
+    }
+
+    #[test]
+    fn nothing_is_a_file_too() {
+        assert_eq!(OwnValues::parse(""), Ok(OwnValues::default()));
+    }
+
+    /// Each bad file ends at this line, with this in the remedy.
+    #[test]
+    fn every_fault_names_its_line_and_its_remedy() {
+        let id = "icea-s-94-649/cable-new/extruded:new:15:133/dc_kv";
+        let entry =
+            |id: &str, rest: &str, tail: &str| format!("[[value]]\nid = \"{id}\"\n{rest}{tail}");
+        let near = "icea-s-94-649/cable-new/extruded:new:15:133/dc_kw";
+        let confirmed = "status = \"confirmed\"\n";
+        let replaced = "status = \"replaced\"\n";
+        let volts = "value = 64000\nunit = \"V\"\n";
+        let kilovolts = "value = 60\nunit = \"kV\"\n";
+        for (text, line, remedy) in [
+            (entry(near, confirmed, TAIL), 2, "dc_kv"),
+            (entry(id, replaced, TAIL), 3, "write value and unit"),
+            (entry(id, &format!("{replaced}{volts}"), TAIL), 5, "in \"kV\""),
+            (entry(id, &format!("{replaced}value = 63\n"), TAIL), 2, "in \"kV\""),
+            (entry(id, &format!("{confirmed}{kilovolts}"), TAIL), 4, "\"replaced\""),
+            (entry(id, &format!("{replaced}value = -1\nunit = \"kV\"\n"), TAIL), 4, "0 or more"),
+            (entry(id, confirmed, &TAIL.replace("2021", " ")), 4, "write the edition"),
+            (entry(id, confirmed, &TAIL.replace("2026-10-01", "07:32:00")), 7, "2026-11-03"),
+            (entry(id, "status = \"agreed\"\n", TAIL), 3, "\"confirmed\""),
+            (entry(id, confirmed, "colour = \"red\"\n"), 4, "give each"),
+            ("value = 3".to_owned(), 1, "give each"),
+            (entry(id, confirmed, TAIL).repeat(2), 9, "one entry"),
+        ] {
+            let errors = OwnValues::parse(&text).expect_err(&text);
+            assert_eq!(errors[0].line, line, "{errors:?} in {text}");
+            assert!(errors[0].remedy.contains(remedy), "{errors:?}");
+        }
+    }
+
+    #[test]
+    fn every_id_that_is_listed_can_be_confirmed() {
+        let lib = Library::published();
+        let mut count = 0;
+        for id in lib.value_ids().step_by(17) {
+            let text = format!("[[value]]\nid = \"{id}\"\nstatus = \"confirmed\"\n{TAIL}");
+            assert!(OwnValues::parse(&text).is_ok(), "{id}");
+            count += 1;
+        }
+        assert!(count > 20);
+    }
+}

@@ -97,7 +97,7 @@ pub struct WindingSteps {
 pub fn step_rule(lib: &Library) -> WindingSteps {
     let row = lib.table("ieee-95-2002/steps").only();
     let seconds = |column| row.must(column, Time::from_seconds).value;
-    let first_part = row.must("first_part_ratio", |part| part);
+    let first_part = row.must("first_divisor_count", |divisor| 1.0 / divisor);
     let readings = &lib.table("ieee-95-2002/first-step-readings").rows;
     WindingSteps {
         first_part: first_part.value,
@@ -274,6 +274,44 @@ mod tests {
         );
     }
 
+    // Derived: each published rule worked out by hand to a thousandth of a kilovolt.
+    #[test]
+    fn levels_by_rating() {
+        let lib = Library::published();
+        let level = |state, rule: &str, rated| {
+            let question = WindingQuestion { winding: Winding::FormWound, state, rated };
+            let found = levels(&lib, &question).into_iter().find(|level| level.rule == rule);
+            found.and_then(|level| level.voltage).expect("a stator has each of these").kilovolts()
+        };
+        // E; new; 80 %; 75 %; 65 %; 1.7 x 1.25 E; 1.7 x 1.5 E
+        for [rated, new, repeat, three_quarters, reduced, low, high] in [
+            [2.3, 9.520, 7.616, 7.140, 6.188, 4.888, 5.865],
+            [4.0, 15.300, 12.240, 11.475, 9.945, 8.500, 10.200],
+            [4.16, 15.844, 12.675, 11.883, 10.299, 8.840, 10.608],
+            [6.6, 24.140, 19.312, 18.105, 15.691, 14.025, 16.830],
+            [6.9, 25.160, 20.128, 18.870, 16.354, 14.663, 17.595],
+            [11.0, 39.100, 31.280, 29.325, 25.415, 23.375, 28.050],
+            [13.2, 46.580, 37.264, 34.935, 30.277, 28.050, 33.660],
+            [13.8, 48.620, 38.896, 36.465, 31.603, 29.325, 35.190],
+            [18.0, 62.900, 50.320, 47.175, 40.885, 38.250, 45.900],
+            [24.0, 83.300, 66.640, 62.475, 54.145, 51.000, 61.200],
+        ] {
+            let rated = Voltage::from_kilovolts(rated);
+            for (state, rule, expected) in [
+                (WindingState::New, "ieee-95-2002/new", new),
+                (WindingState::Installed, "iec-60034-1-2004/repeat-80-percent", repeat),
+                (WindingState::Installed, "ieee-95-2002/installed-75-percent", three_quarters),
+                (WindingState::InService, "ieee-95-2002/in-service-75-percent", three_quarters),
+                (WindingState::InService, "ieee-95-2002/in-service-65-percent", reduced),
+                (WindingState::InService, "ieee-95-2002/in-service-125-percent", low),
+                (WindingState::InService, "ieee-95-2002/in-service-150-percent", high),
+            ] {
+                let found = level(state, rule, rated);
+                assert!((found - expected).abs() < 6e-4, "{rule} at {rated}: {found}");
+            }
+        }
+    }
+
     // ANSI/EASA AR100-2020 Table 4-5: 460 V motor, 125 V and 400 V fields, 30 V armature.
     #[test]
     fn small_new_windings_go_by_their_table() {
@@ -362,6 +400,7 @@ mod tests {
     fn steps_and_ramp() {
         let lib = Library::published();
         let steps = step_rule(&lib);
+        assert_eq!(steps.first_part, 1.0 / 3.0);
         assert_eq!(steps.read_at.len(), 4);
         assert_eq!(steps.read_at.last(), Some(&steps.first_hold));
         assert!((ramp_rate(&lib).value.volts_per_second() - 16.667).abs() < 1e-3);

@@ -255,6 +255,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_v_per_s", "V/s"),
     ("_mohm_per_kv", "MΩ/kV"),
     ("_mohm_kft", "MΩ·1000 ft"),
+    ("_mohm_kft_per_kv", "MΩ·1000 ft/kV"),
     ("_kv", "kV"),
     ("_v", "V"),
     ("_mohm", "MΩ"),
