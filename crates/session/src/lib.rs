@@ -1,4 +1,4 @@
-//! One test as an append-only record.
+#![doc = include_str!("../README.md")]
 
 mod fold;
 pub mod readings;

@@ -65,7 +65,12 @@ fn judged(
     library: &Library,
 ) -> Result<(session::Record, ::judge::Findings), Trouble> {
     let job = input::read_job(job)?;
-    let readings = input::read_readings(readings)?;
+    let file = readings;
+    let readings = input::read_readings(file)?;
+    input::check_phases(file, &readings, &job)?;
+    for note in &readings.notes {
+        eprintln!("{}: {note}", file.display());
+    }
     let plan = ::plan::plan(&job, library);
     let record = session::transcribe(&job, &plan, &readings);
     let findings = ::judge::judge(&record, library);

@@ -15,7 +15,7 @@ pub(crate) struct Schema {
 impl Schema {
     #[expect(clippy::unused_self, reason = "every command runs alike")]
     pub(crate) fn run(&self) -> Result<End, Trouble> {
-        print_json(&plan::keys::json_schema());
+        print_json(&crate::input::schemas());
         Ok(End::Done)
     }
 }

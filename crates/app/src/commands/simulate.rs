@@ -82,7 +82,7 @@ fn solve(case: &Case) -> Result<Vec<Sample>, transient::TransientError> {
             .collect(),
     };
     let supply = Supply {
-        limit: Some(case.supply.limit),
+        limit: case.supply.limit,
         series: case.supply.series_resistance,
         trip: case.supply.trip,
     };

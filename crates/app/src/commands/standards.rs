@@ -57,8 +57,10 @@ impl Standards {
 
     /// One table by its name, or every table of an edition.
     fn show(&self, id: &str, library: &Library) -> Result<(), Trouble> {
-        let mut tables: Vec<(&Edition, &Table)> =
-            library.tables().filter(|(edition, table)| table.id == id || edition.id == id).collect();
+        let mut tables: Vec<(&Edition, &Table)> = library
+            .tables()
+            .filter(|(edition, table)| table.id == id || edition.id == id)
+            .collect();
         if tables.is_empty() {
             let unknown = library.show(id).err();
             return Err(Trouble::Argument {

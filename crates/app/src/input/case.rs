@@ -1,11 +1,15 @@
 //! The simulation case: a test object and its supply, as the case file describes them.
 
-use plan::keys::{FaultKind, InputFault};
+use plan::keys::{
+    FaultKind, InputFault, Key, Kind, Numbers, Order, Range, check, positive, within,
+};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate, edge};
 use serde::Deserialize;
 
 /// One simulation case.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Case {
     /// The test object.
     pub(crate) object: Object,
@@ -23,6 +27,8 @@ pub(crate) struct Case {
 
 /// The test object.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Object {
     /// Its geometric capacitance.
     #[serde(rename = "capacitance_nf", with = "edge::nf")]
@@ -40,6 +46,8 @@ pub(crate) struct Object {
 
 /// One series branch.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Branch {
     /// Its resistance.
     #[serde(rename = "resistance_mohm", with = "edge::mohm")]
@@ -54,10 +62,12 @@ pub(crate) struct Branch {
 
 /// The supply.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Supply {
-    /// The most current it gives.
-    #[serde(rename = "limit_ma", with = "edge::ma")]
-    pub(crate) limit: Current,
+    /// The most current it gives; left out: any.
+    #[serde(default, rename = "limit_ma", with = "edge::ma")]
+    pub(crate) limit: Option<Current>,
     /// What stands in series with it; zero, or left out, is an ideal clamp.
     #[serde(default, rename = "series_resistance_kohm", with = "edge::kohm")]
     pub(crate) series_resistance: Resistance,
@@ -68,6 +78,8 @@ pub(crate) struct Supply {
 
 /// One leg of the course.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Leg {
     /// To this voltage.
     #[serde(rename = "to_kv", with = "edge::kv")]
@@ -82,6 +94,8 @@ pub(crate) struct Leg {
 
 /// What follows the course; a phase left out does not happen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Discharge {
     /// The resistor laid on.
     #[serde(default, rename = "resistor_kohm", with = "edge::kohm")]
@@ -99,19 +113,166 @@ pub(crate) struct Discharge {
 
 /// When to look.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
 pub(crate) struct Sample {
     /// From the start.
     #[serde(rename = "times_s", with = "edge::s")]
     pub(crate) times: Vec<Time>,
 }
 
+/// Longest time of a case, in seconds: thirty years.
+const MOST_S: f64 = 1e9;
+
+const TIMES: Kind = Kind::Numbers(Numbers {
+    each: Range { low: 0.0, low_is_in: true, high: MOST_S },
+    order: Order::Any,
+    length: None,
+    bare: false,
+});
+
+const fn key(path: &'static str, kind: Kind, doc: &'static str) -> Key {
+    Key::new(path, kind, doc)
+}
+
+const fn time(path: &'static str, doc: &'static str) -> Key {
+    Key::new(path, within(0.0, MOST_S), doc).unit("s")
+}
+
+const fn start(path: &'static str) -> Key {
+    Key::new(path, within(-2000.0, 2000.0), "What it is charged to at the start").unit("kv")
+}
+
+/// Every key of a simulation case.
+pub(crate) const KEYS: &[Key] = &[
+    key("object", Kind::Table, "The test object").required(),
+    key("object.capacitance_nf", positive(1e9), "Geometric capacitance").unit("nf").required(),
+    key("object.insulation_resistance_mohm", positive(1e15), "Left out: it does not conduct")
+        .unit("mohm"),
+    start("object.start_kv"),
+    key("object.absorption", Kind::Tables, "Series branches across it"),
+    key("object.absorption.resistance_mohm", positive(1e15), "Of the branch")
+        .unit("mohm")
+        .required(),
+    key("object.absorption.capacitance_nf", positive(1e9), "Of the branch").unit("nf").required(),
+    start("object.absorption.start_kv"),
+    key("supply", Kind::Table, "Commanded voltage behind a series resistance"),
+    key("supply.limit_ma", positive(1e9), "The most current it gives").unit("ma"),
+    key("supply.series_resistance_kohm", within(0.0, 1e9), "Left out or 0: an ideal clamp")
+        .unit("kohm"),
+    key("supply.trip_ma", positive(1e9), "What opens the supply").unit("ma"),
+    key("course", Kind::Tables, "Linearly to a voltage, then dwell"),
+    key("course.to_kv", within(0.0, 2000.0), "To this voltage").unit("kv").required(),
+    key("course.rise_kv_per_s", positive(1e6), "Left out: as fast as the limit lets it")
+        .unit("kv_per_s"),
+    time("course.dwell_s", "How long to stay"),
+    key("discharge", Kind::Table, "What follows the course"),
+    key("discharge.resistor_kohm", positive(1e9), "The resistor laid on").unit("kohm"),
+    time("discharge.bleed_s", "How long the resistor stays"),
+    time("discharge.short_s", "How long the dead short stays"),
+    time("discharge.open_s", "How long the object is then left open"),
+    key("sample", Kind::Table, "When to look").required(),
+    key("sample.times_s", TIMES, "From the start").unit("s").required(),
+];
+
 /// Reads a simulation case.
 ///
 /// # Errors
 /// Every fault found, in the order of lines.
 pub(crate) fn parse(text: &str) -> Result<Case, Vec<InputFault>> {
-    toml::from_str(text).map_err(|error| {
-        let fault = FaultKind::NotToml { detail: error.message().to_owned() };
-        vec![InputFault { line: 1, key: String::new(), fault }]
-    })
+    let mut checked = check(text, KEYS);
+    if checked.has("course") && !checked.has("supply") {
+        checked.fault("supply", FaultKind::Missing { doc: "a course needs a supply" });
+    }
+    if checked.has("discharge.bleed_s") && !checked.has("discharge.resistor_kohm") {
+        let doc = "a time on the resistor needs the resistor";
+        checked.fault("discharge.resistor_kohm", FaultKind::Missing { doc });
+    }
+    checked.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use serde_json::Value;
+
+    use super::*;
+
+    const FULL: &str = r#"
+[object]
+capacitance_nf = 100.0
+insulation_resistance_mohm = 10000.0
+start_kv = 0.0
+[[object.absorption]]
+resistance_mohm = 100.0
+capacitance_nf = 10.0
+start_kv = 0.0
+[supply]
+limit_ma = 5.0
+series_resistance_kohm = 200.0
+trip_ma = 6.0
+[[course]]
+to_kv = 10.0
+rise_kv_per_s = 1.0
+dwell_s = 60.0
+[discharge]
+resistor_kohm = 100.0
+bleed_s = 1.0
+short_s = 60.0
+open_s = 600.0
+[sample]
+times_s = [1.0, 10.0, 70.0]
+"#;
+
+    fn paths(value: &Value, path: &str, found: &mut BTreeSet<String>) {
+        match value {
+            Value::Object(fields) => {
+                for (name, value) in fields {
+                    let path =
+                        if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+                    found.insert(path.clone());
+                    paths(value, &path, found);
+                }
+            }
+            Value::Array(items) => items.iter().for_each(|item| paths(item, path, found)),
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn the_table_and_the_structs_agree_both_ways() {
+        let case = parse(FULL).expect("every key is known and in range");
+        let mut found = BTreeSet::new();
+        paths(&serde_json::to_value(&case).expect("plain data"), "", &mut found);
+        let keys: BTreeSet<String> = KEYS.iter().map(|key| key.path.to_owned()).collect();
+        assert_eq!(found, keys);
+    }
+
+    #[test]
+    fn what_is_left_out_is_not_there() {
+        let text = "[object]\ncapacitance_nf = 1\nstart_kv = 5\n[sample]\ntimes_s = []\n";
+        let case = parse(text).expect("an object alone may discharge through itself");
+        assert_eq!(case.supply.limit, None);
+        assert_eq!(case.discharge, None);
+        assert!(case.object.insulation_resistance.is_none() && case.course.is_empty());
+    }
+
+    #[test]
+    fn faults_are_named() {
+        let check = |from: &str, to: &str, expected: &str| {
+            assert!(FULL.contains(from), "{from}");
+            let faults = parse(&FULL.replacen(from, to, 1)).expect_err(to);
+            let said: Vec<String> =
+                faults.iter().map(|one| format!("{}: {one}", one.line)).collect();
+            assert!(said.iter().any(|said| said.starts_with(expected)), "{said:#?}");
+        };
+        check("to_kv = 10.0", "to_v = 10000", "15: write `course.to_kv` and multiply by 0.001");
+        check("to_kv = 10.0", "to_kv = 10000", "15: write `course.to_kv = 10.0` if you meant");
+        check("times_s", "time_s", "24: write `sample.times_s`");
+        check("[supply]", "[suply]", "1: add `supply` — it is missing (a course needs");
+        check("resistor_kohm = 100.0", "", "1: add `discharge.resistor_kohm`");
+        check("capacitance_nf = 10.0", "capacitance_nf = -1", "8: write a number above 0");
+        check("[1.0, 10.0, 70.0]", "[1.0, -1.0]", "24: write a number from 0 to");
+    }
 }

@@ -2,6 +2,7 @@
 
 mod bad;
 pub(crate) mod case;
+mod own;
 
 pub(crate) use bad::BadInput;
 
@@ -12,6 +13,7 @@ use std::path::Path;
 use case::Case;
 use plan::Job;
 use session::Readings;
+use standards::library::OwnValues;
 
 /// Largest job, case or own-values file, in bytes.
 const TEXT_LIMIT: u64 = 1 << 20;
@@ -32,6 +34,36 @@ pub(crate) fn read_readings(path: &Path) -> Result<Readings, BadInput> {
 pub(crate) fn read_case(path: &Path) -> Result<Case, BadInput> {
     let text = read_text(path)?;
     case::parse(&text).map_err(|faults| BadInput::of_keys(path, &faults))
+}
+
+/// Reads the user's own values.
+pub(crate) fn read_own_values(path: &Path) -> Result<OwnValues, BadInput> {
+    let text = read_text(path)?;
+    own::check(&text).map_err(|faults| BadInput::of_keys(path, &faults))?;
+    OwnValues::parse(&text).map_err(|errors| {
+        let said = |one: &standards::library::OwnError| format!("{} — {}", one.remedy, one.text);
+        BadInput::of(path, errors.iter().map(|one| (one.line, said(one))))
+    })
+}
+
+/// Whether the readings' phases are the conductors that the job names, if it names any.
+pub(crate) fn check_phases(path: &Path, readings: &Readings, job: &Job) -> Result<(), BadInput> {
+    if job.asset.conductors.is_empty() {
+        return Ok(());
+    }
+    readings
+        .check_phases(&job.asset.conductors)
+        .map_err(|faults| BadInput::of_readings(path, &faults))
+}
+
+/// The JSON Schema of every kind of file.
+pub(crate) fn schemas() -> serde_json::Value {
+    serde_json::json!({
+        "job": plan::keys::json_schema(),
+        "readings": session::readings::json_schema(),
+        "case": plan::keys::schema("Simulation case", case::KEYS),
+        "own_values": plan::keys::schema("Own values", own::KEYS),
+    })
 }
 
 fn read_text(path: &Path) -> Result<String, BadInput> {

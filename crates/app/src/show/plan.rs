@@ -143,7 +143,12 @@ fn course(plan: &Plan, out: &mut String) {
     line!(
         out,
         "{:>4} {:>9} {:>7} {:>10} {:>9} {:>9}   expected µA low / mid / high",
-        "step", "kV", "dial %", "rise kV/s", "trip", "stay"
+        "step",
+        "kV",
+        "dial %",
+        "rise kV/s",
+        "trip",
+        "stay"
     );
     for (number, step) in plan.course.iter().enumerate() {
         course_row(number + 1, step, out);
@@ -219,9 +224,8 @@ fn tool(down: &Descent, out: &mut String) {
 fn clearance(plan: &Plan, out: &mut String) {
     let Some(clear) = &plan.clearance else { return };
     section("Distances", out);
-    let both = |length: quantity::Length| {
-        format!("{:.2} m ({:.1} ft)", length.metres(), length.feet())
-    };
+    let both =
+        |length: quantity::Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
     line!(
         out,
         "Barrier {}, restricted {}, air may strike across {}. {}",
@@ -285,4 +289,3 @@ fn band(band: &Band<Current>) -> String {
 fn significant(value: f64) -> String {
     engineering(value, "", 3)
 }
-

@@ -1,9 +1,9 @@
 //! What was probably meant: near names, other units, decimal commas, words without quotes.
 
-use super::Key;
 use super::check::line_at;
 use super::fault::{FaultKind, InputFault};
 use super::units::{self, Conversion};
+use super::{Key, Kind};
 
 /// Below this likeness (1 is equal) a name is no longer a slip of another.
 const LIKENESS: f64 = 0.5;
@@ -31,8 +31,7 @@ fn likeness(found: &str, name: &str) -> f64 {
 
 /// What is probably meant by a name that no table of keys has.
 pub(crate) fn unknown(keys: &'static [Key], table: &str, name: &str) -> FaultKind {
-    if let Some(key) = keys.iter().find(|key| key.leaf() == name && !key.path.starts_with("meter."))
-    {
+    if let Some(key) = keys.iter().find(|key| key.leaf() == name && !is_in_list(keys, key)) {
         return FaultKind::OtherTable { write: key.path.to_owned() };
     }
     let here = || keys.iter().filter(move |key| key.table() == table);
@@ -49,6 +48,11 @@ pub(crate) fn unknown(keys: &'static [Key], table: &str, name: &str) -> FaultKin
     let leaf = nearest(name, keys.iter().map(Key::leaf));
     let path = leaf.and_then(|leaf| keys.iter().find(|key| key.leaf() == leaf));
     FaultKind::UnknownKey { nearest: path.map(|key| key.path.to_owned()) }
+}
+
+/// Whether the key stands in one of several tables of a list, which a stray key cannot name.
+fn is_in_list(keys: &[Key], key: &Key) -> bool {
+    keys.iter().any(|table| table.path == key.table() && matches!(table.kind, Kind::Tables))
 }
 
 fn other_unit(key: &Key, name: &str) -> Option<FaultKind> {

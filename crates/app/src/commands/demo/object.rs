@@ -106,11 +106,15 @@ impl Drawn {
         let supply = Supply { limit: job.set.rated_current, ..Supply::default() };
         let samples = simulate(&self.object(&times), &supply, &legs, None, &times)
             .expect("the plan's own course is a valid one");
-        let range_kv = job.set.voltmeter_ranges.iter().copied().find(|range| {
-            stretches.last().is_some_and(|last| *range >= last.step.level)
-        });
+        let range_kv = job
+            .set
+            .voltmeter_ranges
+            .iter()
+            .copied()
+            .find(|range| stretches.last().is_some_and(|last| *range >= last.step.level));
         for (row, sample) in rows.iter().zip(samples) {
-            let current = (sample.current + self.excess(sample.voltage)) * (1.0 + 0.004 * draw.next());
+            let current =
+                (sample.current + self.excess(sample.voltage)) * (1.0 + 0.004 * draw.next());
             write_row(text, row, phase, job, (sample.voltage, range_kv), current);
         }
         let end = times.last().copied().unwrap_or(Time::ZERO).seconds().ceil();
