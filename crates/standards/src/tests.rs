@@ -199,6 +199,19 @@ fn proof_voltages_of_rubber_goods_stand_in_known_ratios() {
     assert_eq!(found, [4.0, 4.0, 2.5, 2.0, 1.75]);
 }
 
+// A textbook of 2013 as a public program carries it: real cables lie within the planning band.
+#[test]
+fn known_cables_lie_within_the_planning_band() {
+    let lib = Library::published();
+    for row in &lib.table("textbook-cables-2013/xlpe-capacitance").rows {
+        let rated = Voltage::from_kilovolts(row.number("class_kv").expect("class tables; tested"));
+        let known = row.number("capacitance_nf_per_km").expect("no gaps; tested");
+        let band = typical::cable_capacitance_per_km(&lib, Insulation::Xlpe, rated).value;
+        let fits = band.low.nanofarads() < known && known < band.high.nanofarads();
+        assert!(fits || rated.kilovolts() > 69.0, "{} {known}", row.key);
+    }
+}
+
 // Derived: feet and inches as the table prints them, times 0.3048 m.
 #[test]
 fn approach_distances_are_the_printed_feet_in_metres() {

@@ -20,6 +20,29 @@ pub struct WindingQuestion {
 }
 
 /// Levels for a winding: what asks before what informs, then the lowest first, then the surest.
+///
+/// Arguments: kind and state of the winding, rated voltage `E` `[V]`. Returns levels `[V]`, none
+/// where no rule is published, as for small windings in service.
+///
+/// `U = dc · part · clamp(slope · E + intercept, floor, cap)`, each from the rule's row.
+///
+/// # Source
+/// The row of each rule; a level carries it.
+///
+/// ```
+/// use quantity::Voltage;
+/// use standards::winding::{WindingQuestion, levels};
+/// use standards::words::{Winding, WindingState};
+///
+/// let question = WindingQuestion {
+///     winding: Winding::FormWound,
+///     state: WindingState::New,
+///     rated: Voltage::from_kilovolts(4.16),
+/// };
+/// // Derived: 1.7 · (2 · 4.16 + 1) kV.
+/// let level = &levels(&standards::Library::published(), &question)[0];
+/// assert_eq!(level.voltage.map(|voltage| voltage.volts().round()), Some(15_844.0));
+/// ```
 #[must_use]
 pub fn levels(lib: &Library, question: &WindingQuestion) -> Vec<Level> {
     let mut found: Vec<(&Table, Level)> = lib
@@ -47,7 +70,7 @@ fn level(lib: &Library, table: &Table, question: &WindingQuestion) -> Option<Lev
     })
 }
 
-/// `dc · part · clamp(slope · E + intercept, floor, cap)`, as the row says.
+/// What the row makes of a rated voltage.
 fn rule(row: &Row, rated: Voltage) -> Voltage {
     let plain = |column| row.must(column, |number| number).value;
     let kilovolts = |column| row.value(column, Voltage::from_kilovolts).map(|cited| cited.value);
@@ -150,6 +173,28 @@ pub struct MinimumQuestion {
 }
 
 /// Least resistance at 40 °C after one minute, the newest edition first.
+///
+/// Arguments: kind of winding, year made, rated voltage `U` `[V]`. Returns `[Ω]`.
+///
+/// `R = slope · U + intercept`, from the row of each edition.
+///
+/// # Source
+/// IEEE 43, Table 3, as public secondary texts quote its editions.
+///
+/// ```
+/// use quantity::Voltage;
+/// use standards::winding::{MinimumQuestion, resistance_minimum};
+/// use standards::words::Winding;
+///
+/// let question = MinimumQuestion {
+///     winding: Winding::FormWound,
+///     built_year: Some(1965),
+///     rated: Voltage::from_kilovolts(6.6),
+/// };
+/// // Derived: rated kilovolts plus one, for a winding of before 1970.
+/// let newest = &resistance_minimum(&standards::Library::published(), &question)[0];
+/// assert!((newest.value.megohms() - 7.6).abs() < 1e-9);
+/// ```
 #[must_use]
 pub fn resistance_minimum(lib: &Library, question: &MinimumQuestion) -> Vec<Cited<Resistance>> {
     let turn = lib.table("ieee-43-2013/modern-since").only().must("since_year", |year| year).value;

@@ -8,7 +8,9 @@ use serde::{Deserialize, Serialize};
 use crate::library::{OwnStatus, OwnValue};
 
 macro_rules! words {
-    ($($(#[$doc:meta])* $name:ident { $($(#[$word_doc:meta])* $word:ident = $text:literal,)* })*) => {$(
+    ($($(#[$doc:meta])* $name:ident {
+        $($(#[$word_doc:meta])* $word:ident = $text:literal,)*
+    })*) => {$(
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
         pub enum $name {
@@ -237,8 +239,8 @@ impl fmt::Display for How {
 }
 
 /// What an entry of the user's own file must have.
-pub(crate) const OWN_ENTRY: &str = "give each [[value]] id, status (\"confirmed\" or \"replaced\"), \
-    value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03)";
+pub(crate) const OWN_ENTRY: &str = "give each [[value]] id, status (\"confirmed\" or \
+    \"replaced\"), value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03)";
 
 /// The place of a user's own value.
 pub(crate) fn own_place(own: &OwnValue) -> String {
@@ -269,7 +271,6 @@ const UNITS: &[(&str, &str)] = &[
     ("_cm", "cm"),
     ("_mm", "mm"),
     ("_mm2", "mm²"),
-    ("_c", "°C"),
     ("_ohm", "Ω"),
     ("_min", "min"),
     ("_percent", "%"),
