@@ -134,7 +134,10 @@ fn a_stator_prints_both_published_rules_and_takes_the_lowest() {
     let others: Vec<f64> =
         level.not_taken.iter().filter_map(|other| other.voltage).map(|kv| kv.kilovolts()).collect();
     for expected in [35.19, 31.603, 36.465] {
-        assert!(others.iter().any(|other| (other - expected).abs() < 5e-4), "{expected}: {others:?}");
+        assert!(
+            others.iter().any(|other| (other - expected).abs() < 5e-4),
+            "{expected}: {others:?}"
+        );
     }
     assert!(issue(&plan, "rules-differ"));
     assert!(plan.resistance_test.is_some());
