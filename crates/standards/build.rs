@@ -1,5 +1,5 @@
-//! Embedded data is no Rust source, so cargo is told to look at it.
+//! A table added to the data folder is embedded at the next build.
 
 fn main() {
-    println!("cargo:rerun-if-changed=data");
+    println!("cargo::rerun-if-changed=data");
 }
