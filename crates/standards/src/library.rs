@@ -122,7 +122,7 @@ pub enum Lookup {
         /// Least share of the next class above that a rating must reach.
         least_share: f64,
     },
-    /// Between a lower and an upper bound of the row.
+    /// The first row whose upper bound is not below the rating.
     Range,
     /// Straight line between two rows.
     Linear,
@@ -202,11 +202,8 @@ impl Library {
     pub fn value_ids(&self) -> impl Iterator<Item = String> {
         self.tables().flat_map(|(_, table)| {
             table.rows.iter().flat_map(move |row| {
-                table
-                    .values
-                    .iter()
-                    .filter(|c| !words::is_words(&c.name))
-                    .map(move |c| format!("{}/{}/{}", table.id, row.key, c.name))
+                let numbers = table.values.iter().filter(|value| !words::is_words(&value.name));
+                numbers.map(move |value| format!("{}/{}/{}", table.id, row.key, value.name))
             })
         })
     }
@@ -223,14 +220,19 @@ impl Library {
             .filter(move |table| table.family.as_deref() == Some(family))
     }
 
+    /// A cell by its name, and the unit of its column.
+    pub(crate) fn cell(&self, id: &str) -> Option<(&Cell, &str)> {
+        let (_, table) = self.tables().find(|(_, table)| table.row_and_column(id).is_some())?;
+        let (key, column) = table.row_and_column(id)?;
+        let unit = &table.values.iter().find(|value| value.name == column)?.unit;
+        let row = table.rows.iter().find(|row| row.key == key)?;
+        row.cell(column).map(|cell| (cell, unit.as_str()))
+    }
+
     fn cell_mut(&mut self, id: &str) -> Option<&mut Cell> {
-        let mut parts = id.rsplitn(3, '/');
-        let (column, key, table_id) = (parts.next()?, parts.next()?, parts.next()?);
-        let tables = self.editions.iter_mut().flat_map(|edition| edition.tables.iter_mut());
-        let table = tables.into_iter().find(|table| table.id == table_id)?;
-        if !table.values.iter().any(|value| value.name == column) {
-            return None;
-        }
+        let mut tables = self.editions.iter_mut().flat_map(|edition| &mut edition.tables);
+        let table = tables.find(|table| table.row_and_column(id).is_some())?;
+        let (key, column) = table.row_and_column(id)?;
         let row = table.rows.iter_mut().find(|row| row.key == key)?;
         row.cells.iter_mut().find(|cell| cell.column == column)
     }
@@ -256,6 +258,13 @@ impl Table {
             let cell = row.text(column);
             cell == "any" || cell == *want || self.keys.iter().all(|key| key.name != *column)
         })
+    }
+
+    /// Row and column of a value's name, if the name is of this table.
+    fn row_and_column<'a>(&self, id: &'a str) -> Option<(&'a str, &'a str)> {
+        let (key, column) = id.strip_prefix(&self.id)?.strip_prefix('/')?.rsplit_once('/')?;
+        let value = self.values.iter().find(|value| value.name == column)?;
+        (!words::is_words(&value.name)).then_some((key, column))
     }
 
     /// The only row of a table that has one.
@@ -292,16 +301,12 @@ impl Table {
         }
     }
 
-    /// The row whose bounds hold a rating: above `from_kv`, up to `to_kv`.
+    /// The first row whose bound, if it has one, is not below a rating.
     pub(crate) fn range<'a>(
         mut rows: impl Iterator<Item = &'a Row>,
         rated: Voltage,
     ) -> Option<&'a Row> {
-        let kilovolts = rated.kilovolts();
-        rows.find(|row| {
-            row.number("from_kv").is_none_or(|from| kilovolts >= from)
-                && row.number("to_kv").is_none_or(|to| kilovolts <= to)
-        })
+        rows.find(|row| row.number("to_kv").is_none_or(|to| rated.kilovolts() <= to))
     }
 
     /// Straight line between two rows, or the first row that reaches `at`; by `lookup`.
