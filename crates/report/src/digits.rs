@@ -1,7 +1,7 @@
 //! Numbers as they stand on paper. Nothing is calculated here; a figure that protects a person is
 //! rounded to the side of caution.
 
-use quantity::{Current, Energy, Length, Time, Voltage};
+use quantity::{Current, Energy, Length, Resistance, Time, Voltage};
 
 /// Thin no-break space between groups of thousands.
 const GROUP: char = '\u{202f}';
@@ -76,6 +76,52 @@ pub(crate) fn volts(value: Voltage) -> String {
 /// Microamperes to two significant digits.
 pub(crate) fn microamperes(value: Current) -> String {
     significant(value.microamperes(), 2)
+}
+
+/// Decimals of a meter whose half last digit is this.
+pub(crate) fn decimals_of(half_digit: f64) -> usize {
+    let digit = -(half_digit * 2.0).log10();
+    if digit.is_finite() { usize::try_from(digit.round() as i64).unwrap_or(0).min(9) } else { 0 }
+}
+
+/// With this many decimals; without a number of them, as many as the value needs up to six.
+pub(crate) fn fixed(value: f64, decimals: Option<usize>) -> String {
+    match decimals {
+        Some(decimals) if value.is_finite() => grouped(&format!("{value:.decimals$}")),
+        _ => trimmed(value, 6),
+    }
+}
+
+/// A value with its expanded uncertainty, both to the second digit of the latter; without one, to
+/// four significant digits.
+pub(crate) fn with_uncertainty(value: f64, expanded: Option<f64>) -> String {
+    match expanded.filter(|doubt| doubt.is_finite() && *doubt > 0.0) {
+        None => plain(value),
+        Some(doubt) => {
+            let place = 1 - doubt.log10().floor() as i64;
+            let decimals = usize::try_from(place).unwrap_or(0).min(9);
+            let write = |number: f64| grouped(&format!("{number:.decimals$}"));
+            format!("{} ± {}", write(value), write(doubt))
+        }
+    }
+}
+
+/// Four significant digits, and no zeros at the end.
+fn plain(value: f64) -> String {
+    let rounded: f64 = format!("{value:.3e}").parse().unwrap_or(value);
+    trimmed(rounded, 9)
+}
+
+/// A resistance in the unit that suits it, with its expanded uncertainty if there is one.
+pub(crate) fn resistance(value: Resistance, expanded: Option<Resistance>) -> String {
+    let (unit, ohms) = match value.ohms().abs() {
+        size if size >= 1e12 => ("TΩ", 1e12),
+        size if size >= 1e9 => ("GΩ", 1e9),
+        size if size >= 1e6 => ("MΩ", 1e6),
+        _ => ("kΩ", 1e3),
+    };
+    let doubt = expanded.map(|doubt| doubt.ohms() / ohms);
+    format!("{} {unit}", with_uncertainty(value.ohms() / ohms, doubt))
 }
 
 /// Joules, upwards.
@@ -159,6 +205,27 @@ mod tests {
         assert_eq!(column(&[7.5, 15.0, 22.5], 2), ["7.5", "15.0", "22.5"]);
         assert_eq!(column(&[13.0, 26.0], 2), ["13", "26"]);
         assert_eq!(column(&[], 2), [""; 0]);
+    }
+
+    #[test]
+    fn a_value_stops_where_its_doubt_begins() {
+        let check = |value, doubt, expected: &str| {
+            assert_eq!(with_uncertainty(value, doubt), expected);
+        };
+        check(12.3456, Some(0.123), "12.35 ± 0.12");
+        check(12_345.6, Some(123.0), "12\u{202f}346 ± 123");
+        check(5.0, Some(0.0), "5");
+        check(0.123_456, None, "0.1235");
+        let ohms = |value| Resistance::from_megohms(value);
+        assert_eq!(resistance(ohms(2414.0), Some(ohms(61.0))), "2.414 ± 0.061 GΩ");
+        assert_eq!(resistance(ohms(500.0), None), "500 MΩ");
+    }
+
+    #[test]
+    fn a_reading_has_the_digits_of_its_meter() {
+        assert_eq!(fixed(13.0, Some(decimals_of(0.05))), "13.0");
+        assert_eq!(fixed(120.0, Some(decimals_of(5.0))), "120");
+        assert_eq!(fixed(1.25, None), "1.25");
     }
 
     #[test]

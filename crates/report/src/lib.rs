@@ -1,8 +1,11 @@
 #![doc = include_str!("../README.md")]
 
+pub mod chart;
 mod composed;
 mod digits;
+pub mod document;
 mod error;
+mod proof;
 pub mod sheet;
 mod sources;
 mod stamp;
@@ -30,6 +33,5 @@ pub fn job_sheet(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Vec<u8>, Report
 /// # Errors
 /// When the report cannot be laid out or written as an archive document.
 pub fn report(record: &Record, findings: &Findings, stamp: Stamp) -> Result<Vec<u8>, ReportError> {
-    let _ = (record, findings, stamp);
-    Err(ReportError::Layout("not laid out yet".to_owned()))
+    document::compose(record, findings, stamp)?.pdf()
 }

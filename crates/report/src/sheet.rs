@@ -133,7 +133,8 @@ impl Head {
     }
 }
 
-fn set_words(job: &Job) -> String {
+/// The test set in a few words.
+pub(crate) fn set_words(job: &Job) -> String {
     let set = &job.set;
     let rating = match (set.rated, set.rated_current) {
         (Some(kv), Some(ma)) => {
@@ -200,6 +201,40 @@ fn level_line(plan: &Plan, sources: &mut Sources) -> Option<LevelLine> {
         not_taken: level.not_taken.iter().map(|other| not_taken(other, sources)).collect(),
         ranges: (!ranges.is_empty()).then(|| format!("Ranges: {}", ranges.join(", "))),
     })
+}
+
+/// The level on a report's page: facts by name, and what was not taken.
+pub(crate) struct LevelWords {
+    pub(crate) facts: Vec<(&'static str, String)>,
+    pub(crate) not_taken: Vec<String>,
+}
+
+/// The level with its rule, as a report states it.
+pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
+    let Some(level) = &plan.level else {
+        let none = "none: the plan has no level for this object".to_owned();
+        return LevelWords { facts: vec![("Level", none)], not_taken: Vec::new() };
+    };
+    let rule = format!("{}: {}", cite(&level.source), level.how);
+    let source = sources.refer(&level.source);
+    let facts = [
+        (
+            "Level",
+            plan.test.map(|test| format!("{} {}", kilovolts(test), words::polarity(plan.polarity))),
+        ),
+        ("Hold", plan.hold.map(span)),
+        ("By", Some(format!("{rule} – {} [{source}]", words::mark(level.source.mark)))),
+        ("Published", level.published.map(kilovolts)),
+        ("Lowered by", level.capped_by.clone()),
+        ("Method", Some(format!("{}, {} steps", words::method(plan.method), plan.course.len()))),
+        ("Trip", plan.trip.map(|trip| format!("{}, no limit for leakage", milliamperes(trip)))),
+        ("Stored", plan.stored.map(joules)),
+        ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
+    ];
+    LevelWords {
+        facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
+        not_taken: level.not_taken.iter().map(|other| not_taken(other, sources)).collect(),
+    }
 }
 
 fn not_taken(other: &Alternative, sources: &mut Sources) -> String {

@@ -3,7 +3,7 @@
 
 use judge::{Outcome, Verdict};
 use plan::course::{GroundBy, Link, Metered, Severity, When};
-use plan::job::{AssetClass, Method, Polarity};
+use plan::job::{AccuracyOf, AssetClass, Method, Polarity, Reads};
 use session::{Happening, Kind};
 use standards::Mark;
 
@@ -163,5 +163,19 @@ pub(crate) const fn happening(happening: Happening) -> &'static str {
         Happening::Blank => "blank run",
         Happening::Down => "brought down",
         Happening::Ground => "grounded",
+    }
+}
+
+pub(crate) const fn accuracy_of(of: AccuracyOf) -> &'static str {
+    match of {
+        AccuracyOf::Range => "of the range",
+        AccuracyOf::Reading => "of the reading",
+    }
+}
+
+pub(crate) const fn reads(reads: Reads) -> &'static str {
+    match reads {
+        Reads::Voltage => "voltage",
+        Reads::Current => "current",
     }
 }

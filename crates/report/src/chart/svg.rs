@@ -1,0 +1,124 @@
+//! The few shapes a chart is made of, written as SVG text with one decimal.
+
+use std::fmt::Write;
+
+/// A picture that grows.
+pub(crate) struct Svg {
+    body: String,
+}
+
+/// How a line looks.
+#[derive(Clone, Copy)]
+pub(crate) struct Pen {
+    pub(crate) colour: &'static str,
+    pub(crate) width: f64,
+    /// Dash pattern; empty for a solid line.
+    pub(crate) dash: &'static str,
+}
+
+/// Where text hangs on its point.
+#[derive(Clone, Copy)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+impl Svg {
+    /// A picture of this size, with the words that stand for it.
+    pub(crate) fn new(width: f64, height: f64, title: &str, description: &str) -> Self {
+        let mut body = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" \
+             height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
+             font-family=\"DejaVu Sans\" font-size=\"9\">\n"
+        );
+        let _ = writeln!(body, "<title>{}</title>", escaped(title));
+        let _ = writeln!(body, "<desc>{}</desc>", escaped(description));
+        Self { body }
+    }
+
+    /// A line through points.
+    pub(crate) fn line(&mut self, points: &[(f64, f64)], pen: Pen) {
+        let dash = match pen.dash {
+            "" => String::new(),
+            dash => format!(" stroke-dasharray=\"{dash}\""),
+        };
+        let _ = writeln!(
+            self.body,
+            "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"{dash}/>",
+            path(points),
+            pen.colour,
+            pen.width
+        );
+    }
+
+    /// A filled shape through points.
+    pub(crate) fn area(&mut self, points: &[(f64, f64)], fill: &str) {
+        let _ = writeln!(self.body, "<path d=\"{}Z\" fill=\"{fill}\"/>", path(points));
+    }
+
+    /// A round point.
+    pub(crate) fn dot(&mut self, (x, y): (f64, f64), radius: f64, colour: &str) {
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"{colour}\"/>"
+        );
+    }
+
+    /// Words.
+    pub(crate) fn text(&mut self, (x, y): (f64, f64), anchor: Anchor, bold: bool, words: &str) {
+        let anchor = match anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " text-anchor=\"middle\"",
+            Anchor::End => " text-anchor=\"end\"",
+        };
+        let weight = if bold { " font-weight=\"bold\"" } else { "" };
+        let words = escaped(words);
+        let _ =
+            writeln!(self.body, "<text x=\"{x:.1}\" y=\"{y:.1}\"{anchor}{weight}>{words}</text>");
+    }
+
+    /// The whole picture.
+    pub(crate) fn finish(mut self) -> String {
+        self.body.push_str("</svg>\n");
+        self.body
+    }
+}
+
+fn path(points: &[(f64, f64)]) -> String {
+    let mut text = String::new();
+    for (index, (x, y)) in points.iter().enumerate() {
+        let _ = write!(text, "{}{x:.1} {y:.1}", if index == 0 { "M" } else { "L" });
+    }
+    text
+}
+
+fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            _ if character.is_control() => out.push(' '),
+            _ => out.push(character),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_cannot_break_out() {
+        let mut svg = Svg::new(10.0, 10.0, "a<b", "c&\"d\"");
+        svg.text((1.0, 2.0), Anchor::Start, false, "</text>\u{0}");
+        let text = svg.finish();
+        assert!(text.contains("<title>a&lt;b</title>"));
+        assert!(text.contains("<desc>c&amp;&quot;d&quot;</desc>"));
+        assert!(text.contains(">&lt;/text&gt; </text>"));
+    }
+}

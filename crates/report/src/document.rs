@@ -1,0 +1,204 @@
+//! What the report says: page one answers the client, the rest proves it.
+
+use jiff::civil::Date;
+use judge::{Figures, Findings, Phase, Verdict};
+use plan::Plan;
+use serde::Serialize;
+use session::Record;
+
+use crate::chart::chart;
+use crate::composed::{Composed, Parts, json};
+use crate::digits::{resistance, significant, span, trimmed};
+use crate::proof::{ConductorProof, FindingRow, Instruments, conductor_proofs, finding_rows};
+use crate::sheet::{Head, IssueRow, issue_rows, level_words};
+use crate::sources::{SourceRow, Sources};
+use crate::stamp::Day;
+use crate::{ReportError, Stamp, words};
+
+/// The report, laid out.
+///
+/// # Errors
+/// When the report has no day, or cannot be laid out.
+pub fn compose(
+    record: &Record,
+    findings: &Findings,
+    stamp: Stamp,
+) -> Result<Composed, ReportError> {
+    let day = stamp.date.or(findings.as_of).or(record.job.test.date);
+    let day = day.ok_or(ReportError::NoDay)?;
+    let attachment = json("record", record)?;
+    let (view, charts) = Document::new(record, findings, stamp, day);
+    let data = serde_json::to_value(view)
+        .map_err(|source| ReportError::Data { what: "report", source })?;
+    Composed::new(Parts {
+        template: include_str!("../templates/report.typ"),
+        data,
+        charts,
+        attachment: ("record.json", attachment),
+        ident: format!("report {} {day}", record.plan.asset),
+    })
+}
+
+#[derive(Serialize)]
+struct Document {
+    page: &'static str,
+    day: Day,
+    version: &'static str,
+    banner: Option<&'static str>,
+    kind: &'static str,
+    head: Head,
+    verdict: VerdictBox,
+    because: String,
+    next: Vec<String>,
+    method: String,
+    as_of: Option<String>,
+    piece: &'static str,
+    phases: Vec<PhaseRow>,
+    level: Vec<(&'static str, String)>,
+    not_taken: Vec<String>,
+    issues: Vec<IssueRow>,
+    reason: Option<String>,
+    conductors: Vec<ConductorProof>,
+    findings: Vec<FindingRow>,
+    instruments: Instruments,
+    cautions: Vec<(String, usize)>,
+    sources: Vec<SourceRow>,
+}
+
+impl Document {
+    fn new(
+        record: &Record,
+        findings: &Findings,
+        stamp: Stamp,
+        day: Date,
+    ) -> (Self, Vec<(String, String)>) {
+        let (job, plan) = (&record.job, &record.plan);
+        let mut sources = Sources::default();
+        let level = level_words(plan, &mut sources);
+        let finding_rows = finding_rows(&findings.findings, &mut sources);
+        let caution = |one: &plan::course::Caution| {
+            (one.text.clone(), sources.refer_to(one.source.clone(), one.mark))
+        };
+        let cautions = plan.cautions.iter().map(caution).collect();
+        for source in plan.sources.iter().chain(&findings.sources) {
+            sources.refer(source);
+        }
+        let (conductors, charts) = conductor_proofs(record, chart);
+        let document = Self {
+            page: stamp.page.name(),
+            day: day.into(),
+            version: stamp.version,
+            banner: words::banner(record.kind),
+            kind: words::kind(record.kind),
+            head: Head::new(job, plan),
+            verdict: findings.verdict.into(),
+            because: findings.because.clone(),
+            next: findings.next.clone(),
+            method: findings.method.clone(),
+            as_of: findings.as_of.map(|date| date.to_string()),
+            piece: words::piece(plan.class),
+            phases: phase_rows(plan, findings),
+            level: level.facts,
+            not_taken: level.not_taken,
+            issues: issue_rows(plan),
+            reason: job.test.reason.clone(),
+            conductors,
+            findings: finding_rows,
+            instruments: Instruments::new(job),
+            cautions,
+            sources: sources.rows(),
+        };
+        (document, charts)
+    }
+}
+
+#[derive(Serialize)]
+struct VerdictBox {
+    word: &'static str,
+    shape: &'static str,
+    means: &'static str,
+    colour: &'static str,
+}
+
+impl From<Verdict> for VerdictBox {
+    fn from(verdict: Verdict) -> Self {
+        Self {
+            word: words::verdict(verdict),
+            shape: words::verdict_shape(verdict),
+            means: words::verdict_means(verdict),
+            colour: words::verdict_colour(verdict),
+        }
+    }
+}
+
+/// One conductor on page one.
+#[derive(Serialize)]
+struct PhaseRow {
+    phase: String,
+    verdict: VerdictBox,
+    figures: Vec<String>,
+}
+
+fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
+    let row = |phase: &Phase| PhaseRow {
+        phase: phase.phase.clone(),
+        verdict: phase.verdict.into(),
+        figures: figures(&phase.figures),
+    };
+    let mut rows: Vec<PhaseRow> = findings.phases.iter().map(row).collect();
+    for name in &plan.conductors {
+        if !findings.phases.iter().any(|phase| phase.phase == *name) {
+            rows.push(PhaseRow {
+                phase: name.clone(),
+                verdict: Verdict::Void.into(),
+                figures: vec!["planned, no readings".to_owned()],
+            });
+        }
+    }
+    rows
+}
+
+fn figures(figures: &Figures) -> Vec<String> {
+    let insulation = figures.resistance.as_ref().map(|one| {
+        let corrected = match (one.corrected, one.corrected_to) {
+            (Some(value), Some(to)) => {
+                format!(
+                    "; {} corrected to {} °C",
+                    resistance(value, None),
+                    trimmed(to.celsius(), 0)
+                )
+            }
+            _ => String::new(),
+        };
+        format!(
+            "insulation resistance {} at {} kV after {}{corrected}",
+            resistance(one.value, Some(one.expanded)),
+            trimmed(one.at_voltage.kilovolts(), 2),
+            span(one.at_time)
+        )
+    });
+    [
+        insulation,
+        figures
+            .polarization_index
+            .map(|index| format!("polarization index {}", significant(index, 3))),
+        figures.absorption_ratio.map(|ratio| format!("absorption ratio {}", significant(ratio, 3))),
+        figures
+            .conduction
+            .map(|now| format!("conduction {} µA", significant(now.microamperes(), 3))),
+        figures.exponent_n.map(|n| format!("absorption exponent {}", significant(n, 2))),
+        figures
+            .capacitance
+            .map(|value| format!("capacitance {} nF", significant(value.nanofarads(), 3))),
+        figures.forecast.map(|band| {
+            format!(
+                "the model meets breakdown at {} to {} kV (a forecast, no rating)",
+                significant(band.low.kilovolts(), 2),
+                significant(band.high.kilovolts(), 2)
+            )
+        }),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}

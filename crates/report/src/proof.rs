@@ -1,0 +1,239 @@
+//! What proves a report: readings, curves, findings with their chain, instruments.
+
+use judge::{Finding, Outcome};
+use plan::{Job, Plan};
+use quantity::Ratio;
+use serde::Serialize;
+use session::{Application, Happening, Reading, Record};
+
+use crate::chart::Chart;
+use crate::digits::{clock, decimals_of, fixed, kilovolts, trimmed, with_uncertainty};
+use crate::sources::Sources;
+use crate::words;
+
+/// One conductor: its readings, its curves, and what was marked.
+#[derive(Serialize)]
+pub(crate) struct ConductorProof {
+    phase: String,
+    applications: Vec<ApplicationProof>,
+}
+
+#[derive(Serialize)]
+struct ApplicationProof {
+    chart: Option<ChartFile>,
+    readings: Vec<ReadingRow>,
+    blanks: Vec<ReadingRow>,
+    marks: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct ChartFile {
+    file: String,
+    title: String,
+    description: String,
+}
+
+#[derive(Serialize)]
+struct ReadingRow {
+    at: String,
+    kv: String,
+    ua: String,
+    ranges: String,
+    note: String,
+}
+
+/// Every conductor of a record, and the pictures they need.
+pub(crate) fn conductor_proofs(
+    record: &Record,
+    draw: impl Fn(&Plan, &str, &Application) -> Option<Chart>,
+) -> (Vec<ConductorProof>, Vec<(String, String)>) {
+    let notes = notes(record);
+    let mut pictures = Vec::new();
+    let mut proofs = Vec::new();
+    for conductor in session::conductors(record) {
+        let mut applications = Vec::new();
+        for application in &conductor.applications {
+            let chart = draw(&record.plan, &conductor.phase, application).map(|chart| {
+                let file = format!("chart-{}.svg", pictures.len());
+                pictures.push((file.clone(), chart.svg));
+                ChartFile { file, title: chart.title, description: chart.description }
+            });
+            let mark = |(at, what): &(quantity::Time, Happening)| {
+                let note = notes.iter().find(|(phase, time, seen, _)| {
+                    *phase == conductor.phase && time == at && seen == what
+                });
+                let note = note.map_or(String::new(), |note| format!(": {}", note.3));
+                format!("{} {}{note}", clock(*at), words::happening(*what))
+            };
+            applications.push(ApplicationProof {
+                chart,
+                readings: application.readings.iter().map(reading_row).collect(),
+                blanks: application.blanks.iter().map(reading_row).collect(),
+                marks: application.marks.iter().map(mark).collect(),
+            });
+        }
+        proofs.push(ConductorProof { phase: conductor.phase, applications });
+    }
+    (proofs, pictures)
+}
+
+type Note<'a> = (&'a str, quantity::Time, Happening, &'a str);
+
+fn notes(record: &Record) -> Vec<Note<'_>> {
+    record
+        .events
+        .iter()
+        .filter_map(|event| match event {
+            session::Event::Marked { phase, at, what, note: Some(note) } => {
+                Some((phase.as_str(), *at, *what, note.as_str()))
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+/// A reading with as many digits as the meter gave.
+fn reading_row(reading: &Reading) -> ReadingRow {
+    let over = |text: String| if reading.overload { format!("{text} over range") } else { text };
+    let kv = reading.voltage.map(|value| {
+        let digits = reading.voltage_half_digit.map(|half| decimals_of(half.kilovolts()));
+        fixed(value.kilovolts(), digits)
+    });
+    let ua = reading.current.map(|value| {
+        let digits = reading.current_half_digit.map(|half| decimals_of(half.microamperes()));
+        fixed(value.microamperes(), digits)
+    });
+    let ranges = [
+        reading.voltage_range.map(kilovolts),
+        reading.current_range.map(|range| format!("{} µA", trimmed(range.microamperes(), 3))),
+    ];
+    let ranges: Vec<String> = ranges.into_iter().flatten().collect();
+    let notes = [reading.link.clone().map(|link| format!("link: {link}")), reading.note.clone()];
+    let notes: Vec<String> = notes.into_iter().flatten().collect();
+    ReadingRow {
+        at: clock(reading.at),
+        kv: kv.unwrap_or_else(|| over("–".to_owned())),
+        ua: ua.unwrap_or_else(|| over("–".to_owned())),
+        ranges: ranges.join(", "),
+        note: notes.join("; "),
+    }
+}
+
+/// One finding.
+#[derive(Serialize)]
+pub(crate) struct FindingRow {
+    id: String,
+    phase: String,
+    value: String,
+    limit: String,
+    outcome: &'static str,
+    grave: bool,
+    text: String,
+    chain: Vec<String>,
+    source: Option<String>,
+    voids: bool,
+}
+
+/// The findings as they were handed in, those that stand open before those that were met.
+pub(crate) fn finding_rows(findings: &[Finding], sources: &mut Sources) -> Vec<FindingRow> {
+    let weight = |finding: &&Finding| match finding.outcome {
+        Outcome::Fail => 0,
+        Outcome::Warn => 1,
+        Outcome::Ok => 2,
+        Outcome::NotApplicable => 3,
+    };
+    let mut gravest_first: Vec<&Finding> = findings.iter().collect();
+    gravest_first.sort_by_key(weight);
+    gravest_first.into_iter().map(|finding| finding_row(finding, sources)).collect()
+}
+
+fn finding_row(finding: &Finding, sources: &mut Sources) -> FindingRow {
+    let unit = finding.unit.as_deref().unwrap_or_default();
+    let number = |value: Option<f64>, doubt: Option<f64>| match value {
+        Some(value) => format!("{} {unit}", with_uncertainty(value, doubt)).trim().to_owned(),
+        None => "–".to_owned(),
+    };
+    let mark = finding.mark.unwrap_or(standards::Mark::Practice);
+    FindingRow {
+        id: finding.id.replace('-', " "),
+        phase: finding.phase.clone().unwrap_or_else(|| "all".to_owned()),
+        value: number(finding.value, finding.expanded_u),
+        limit: number(finding.limit, None),
+        outcome: words::outcome(finding.outcome),
+        grave: matches!(finding.outcome, Outcome::Fail | Outcome::Warn),
+        text: finding.text.clone(),
+        chain: finding.chain.clone(),
+        source: finding.source.clone().map(|source| {
+            let words = format!("{source} – {}", words::mark(mark));
+            format!("{words} [{}]", sources.refer_to(source, mark))
+        }),
+        voids: finding.voids,
+    }
+}
+
+/// What measured, what discharged, and the weather.
+#[derive(Serialize)]
+pub(crate) struct Instruments {
+    facts: Vec<(&'static str, String)>,
+}
+
+impl Instruments {
+    pub(crate) fn new(job: &Job) -> Self {
+        let set = &job.set;
+        let percent = |ratio: Ratio| format!("{} %", trimmed(ratio.percent(), 2));
+        let kinds = set.voltmeter_ranges.iter().map(|range| kilovolts(*range));
+        let voltmeter: Vec<String> = kinds.collect();
+        let ammeter = set.ammeter_ranges.iter().map(|range| trimmed(range.microamperes(), 2));
+        let ammeter: Vec<String> = ammeter.collect();
+        let listed = |items: Vec<String>, unit: &str| {
+            (!items.is_empty()).then(|| format!("{}{unit}", items.join(", ")))
+        };
+        let unknown = || "not known".to_owned();
+        let months = set.calibration_interval_months;
+        let weather = &job.conditions;
+        let mut facts = vec![
+            ("Test set", crate::sheet::set_words(job)),
+            (
+                "Calibrated",
+                set.calibrated.map_or_else(unknown, |date| date.to_string())
+                    + &months.map_or(String::new(), |months| format!(", good for {months} months")),
+            ),
+            (
+                "Accuracy",
+                set.accuracy.map_or_else(unknown, |ratio| {
+                    format!("{} {}", percent(ratio), words::accuracy_of(set.accuracy_of))
+                }),
+            ),
+        ];
+        let optional = [
+            ("Voltmeter ranges", listed(voltmeter, "")),
+            ("Ammeter ranges", listed(ammeter, " µA")),
+            ("Ripple", set.ripple.map(percent)),
+            ("Air", weather.temperature.map(|t| t.to_string())),
+            ("Object", weather.object_temperature.map(|t| t.to_string())),
+            ("Humidity", weather.humidity.map(percent)),
+            ("Altitude", weather.altitude.map(|h| format!("{} m", trimmed(h.metres(), 0)))),
+            ("Discharge tool", job.discharge_tool.as_ref().map(tool)),
+        ];
+        facts.extend(optional.into_iter().filter_map(|(name, text)| Some((name, text?))));
+        facts.extend(job.meters.iter().map(|meter| ("Meter", self::meter(meter))));
+        Self { facts }
+    }
+}
+
+fn tool(tool: &plan::job::DischargeTool) -> String {
+    let parts = [
+        tool.resistance.map(|value| format!("{} kΩ", trimmed(value.kilohms(), 1))),
+        tool.rated.map(kilovolts),
+        tool.rated_energy.map(|value| format!("{} J", trimmed(value.joules(), 0))),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+fn meter(meter: &plan::job::Meter) -> String {
+    let calibrated = meter
+        .calibrated
+        .map_or("calibration not known".to_owned(), |date| format!("calibrated {date}"));
+    let ratio = meter.ratio.map_or(String::new(), |ratio| format!(", ratio {ratio}"));
+    format!("reads {}{ratio}, {calibrated}", words::reads(meter.reads))
+}
