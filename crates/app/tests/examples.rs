@@ -1,0 +1,73 @@
+//! The example files that the documents show, through the built program.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+fn ohmstead(words: &[&str]) -> Output {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    Command::new(env!("CARGO_BIN_EXE_ohmstead"))
+        .current_dir(root)
+        .args(words)
+        .output()
+        .expect("the program was built for this test")
+}
+
+fn json(words: &[&str]) -> Value {
+    let output = ohmstead(words);
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{words:?}: {said}");
+    serde_json::from_slice(&output.stdout).expect("an answer in JSON")
+}
+
+fn check(found: &Value, expected: f64) {
+    let found = found.as_f64().expect("a number");
+    assert!((found - expected).abs() <= 1e-9 * expected, "{found} is not {expected}");
+}
+
+#[test]
+fn the_cable_is_planned_and_judged() {
+    let plan = json(&["plan", "docs/examples/cable.toml", "--json"]);
+    // UFGS 16302N page 41, 15 kV class, 133 %; steps derived: a fifth of the level.
+    check(&plan["test_kv"], 65.0);
+    let course = plan["course"].as_array().expect("a list of steps");
+    let levels = course.iter().map(|step| step["kv"].as_f64().expect("a number"));
+    assert_eq!(levels.collect::<Vec<_>>(), [13.0, 26.0, 39.0, 52.0, 65.0]);
+
+    let readings = "docs/examples/cable-readings.csv";
+    let found = json(&["judge", "docs/examples/cable.toml", "--readings", readings, "--json"]);
+    // Made healthy: power-law absorption on about 20 GΩ, three phases within 10 % (derived).
+    assert_eq!(found["verdict"], "accept", "{}", found["because"]);
+    assert_eq!(found["phases"].as_array().map(Vec::len), Some(3));
+}
+
+#[test]
+fn the_gloves_are_planned_and_judged() {
+    let plan = json(&["plan", "docs/examples/gloves.toml", "--json"]);
+    // 29 CFR 1910.137 table I-2: class 2, 50 kV; 3 minutes.
+    check(&plan["test_kv"], 50.0);
+    check(&plan["hold_s"], 180.0);
+
+    let readings = "docs/examples/gloves-readings.csv";
+    let found = json(&["judge", "docs/examples/gloves.toml", "--readings", readings, "--json"]);
+    assert_eq!(found["verdict"], "accept", "{}", found["because"]);
+}
+
+#[test]
+fn the_case_is_simulated() {
+    let answer = json(&["simulate", "docs/examples/case.toml", "--json"]);
+    let samples = answer["samples"].as_array().expect("a list of samples");
+    assert_eq!(samples.len(), 7);
+    // Derived: the exact solution of this network by matrix exponential, in volts.
+    for (sample, volts) in samples.iter().zip([979.249_426, 9_378.532_138, 18_497.122_706]) {
+        let kv = sample["kv"].as_f64().expect("a number");
+        assert!((kv * 1e3 / volts - 1.0).abs() < 1e-6, "{kv} kV is not {volts} V");
+    }
+}
+
+#[test]
+fn own_values_are_checked() {
+    let output = ohmstead(&["standards", "check", "docs/examples/own-values.toml"]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}
