@@ -7,8 +7,7 @@ use super::tree::Tree;
 /// Every free public function of `physics`, unless the head of its file gives one source for all.
 pub(crate) fn sources(tree: &Tree) -> Vec<Complaint> {
     let mut complaints = Vec::new();
-    let physics = tree.ending(".rs").filter(|(path, _)| path.starts_with("crates/physics/src/"));
-    for (path, text) in physics {
+    for (path, text) in tree.shipped("physics") {
         let source = Source::new(text);
         if has_source(&source.own_docs()) {
             continue;

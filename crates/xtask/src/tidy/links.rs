@@ -1,11 +1,11 @@
 //! A link, or a path in backticks, leads somewhere.
 
 use super::Complaint;
-use super::tree::Tree;
+use super::tree::{Tree, is_test};
 
 pub(crate) fn links(tree: &Tree) -> Vec<Complaint> {
     let mut complaints = Vec::new();
-    for (path, text) in tree.ending(".md").filter(|(path, _)| !path.contains("/tests/")) {
+    for (path, text) in tree.ending(".md").filter(|(path, _)| !is_test(path)) {
         let folder = path.rsplit_once('/').map_or("", |(folder, _)| folder);
         for (at, line) in text.lines().enumerate() {
             for target in targets(line) {

@@ -28,8 +28,7 @@ const GROUPED: &[&str] = &["fs", "env", "net", "process", "thread"];
 pub(crate) fn purity(tree: &Tree) -> Vec<Complaint> {
     let mut complaints = Vec::new();
     for room in rooms(tree).iter().filter(|room| room.pure) {
-        let home = format!("crates/{}/src/", room.name);
-        for (path, text) in tree.ending(".rs").filter(|(path, _)| path.starts_with(&home)) {
+        for (path, text) in tree.shipped(&room.name) {
             for (line, code) in Source::new(text).shipped_lines() {
                 if let Some(name) = reaches(&code) {
                     complaints.push(Complaint {

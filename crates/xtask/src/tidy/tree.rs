@@ -13,6 +13,11 @@ pub(crate) struct Tree {
 
 const READ: &[&str] = &["rs", "md", "toml", "json", "csv"];
 
+/// Whether the whole file is for tests.
+pub(crate) fn is_test(path: &str) -> bool {
+    path.ends_with("/tests.rs") || path.contains("/tests/")
+}
+
 impl Tree {
     pub(crate) fn read(root: &Path) -> io::Result<Self> {
         let mut tree = Self::default();
@@ -64,6 +69,15 @@ impl Tree {
             .iter()
             .filter(move |(path, _)| path.ends_with(end))
             .map(|(path, text)| (path.as_str(), text.as_str()))
+    }
+
+    /// Rust files of one crate that end up in the program.
+    pub(crate) fn shipped<'a>(
+        &'a self,
+        name: &str,
+    ) -> impl Iterator<Item = (&'a str, &'a str)> + 'a {
+        let home = format!("crates/{name}/src/");
+        self.ending(".rs").filter(move |(path, _)| path.starts_with(&home) && !is_test(path))
     }
 
     /// Names of what lies directly in a folder.
