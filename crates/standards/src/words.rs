@@ -299,7 +299,6 @@ const WORDS: &[&str] = &[
     "kind",
     "item",
     "class",
-    "purpose",
     "ratio_of",
     "word",
     "family",
