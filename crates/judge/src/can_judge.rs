@@ -11,7 +11,7 @@ use standards::{tolerance, winding};
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
-use crate::part::{CLOCK_S, COUNTING_TOLERANCE, Part};
+use crate::part::{CLOCK_S, Part};
 use crate::trace::{Stretch, Trace};
 use crate::words::{Id, Link, Missing, Said};
 
@@ -35,8 +35,7 @@ fn hold_time(context: &Context<'_>, part: &Part<'_>) -> Draft {
     }
     let Some(asked) = context.plan.hold else { return plain(Said::HoldUnplanned) };
     let level = context.plan.test.unwrap_or_default();
-    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
-    else {
+    let Some((trace, hold)) = part.hold() else {
         return Draft::void(Id::HoldTime, Said::HoldNever { level })
             .value(0.0, "s")
             .limit(asked.seconds());
@@ -69,8 +68,7 @@ fn test_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
         return resistance_voltage(context, part);
     }
     let Some(asked) = context.plan.test else { return plain(Said::LevelUnplanned) };
-    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
-    else {
+    let Some((trace, hold)) = part.hold() else {
         let highest = Voltage::from_volts(part.main().map_or(0.0, Trace::peak));
         return Draft::void(Id::TestVoltage, Said::LevelNever { highest, asked })
             .value(highest.kilovolts(), "kV")
@@ -109,7 +107,7 @@ fn voltage_doubt(context: &Context<'_>, trace: &Trace, hold: &Stretch, draft: Dr
 
 fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let plain = |said| Draft::new(Id::TestVoltage, Outcome::NotApplicable, said);
-    let Some((_, stretch)) = part.resistance(context.job, context.plan) else {
+    let Some((_, stretch)) = part.resistance(context.job) else {
         return plain(Said::LevelUnplanned);
     };
     let level = Voltage::from_volts(stretch.level);
@@ -121,8 +119,7 @@ fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
         (Some(test), _) => (test.voltage, test.voltage, test.source.clone()),
         (None, _) => return plain(Said::LevelUnplanned),
     };
-    let inside =
-        level >= low * (1.0 - COUNTING_TOLERANCE) && level <= high * (1.0 + COUNTING_TOLERANCE);
+    let inside = level >= low * (1.0 - part.tolerance) && level <= high * (1.0 + part.tolerance);
     let draft = if inside {
         Draft::new(Id::TestVoltage, Outcome::Ok, Said::ResistanceVoltageMet { level })
     } else {
@@ -160,15 +157,14 @@ fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing
     }
     if context.only_resistance {
         let one_minute = part
-            .resistance(context.job, context.plan)
+            .resistance(context.job)
             .and_then(|(trace, stretch)| trace.at(&stretch, 60.0));
         if one_minute.is_none() {
             needed.push(Missing::OneMinute);
         }
         return (needed, wanted);
     }
-    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
-    else {
+    let Some((trace, hold)) = part.hold() else {
         return (needed, wanted);
     };
     if !context.looks_at_current() {
@@ -181,11 +177,10 @@ fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing
         needed.push(Missing::End);
     }
     if context.has_steps() {
-        let dwells = part.dwells(context.plan);
+        let dwells = part.dwells();
         let read = |level: f64| {
             dwells.iter().any(|dwell| {
-                (dwell.level - level).abs() <= level * COUNTING_TOLERANCE
-                    && trace.last(dwell).is_some()
+                (dwell.level - level).abs() <= level * part.tolerance && trace.last(dwell).is_some()
             })
         };
         let steps = context.plan.course.iter().map(|step| step.level);
@@ -235,7 +230,7 @@ fn coarse(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     }
     let least = tolerance::least_of_range(context.library);
     let trace = part.foremost()?;
-    let taken = trace.last(part.dwells(context.plan).last()?)?;
+    let taken = trace.last(part.dwells().last()?)?;
     let range = taken.row.amps_range?;
     if taken.amps >= range * least.value.value() {
         return None;

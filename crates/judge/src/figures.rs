@@ -17,7 +17,7 @@ pub(crate) fn of(
     insulation: Option<&Insulation>,
 ) -> Figures {
     let absorption_ratio = part
-        .resistance(context.job, context.plan)
+        .resistance(context.job)
         .and_then(|(trace, stretch)| quotient(context, trace, &stretch, 30.0, 60.0));
     Figures {
         resistance: insulation.map(resistance),

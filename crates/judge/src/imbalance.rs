@@ -24,7 +24,7 @@ pub(crate) fn finding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<Draft
         return None;
     }
     let plain = |said| Draft::new(Id::Imbalance, Outcome::NotApplicable, said);
-    let readings = match at_one_time(context, &tested) {
+    let readings = match at_one_time(&tested) {
         Ok(readings) => readings,
         Err(name) => return Some(plain(Said::ImbalanceUnread { name })),
     };
@@ -38,14 +38,10 @@ pub(crate) fn finding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<Draft
 }
 
 /// Every conductor's reading at one minute, or at the end where one has none at that time.
-fn at_one_time(
-    context: &Context<'_>,
-    tested: &[&Part<'_>],
-) -> Result<Vec<(String, Taken)>, String> {
+fn at_one_time(tested: &[&Part<'_>]) -> Result<Vec<(String, Taken)>, String> {
     let each = |one_minute: bool| -> Result<Vec<(String, Taken)>, String> {
         let take = |part: &&Part<'_>| {
-            let hold = part.hold(context.plan)?;
-            let trace = part.main()?;
+            let (trace, hold) = part.hold()?;
             let taken = if one_minute { trace.at(&hold, 60.0) } else { trace.last(&hold) };
             Some((part.phase.to_owned(), taken?))
         };

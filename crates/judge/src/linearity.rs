@@ -30,7 +30,7 @@ pub(crate) fn findings(context: &Context<'_>, model: Option<&Model>) -> Vec<Draf
     if model.levels < LEAST_LEVELS {
         return plain(Said::LinearityUnread { levels: model.levels });
     }
-    let Some(turn) = Turn::of(context, model) else {
+    let Some(turn) = Turn::of(model) else {
         return plain(Said::LinearityNotSeparable);
     };
     turn.findings(context, model)
@@ -49,7 +49,7 @@ struct Turn {
 }
 
 impl Turn {
-    fn of(context: &Context<'_>, model: &Model) -> Option<Self> {
+    fn of(model: &Model) -> Option<Self> {
         let top = model.points.iter().rposition(|point| point.volts >= model.top_volts * 0.98)?;
         let first_at_top = model.points.iter().position(|p| p.volts >= model.top_volts * 0.98)?;
         let read = model.points[first_at_top].amperes;
@@ -59,7 +59,6 @@ impl Turn {
         let predicted = read - excess;
         // Hardly anything left to compare with: the excess is all there is.
         let predicted = if predicted > 0.0 { predicted } else { expanded.max(read * 1e-3) };
-        let _ = context;
         Some(Self {
             read,
             predicted,

@@ -1,7 +1,6 @@
 //! Conduction and absorption, told apart over the whole course.
 
 use physics::fit::{Fit, Hinge, NotSeparable, Point, Step, fit_conduction, fit_course, hinge};
-use plan::Plan;
 
 use crate::doubt::Instrument;
 use crate::part::Part;
@@ -37,9 +36,9 @@ const ANY_EXPONENT: f64 = 1.0;
 
 impl Model {
     /// From the foremost application.
-    pub(crate) fn of(part: &Part<'_>, plan: &Plan, instrument: &Instrument) -> Option<Self> {
+    pub(crate) fn of(part: &Part<'_>, instrument: &Instrument) -> Option<Self> {
         let trace = part.foremost()?;
-        let dwells = part.dwells(plan);
+        let dwells = part.dwells();
         let points = points(trace, &dwells, instrument);
         let top_volts = points.iter().fold(0.0, |top: f64, point| top.max(point.volts));
         let mut levels: Vec<f64> = Vec::new();

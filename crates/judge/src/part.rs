@@ -5,7 +5,9 @@ use std::cmp::Ordering;
 use plan::Plan;
 use plan::job::{Job, Method};
 use session::{Application, Conductor, Happening};
+use standards::tolerance;
 
+use crate::context::Context;
 use crate::trace::{Stretch, Trace};
 
 /// One conductor with the applications that count.
@@ -14,14 +16,15 @@ pub(crate) struct Part<'a> {
     pub(crate) phase: &'a str,
     pub(crate) applications: &'a [Application],
     pub(crate) traces: Vec<Trace>,
+    plan: &'a Plan,
+    /// What still counts as at the level, as a part of it.
+    pub(crate) tolerance: f64,
     /// The application that is held against the level, unless only resistance was asked for.
     main: Option<usize>,
     /// The application that the resistance is read from.
     resistance: Option<usize>,
 }
 
-/// What still counts as at the level.
-pub(crate) const COUNTING_TOLERANCE: f64 = 0.03;
 /// A time short by less than this, in seconds, is a time met: clocks are read to the second.
 pub(crate) const CLOCK_S: f64 = 1.0;
 /// An application that stays below this part of the level is a measurement of resistance.
@@ -29,15 +32,16 @@ const RESISTANCE_BELOW: f64 = 0.75;
 
 impl<'a> Part<'a> {
     /// Sorts a conductor's applications by what they are for.
-    pub(crate) fn of(conductor: &'a Conductor, job: &Job, plan: &Plan) -> Self {
-        let leads = Leads::of(&conductor.applications);
+    pub(crate) fn of(conductor: &'a Conductor, context: &Context<'a>) -> Self {
+        let plan = context.plan;
+        let tolerance = tolerance::counting(context.library).value.value();
+        let leads = Leads::of(&conductor.applications, tolerance);
         let traces: Vec<Trace> = conductor
             .applications
             .iter()
             .map(|application| leads.taken_out(Trace::of(application)))
             .collect();
-        let only_resistance = is_resistance_only(job, plan);
-        let main = main_of(&traces, plan).filter(|_| !only_resistance);
+        let main = main_of(&traces, plan, tolerance).filter(|_| !context.only_resistance);
         let peak = main.map_or(f64::INFINITY, |index| traces[index].peak());
         let lower = traces.iter().enumerate().rev().find(|(index, trace)| {
             main != Some(*index)
@@ -49,6 +53,8 @@ impl<'a> Part<'a> {
             phase: &conductor.phase,
             applications: &conductor.applications,
             traces,
+            plan,
+            tolerance,
             main,
             resistance,
         }
@@ -65,30 +71,29 @@ impl<'a> Part<'a> {
     }
 
     /// The hold at the planned level, or at the highest level where none was planned.
-    pub(crate) fn hold(&self, plan: &Plan) -> Option<Stretch> {
+    pub(crate) fn hold(&self) -> Option<(&Trace, Stretch)> {
         let trace = self.main()?;
-        let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
-        trace.held(level, counting_tolerance(plan, level))
+        Some((trace, hold_of(trace, self.plan, self.tolerance)?))
     }
 
     /// Every level of the main application that was stayed at.
-    pub(crate) fn dwells(&self, plan: &Plan) -> Vec<Stretch> {
-        self.foremost()
-            .map_or_else(Vec::new, |trace| trace.dwells(counting_tolerance(plan, trace.peak())))
+    pub(crate) fn dwells(&self) -> Vec<Stretch> {
+        let Some(trace) = self.foremost() else { return Vec::new() };
+        trace.dwells(counting_tolerance(self.plan, trace.peak(), self.tolerance))
     }
 
     /// Where the resistance is read, and in which trace.
-    pub(crate) fn resistance(&self, job: &Job, plan: &Plan) -> Option<(&Trace, Stretch)> {
+    pub(crate) fn resistance(&self, job: &Job) -> Option<(&Trace, Stretch)> {
         let index = self.resistance?;
         let trace = &self.traces[index];
         let long = |stretch: &Stretch| trace.duration_s(stretch) >= 60.0 * 0.95;
-        let dwells = trace.dwells(COUNTING_TOLERANCE);
+        let dwells = trace.dwells(self.tolerance);
         let stretch = if Some(index) != self.main {
             longest(trace, dwells)
         } else if job.is_machine() {
             dwells.into_iter().find(long)
         } else {
-            self.hold(plan).or_else(|| longest(trace, dwells))
+            self.hold().map(|(_, hold)| hold).or_else(|| longest(trace, dwells))
         };
         Some((trace, stretch?))
     }
@@ -120,18 +125,22 @@ pub(crate) fn is_resistance_only(job: &Job, plan: &Plan) -> bool {
 }
 
 /// What still counts as at a level, but never so much that the step below counts too.
-fn counting_tolerance(plan: &Plan, level: f64) -> f64 {
+fn counting_tolerance(plan: &Plan, level: f64, tolerance: f64) -> f64 {
     let below = plan.course.iter().map(|step| step.level.volts());
     let below = below.filter(|lower| *lower < level * (1.0 - 1e-9)).fold(0.0, f64::max);
-    COUNTING_TOLERANCE.min(0.5 * (level - below) / level.max(1.0))
+    tolerance.min(0.5 * (level - below) / level.max(1.0))
 }
 
-fn main_of(traces: &[Trace], plan: &Plan) -> Option<usize> {
+fn hold_of(trace: &Trace, plan: &Plan, tolerance: f64) -> Option<Stretch> {
+    let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
+    trace.held(level, counting_tolerance(plan, level, tolerance))
+}
+
+/// The last application with the whole hold, else the highest, else the longest.
+fn main_of(traces: &[Trace], plan: &Plan, tolerance: f64) -> Option<usize> {
     let asked = plan.hold.map_or(0.0, |hold| hold.seconds());
-    let held_s = |trace: &Trace| {
-        let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
-        trace.held(level, counting_tolerance(plan, level)).map(|stretch| trace.duration_s(&stretch))
-    };
+    let held_s =
+        |trace: &Trace| hold_of(trace, plan, tolerance).map(|stretch| trace.duration_s(&stretch));
     let full = traces.iter().rposition(|trace| held_s(trace).is_some_and(|s| s + CLOCK_S >= asked));
     full.or_else(|| {
         let rank = |trace: &Trace| (trace.peak(), held_s(trace).unwrap_or(0.0));
@@ -151,23 +160,24 @@ fn longest(trace: &Trace, dwells: Vec<Stretch>) -> Option<Stretch> {
 /// Current of leads and set alone against voltage, from blank runs.
 struct Leads {
     points: Vec<(f64, f64)>,
+    tolerance: f64,
 }
 
 impl Leads {
-    fn of(applications: &[Application]) -> Self {
+    fn of(applications: &[Application], tolerance: f64) -> Self {
         let blanks = applications.iter().flat_map(|application| &application.blanks);
         let mut points: Vec<(f64, f64)> = blanks
             .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Self { points }
+        Self { points, tolerance }
     }
 
     /// In proportion between the points, and below the first; not at all beyond the last.
     fn at(&self, volts: f64) -> f64 {
         let Some(&(top_volts, top_amps)) = self.points.last() else { return 0.0 };
         if volts > top_volts {
-            return if volts <= top_volts * (1.0 + COUNTING_TOLERANCE) { top_amps } else { 0.0 };
+            return if volts <= top_volts * (1.0 + self.tolerance) { top_amps } else { 0.0 };
         }
         let upper = self.points.partition_point(|point| point.0 < volts);
         let (v1, i1) = self.points[upper.min(self.points.len() - 1)];

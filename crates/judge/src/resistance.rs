@@ -40,7 +40,7 @@ pub(crate) const CORRECTED_TO: Temperature = Temperature::from_celsius(40.0);
 impl Insulation {
     /// `None` where it was not read at one minute or no current flowed.
     pub(crate) fn of(context: &Context<'_>, part: &Part<'_>) -> Option<Self> {
-        let (trace, stretch) = part.resistance(context.job, context.plan)?;
+        let (trace, stretch) = part.resistance(context.job)?;
         let taken = trace.at(&stretch, 60.0).filter(|taken| taken.amps > 0.0)?;
         let read = Resistance::from_ohms(taken.volts / taken.amps);
         let conditions = &context.job.conditions;
@@ -240,7 +240,7 @@ fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) ->
 
 /// Resistance at ten minutes over that at one minute, with its relative standard uncertainty.
 pub(crate) fn index(context: &Context<'_>, part: &Part<'_>) -> Option<(f64, f64, [Taken; 2])> {
-    let (trace, stretch) = part.resistance(context.job, context.plan)?;
+    let (trace, stretch) = part.resistance(context.job)?;
     quotient(context, trace, &stretch, 60.0, 600.0)
 }
 

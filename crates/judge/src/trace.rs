@@ -61,6 +61,8 @@ pub(crate) struct Taken {
 const SAME_LEVEL: f64 = 0.015;
 /// A time may be missed by this fraction before a reading no longer speaks for it.
 const TIME_SLACK: f64 = 0.05;
+/// Two rows further apart than this, as a quotient of their ages, say nothing of what is between.
+const WIDEST_GAP: f64 = 4.0;
 /// Rows closer than this, in seconds, show a rise row by row.
 const CLOSE_ROWS_S: f64 = 10.0;
 
@@ -191,12 +193,16 @@ impl Trace {
                 between: false,
             })
         };
-        let (before, after) = match (before, after) {
-            (Some(before), Some(after)) if age(after) > age(before) => (before, after),
-            (Some(one), _) | (None, Some(one)) => return alone(one),
-            (None, None) => return None,
-        };
-        Some(between(before, after, stretch.start_s, after_s))
+        match (before, after) {
+            (Some(before), Some(after)) if age(after) > age(before) => {
+                if age(after) > age(before) * WIDEST_GAP {
+                    return alone(after).or_else(|| alone(before));
+                }
+                Some(between(before, after, stretch.start_s, after_s))
+            }
+            (Some(one), _) | (None, Some(one)) => alone(one),
+            (None, None) => None,
+        }
     }
 
     /// The last reading of a stretch.

@@ -34,8 +34,7 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
         return None;
     }
     let plain = |said| Draft::new(Id::HoldTrend, Outcome::NotApplicable, said);
-    let Some((trace, hold)) = part.main().and_then(|trace| Some((trace, part.hold(context.plan)?)))
-    else {
+    let Some((trace, hold)) = part.hold() else {
         return Some(plain(Said::TrendUnread));
     };
     if trace.duration_s(&hold) < 60.0 * LATER_BY {

@@ -22,8 +22,7 @@ use crate::{can_judge, figures, imbalance, linearity, resistance, trend, withsto
 pub fn judge(record: &Record, library: &Library) -> Findings {
     let context = Context::of(record, library);
     let folded = conductors(record);
-    let parts: Vec<Part<'_>> =
-        folded.iter().map(|one| Part::of(one, context.job, context.plan)).collect();
+    let parts: Vec<Part<'_>> = folded.iter().map(|one| Part::of(one, &context)).collect();
     let judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
     let mut whole = can_judge::of_whole(&context, &parts);
     whole.extend(imbalance::finding(&context, &parts));
@@ -39,7 +38,7 @@ struct Judged {
 
 impl Judged {
     fn of(context: &Context<'_>, part: &Part<'_>) -> Self {
-        let model = Model::of(part, context.plan, &context.instrument);
+        let model = Model::of(part, &context.instrument);
         let insulation = Insulation::of(context, part);
         let mut drafts = withstood::findings(context, part);
         drafts.extend(can_judge::of_part(context, part));

@@ -16,7 +16,7 @@ pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     if let Some(seen) = part.saw(Happening::Breakdown) {
         found.push(Draft::new(Id::Breakdown, Outcome::Fail, Said::BrokeDown { at: at(seen) }));
     } else if !context.only_resistance {
-        found.push(no_breakdown(context, part));
+        found.push(no_breakdown(part));
     }
     if let Some(seen) = part.saw(Happening::Flashover) {
         let (outcome, said) = if part.free_of_at_last(Happening::Flashover) {
@@ -35,14 +35,12 @@ pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     found
 }
 
-fn no_breakdown(context: &Context<'_>, part: &Part<'_>) -> Draft {
-    let held = part.main().and_then(|trace| {
-        let hold = part.hold(context.plan)?;
-        Some((Voltage::from_volts(hold.level), Time::from_seconds(trace.duration_s(&hold)), hold))
-    });
-    let Some((level, held, hold)) = held else {
+fn no_breakdown(part: &Part<'_>) -> Draft {
+    let Some((trace, hold)) = part.hold() else {
         return Draft::new(Id::Breakdown, Outcome::NotApplicable, Said::NotAtVoltage);
     };
+    let level = Voltage::from_volts(hold.level);
+    let held = Time::from_seconds(trace.duration_s(&hold));
     let counted = Link::Counted {
         from: Time::from_seconds(hold.start_s),
         to: Time::from_seconds(hold.start_s + held.seconds()),

@@ -1,0 +1,238 @@
+//! Jobs, plans and typed readings for tests. Everything here is invented.
+
+use jiff::civil::date;
+use judge::{Finding, Findings, Outcome, judge};
+use plan::course::{ConnectionPlan, Link, Metered, Step};
+use plan::job::{
+    AccuracyOf, Asset, AssetClass, Cable, Conditions, Connection, LowSide, Machine, Method,
+    Polarity, Protective, Site, Switchgear, Test, TestSet,
+};
+use plan::{Job, Plan};
+use quantity::{Band, Current, Ratio, Temperature, Time, Voltage, VoltageRate};
+use session::{Event, Happening, Kind, RECORD_FORMAT, Reading, Record};
+use standards::Library;
+use standards::words::{
+    Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass, Winding,
+    WindingState,
+};
+
+pub fn kv(value: f64) -> Voltage {
+    Voltage::from_kilovolts(value)
+}
+
+fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
+    Job {
+        site: Site::default(),
+        asset: Asset {
+            id: "F-12".into(),
+            class,
+            rated: Some(kv(rated)),
+            conductors: conductors.iter().map(|&name| name.to_owned()).collect(),
+            cable: None,
+            machine: None,
+            protective: None,
+            switchgear: None,
+        },
+        test: Test {
+            date: Some(date(2026, 11, 3)),
+            purpose: Purpose::Acceptance,
+            method: None,
+            polarity: Polarity::Negative,
+            rule: None,
+            level: None,
+            reason: None,
+        },
+        connection: Connection::default(),
+        meters: Vec::new(),
+        set: TestSet {
+            voltmeter_ranges: vec![kv(20.0), kv(40.0), kv(80.0)],
+            ammeter_ranges: [10.0, 100.0, 1000.0, 5000.0]
+                .map(Current::from_microamperes)
+                .to_vec(),
+            accuracy: Some(Ratio::from_percent(2.0)),
+            accuracy_of: AccuracyOf::Range,
+            calibrated: Some(date(2026, 3, 2)),
+            calibration_interval_months: Some(12),
+            ..TestSet::default()
+        },
+        discharge_tool: None,
+        conditions: Conditions {
+            temperature: Some(Temperature::from_celsius(21.0)),
+            object_temperature: Some(Temperature::from_celsius(21.0)),
+            humidity: Some(Ratio::from_percent(45.0)),
+            altitude: None,
+        },
+    }
+}
+
+/// A new or an older cable.
+pub fn cable(insulation: Insulation, rated: f64, conductors: &[&str]) -> Job {
+    let mut job = job(AssetClass::Cable, rated, conductors);
+    job.asset.cable = Some(Cable { insulation: Some(insulation), ..Cable::default() });
+    job
+}
+
+/// A form-wound stator of class F with its phases joined.
+pub fn stator(rated: f64, method: Method) -> Job {
+    let mut job = job(AssetClass::Motor, rated, &[]);
+    job.asset.machine = Some(Machine {
+        winding: Some(Winding::FormWound),
+        winding_state: Some(WindingState::InService),
+        thermal_class: Some(ThermalClass::F),
+        built_year: Some(1998),
+        rated_mva: Some(6.5),
+        ..Machine::default()
+    });
+    job.test.method = Some(method);
+    job
+}
+
+pub fn switchgear(rated: f64) -> Job {
+    let mut job = job(AssetClass::Switchgear, rated, &["A"]);
+    job.asset.switchgear = Some(Switchgear {
+        kind: SwitchgearKind::MetalClad,
+        cables_connected: Some(false),
+        cables_may_be_tested: None,
+        cables_limit: None,
+        capacitance: None,
+    });
+    job
+}
+
+pub fn glove() -> Job {
+    let mut job = job(AssetClass::Protective, 17.0, &["1"]);
+    job.asset.protective =
+        Some(Protective { item: ProtectiveItem::Glove, class: Some(ProtectiveClass::Class2) });
+    job
+}
+
+/// A plan with no more in it than a judgement looks at.
+pub fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
+    let step = |&level: &f64| Step {
+        level: kv(level),
+        rise: VoltageRate::from_kilovolts_per_second(1.0),
+        rise_time: Time::ZERO,
+        dwell: Time::from_seconds(60.0),
+        dial: None,
+        trip: None,
+        rising: Band::default(),
+        expected: Band::default(),
+        ammeter_range: None,
+        readings: Vec::new(),
+    };
+    Plan {
+        asset: job.asset.id.clone(),
+        class: job.asset.class,
+        object: "an object".into(),
+        date: job.test.date,
+        method: job.test.method.unwrap_or(Method::Step),
+        conductors: job.conductors(),
+        test: levels_kv.last().map(|&level| kv(level)),
+        level: None,
+        hold: Some(Time::from_seconds(hold_s)),
+        polarity: Polarity::Negative,
+        resistance_test: None,
+        course: levels_kv.iter().map(step).collect(),
+        read_at: Vec::new(),
+        trip: None,
+        voltmeter_range: None,
+        ammeter_range: None,
+        charging: None,
+        capacitance: None,
+        capacitance_band: None,
+        capacitance_from: None,
+        model: None,
+        stored: None,
+        duration: None,
+        descent: None,
+        clearance: None,
+        water_line: None,
+        connection: ConnectionPlan {
+            low_side: LowSide::Grounded,
+            link: Link::ReturnToGround,
+            metered: Metered::ObjectOnly,
+            steps: Vec::new(),
+        },
+        checklist: Vec::new(),
+        cautions: Vec::new(),
+        issues: Vec::new(),
+        sources: Vec::new(),
+    }
+}
+
+/// A test written down row by row: `t_s kv ua`, each number with the digits that were typed.
+pub struct Written {
+    pub job: Job,
+    pub plan: Plan,
+    events: Vec<Event>,
+}
+
+impl Written {
+    pub fn new(job: Job, plan: Plan) -> Self {
+        Self { job, plan, events: Vec::new() }
+    }
+
+    /// One energising of one conductor.
+    pub fn rows(mut self, phase: &str, rows: &str) -> Self {
+        self.events.push(Event::Energised { phase: phase.into() });
+        let rows = rows.lines().filter(|line| !line.trim().is_empty()).map(reading).collect();
+        self.events.push(Event::Readings { phase: phase.into(), rows });
+        self
+    }
+
+    pub fn marked(mut self, phase: &str, at_s: f64, what: Happening) -> Self {
+        let at = Time::from_seconds(at_s);
+        self.events.push(Event::Marked { phase: phase.into(), at, what, note: None });
+        self
+    }
+
+    pub fn judged(&self) -> Findings {
+        let record = Record {
+            format: RECORD_FORMAT.into(),
+            kind: Kind::Transcribed,
+            job: self.job.clone(),
+            plan: self.plan.clone(),
+            events: self.events.clone(),
+        };
+        judge(&record, &Library::published())
+    }
+}
+
+fn reading(line: &str) -> Reading {
+    let fields: Vec<&str> = line.split_whitespace().collect();
+    let number = |index: usize| fields[index].parse::<f64>().expect("a number was typed");
+    let half = |index: usize| {
+        let decimals = fields[index].split_once('.').map_or(0, |(_, after)| after.len());
+        0.5 * 10f64.powi(-i32::try_from(decimals).expect("few decimals"))
+    };
+    let range = fields.get(3).map(|_| Current::from_microamperes(number(3)));
+    Reading {
+        at: Time::from_seconds(number(0)),
+        voltage: Some(kv(number(1))),
+        current: Some(Current::from_microamperes(number(2))),
+        voltage_half_digit: Some(kv(half(1))),
+        current_half_digit: Some(Current::from_microamperes(half(2))),
+        current_range: range,
+        ..Reading::default()
+    }
+}
+
+/// The one finding of this kind.
+pub fn finding<'a>(findings: &'a Findings, id: &str) -> &'a Finding {
+    let mut found = findings.findings.iter().filter(|finding| finding.id == id);
+    let one = found.next().unwrap_or_else(|| panic!("no finding {id}: {findings:#?}"));
+    assert!(found.next().is_none(), "{id} stands twice at the top");
+    one
+}
+
+pub fn outcome(findings: &Findings, id: &str) -> Outcome {
+    finding(findings, id).outcome
+}
+
+/// To six digits and a little.
+pub fn close(value: f64, expected: f64, relative: f64) {
+    assert!(
+        (value - expected).abs() <= expected.abs() * relative,
+        "{value} is not {expected} within {relative}"
+    );
+}
