@@ -11,6 +11,7 @@ use standards::{tolerance, winding};
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
+use crate::linearity::LEAST_LEVELS;
 use crate::part::{CLOCK_S, Part};
 use crate::trace::{Stretch, Trace};
 use crate::words::{Id, Link, Missing, Said};
@@ -156,9 +157,8 @@ fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing
         wanted.push(Missing::Voltages(without_volts));
     }
     if context.only_resistance {
-        let one_minute = part
-            .resistance(context.job)
-            .and_then(|(trace, stretch)| trace.at(&stretch, 60.0));
+        let one_minute =
+            part.resistance(context.job).and_then(|(trace, stretch)| trace.at(&stretch, 60.0));
         if one_minute.is_none() {
             needed.push(Missing::OneMinute);
         }
@@ -177,14 +177,10 @@ fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing
         needed.push(Missing::End);
     }
     if context.has_steps() {
-        let dwells = part.dwells();
-        let read = |level: f64| {
-            dwells.iter().any(|dwell| {
-                (dwell.level - level).abs() <= level * part.tolerance && trace.last(dwell).is_some()
-            })
-        };
-        let steps = context.plan.course.iter().map(|step| step.level);
-        wanted.extend(steps.filter(|step| !read(step.volts())).map(Missing::Step));
+        let read = part.dwells().iter().filter(|dwell| trace.last(dwell).is_some()).count();
+        if read < LEAST_LEVELS {
+            wanted.push(Missing::Steps { read, planned: context.plan.course.len() });
+        }
     }
     (needed, wanted)
 }
@@ -230,21 +226,26 @@ fn coarse(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     }
     let least = tolerance::least_of_range(context.library);
     let trace = part.foremost()?;
-    let taken = trace.last(part.dwells().last()?)?;
-    let range = taken.row.amps_range?;
-    if taken.amps >= range * least.value.value() {
+    // One range through a hold keeps its readings comparable, so the largest of them counts.
+    let dwell = part.dwells().last()?.clone();
+    let rows = &trace.rows[dwell.rows];
+    let largest = rows.iter().filter(|row| row.amps.is_some()).max_by(|one, other| {
+        one.amps.unwrap_or_default().total_cmp(&other.amps.unwrap_or_default())
+    })?;
+    let (amps, range) = (largest.amps?, largest.amps_range?);
+    if amps >= range * least.value.value() {
         return None;
     }
-    let finer = context.instrument.finer_amps_range(taken.amps, range)?;
+    let finer = context.instrument.finer_amps_range(amps, range)?;
     let said = Said::RangeCoarse {
-        reading: Current::from_amperes(taken.amps),
+        reading: Current::from_amperes(amps),
         range: Current::from_amperes(range),
         finer: Current::from_amperes(finer),
     };
     let limit = Current::from_amperes(range * least.value.value());
     Some(
         Draft::new(Id::Range, Outcome::Warn, said)
-            .value(Current::from_amperes(taken.amps).microamperes(), "µA")
+            .value(Current::from_amperes(amps).microamperes(), "µA")
             .limit(limit.microamperes())
             .source(&least.source),
     )

@@ -110,3 +110,58 @@ fn digits(half: Option<f64>, range: Option<f64>) -> f64 {
 fn smallest(ranges: &[f64], reading: f64) -> Option<f64> {
     ranges.iter().copied().filter(|range| *range >= reading * 0.9999).reduce(f64::min)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trace::Row;
+
+    fn taken(amps: f64, half: Option<f64>) -> Taken {
+        let row = Row {
+            t_s: 60.0,
+            volts: 5e3,
+            amps: Some(amps),
+            volts_half: None,
+            amps_half: half,
+            volts_range: None,
+            amps_range: None,
+            leads: 0.0,
+            rising: false,
+        };
+        Taken { at_s: 60.0, amps, volts: 5e3, row, between: false }
+    }
+
+    fn instrument(of: AccuracyOf) -> Instrument {
+        Instrument {
+            volts_accuracy: Some(0.02),
+            amps_accuracy: Some(0.02),
+            of,
+            volts_ranges: vec![10e3],
+            amps_ranges: vec![10e-6, 100e-6],
+        }
+    }
+
+    fn check(of: AccuracyOf, taken: &Taken, expected: f64) {
+        let found = instrument(of).amps(taken) * 3f64.sqrt();
+        assert!((found - expected).abs() < 1e-15, "{found} is not {expected}");
+    }
+
+    /// Source: derived: limits over √3, two per cent of 100 µA is 2 µA, of 20 µA 0.4 µA.
+    #[test]
+    fn accuracy_and_digits_add_as_squares() {
+        check(AccuracyOf::Range, &taken(20e-6, Some(0.0)), 2e-6);
+        check(AccuracyOf::Reading, &taken(20e-6, Some(0.0)), 0.4e-6);
+        check(AccuracyOf::Reading, &taken(20e-6, Some(0.3e-6)), 0.5e-6);
+        // Digits that were not kept are half a per cent of the range.
+        check(AccuracyOf::Reading, &taken(0.0, None), 0.05e-6);
+    }
+
+    /// Source: derived: two readings to the microampere, 0.5·√(2/3) µA.
+    #[test]
+    fn on_one_range_accuracy_cancels_and_across_two_it_does_not() {
+        let set = instrument(AccuracyOf::Range);
+        let (one, other) = (taken(20e-6, Some(0.5e-6)), taken(21e-6, Some(0.5e-6)));
+        assert!((set.difference(&one, &other) - 0.5e-6 * (2f64 / 3.0).sqrt()).abs() < 1e-15);
+        assert!(set.difference(&one, &taken(9e-6, Some(0.5e-6))) > 1e-6);
+    }
+}

@@ -10,7 +10,7 @@ use crate::model::Model;
 use crate::words::{Id, Link, Said};
 
 /// Fewer levels than this show no proportion.
-const LEAST_LEVELS: usize = 3;
+pub(crate) const LEAST_LEVELS: usize = 3;
 
 /// Step linearity, and a knee where one is borne out.
 ///

@@ -260,3 +260,77 @@ fn between(before: &Row, after: &Row, start_s: f64, after_s: f64) -> Taken {
         between: true,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::{Current, Time, Voltage};
+
+    use super::*;
+
+    /// Seconds, kilovolts, microamperes.
+    fn trace(rows: &[(f64, f64, f64)]) -> Trace {
+        let readings = rows.iter().map(|&(t, kv, ua)| Reading {
+            at: Time::from_seconds(t),
+            voltage: Some(Voltage::from_kilovolts(kv)),
+            current: Some(Current::from_microamperes(ua)),
+            ..Reading::default()
+        });
+        Trace::of(&Application { readings: readings.collect(), ..Application::default() })
+    }
+
+    fn check_start(rows: &[(f64, f64, f64)], level_kv: f64, start_s: f64, held_s: f64) {
+        let trace = trace(rows);
+        let stretch = trace.held(level_kv * 1e3, 0.03).expect("the level was reached");
+        assert_eq!((stretch.start_s, trace.duration_s(&stretch)), (start_s, held_s));
+    }
+
+    #[test]
+    fn time_counts_from_the_last_row_below_the_level() {
+        check_start(&[(0.0, 10.0, 9.0), (60.0, 10.0, 5.0)], 10.0, 0.0, 60.0);
+        check_start(&[(5.0, 9.0, 9.0), (20.0, 10.0, 5.0), (80.0, 10.0, 4.0)], 10.0, 5.0, 75.0);
+        // Within three per cent counts as at it.
+        check_start(&[(5.0, 9.0, 9.0), (20.0, 9.71, 5.0), (80.0, 10.0, 4.0)], 10.0, 5.0, 75.0);
+        // A dip begins the count anew; the way down does not.
+        check_start(
+            &[(10.0, 10.0, 5.0), (30.0, 9.0, 4.0), (40.0, 10.0, 4.0), (90.0, 5.0, 1.0)],
+            10.0,
+            30.0,
+            10.0,
+        );
+    }
+
+    fn check_read(after_s: f64, expected_ua: Option<f64>) {
+        // i = 600/t, a straight line on logarithmic axes.
+        let trace = trace(&[(20.0, 5.0, 30.0), (50.0, 5.0, 12.0), (100.0, 5.0, 6.0)]);
+        let stretch = trace.held(5e3, 0.03).expect("the level was reached");
+        let read = trace.at(&stretch, after_s).map(|taken| taken.amps * 1e6);
+        match (read, expected_ua) {
+            (Some(read), Some(expected)) => assert!((read - expected).abs() < 1e-9, "{read}"),
+            (read, expected) => assert_eq!(read, expected, "at {after_s} s"),
+        }
+    }
+
+    #[test]
+    fn a_reading_between_two_lies_on_a_power_law_and_none_is_made_up_beyond() {
+        check_read(50.0, Some(12.0));
+        check_read(60.0, Some(10.0));
+        check_read(104.0, Some(6.0));
+        check_read(110.0, None);
+        check_read(15.0, None);
+    }
+
+    #[test]
+    fn levels_are_told_from_a_rise() {
+        let trace = trace(&[
+            (2.0, 2.0, 500.0),
+            (4.0, 4.0, 500.0),
+            (10.0, 10.0, 20.0),
+            (70.0, 10.0, 5.0),
+            (130.0, 12.0, 6.0),
+            (190.0, 14.0, 7.0),
+        ]);
+        let dwells = trace.dwells(0.03);
+        let levels: Vec<(f64, f64)> = dwells.iter().map(|one| (one.level, one.start_s)).collect();
+        assert_eq!(levels, [(10e3, 4.0), (12e3, 70.0), (14e3, 130.0)]);
+    }
+}

@@ -125,7 +125,7 @@ pub(crate) enum Said {
 pub(crate) enum Missing {
     OneMinute,
     End,
-    Step(Voltage),
+    Steps { read: usize, planned: usize },
     Voltages(usize),
 }
 
@@ -225,7 +225,9 @@ fn missing(missing: &[Missing]) -> String {
     let one = |missing: &Missing| match missing {
         Missing::OneMinute => "the reading at 1 min".to_owned(),
         Missing::End => "the reading at the end of the hold".to_owned(),
-        Missing::Step(level) => format!("the step at {level:.3}"),
+        Missing::Steps { read, planned } => {
+            format!("the steps ({read} levels read, {planned} planned)")
+        }
         Missing::Voltages(count) => format!("the kilovolts of {count} rows"),
     };
     missing.iter().map(one).collect::<Vec<_>>().join(", ")
@@ -400,7 +402,7 @@ pub(crate) fn said(said: &Said) -> String {
             "The highest current is {ratio:.2} times the lowest; all are below {below:.3}, \
              where the ratio is not looked at."
         ),
-        Said::ImbalanceUnread { name } => format!("{name} was not read at the level."),
+        Said::ImbalanceUnread { name } => format!("{name} has no reading of current at the level."),
         Said::ImbalanceNoRule => "No published limit for unlike currents is known here.".into(),
         Said::ResistanceMet => "The resistance is above the minimum.".into(),
         Said::ResistanceBelow => "The resistance is below the minimum.".into(),

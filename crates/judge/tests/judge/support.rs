@@ -16,7 +16,7 @@ use standards::words::{
     WindingState,
 };
 
-pub fn kv(value: f64) -> Voltage {
+pub(crate) fn kv(value: f64) -> Voltage {
     Voltage::from_kilovolts(value)
 }
 
@@ -46,9 +46,7 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
         meters: Vec::new(),
         set: TestSet {
             voltmeter_ranges: vec![kv(20.0), kv(40.0), kv(80.0)],
-            ammeter_ranges: [10.0, 100.0, 1000.0, 5000.0]
-                .map(Current::from_microamperes)
-                .to_vec(),
+            ammeter_ranges: [10.0, 100.0, 1000.0, 5000.0].map(Current::from_microamperes).to_vec(),
             accuracy: Some(Ratio::from_percent(2.0)),
             accuracy_of: AccuracyOf::Range,
             calibrated: Some(date(2026, 3, 2)),
@@ -66,14 +64,14 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
 }
 
 /// A new or an older cable.
-pub fn cable(insulation: Insulation, rated: f64, conductors: &[&str]) -> Job {
+pub(crate) fn cable(insulation: Insulation, rated: f64, conductors: &[&str]) -> Job {
     let mut job = job(AssetClass::Cable, rated, conductors);
     job.asset.cable = Some(Cable { insulation: Some(insulation), ..Cable::default() });
     job
 }
 
 /// A form-wound stator of class F with its phases joined.
-pub fn stator(rated: f64, method: Method) -> Job {
+pub(crate) fn stator(rated: f64, method: Method) -> Job {
     let mut job = job(AssetClass::Motor, rated, &[]);
     job.asset.machine = Some(Machine {
         winding: Some(Winding::FormWound),
@@ -87,7 +85,7 @@ pub fn stator(rated: f64, method: Method) -> Job {
     job
 }
 
-pub fn switchgear(rated: f64) -> Job {
+pub(crate) fn switchgear(rated: f64) -> Job {
     let mut job = job(AssetClass::Switchgear, rated, &["A"]);
     job.asset.switchgear = Some(Switchgear {
         kind: SwitchgearKind::MetalClad,
@@ -99,7 +97,7 @@ pub fn switchgear(rated: f64) -> Job {
     job
 }
 
-pub fn glove() -> Job {
+pub(crate) fn glove() -> Job {
     let mut job = job(AssetClass::Protective, 17.0, &["1"]);
     job.asset.protective =
         Some(Protective { item: ProtectiveItem::Glove, class: Some(ProtectiveClass::Class2) });
@@ -107,7 +105,7 @@ pub fn glove() -> Job {
 }
 
 /// A plan with no more in it than a judgement looks at.
-pub fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
+pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
     let step = |&level: &f64| Step {
         level: kv(level),
         rise: VoltageRate::from_kilovolts_per_second(1.0),
@@ -161,32 +159,32 @@ pub fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
 }
 
 /// A test written down row by row: `t_s kv ua`, each number with the digits that were typed.
-pub struct Written {
-    pub job: Job,
-    pub plan: Plan,
+pub(crate) struct Written {
+    pub(crate) job: Job,
+    pub(crate) plan: Plan,
     events: Vec<Event>,
 }
 
 impl Written {
-    pub fn new(job: Job, plan: Plan) -> Self {
+    pub(crate) fn new(job: Job, plan: Plan) -> Self {
         Self { job, plan, events: Vec::new() }
     }
 
     /// One energising of one conductor.
-    pub fn rows(mut self, phase: &str, rows: &str) -> Self {
+    pub(crate) fn rows(mut self, phase: &str, rows: &str) -> Self {
         self.events.push(Event::Energised { phase: phase.into() });
         let rows = rows.lines().filter(|line| !line.trim().is_empty()).map(reading).collect();
         self.events.push(Event::Readings { phase: phase.into(), rows });
         self
     }
 
-    pub fn marked(mut self, phase: &str, at_s: f64, what: Happening) -> Self {
+    pub(crate) fn marked(mut self, phase: &str, at_s: f64, what: Happening) -> Self {
         let at = Time::from_seconds(at_s);
         self.events.push(Event::Marked { phase: phase.into(), at, what, note: None });
         self
     }
 
-    pub fn judged(&self) -> Findings {
+    pub(crate) fn judged(&self) -> Findings {
         let record = Record {
             format: RECORD_FORMAT.into(),
             kind: Kind::Transcribed,
@@ -218,19 +216,19 @@ fn reading(line: &str) -> Reading {
 }
 
 /// The one finding of this kind.
-pub fn finding<'a>(findings: &'a Findings, id: &str) -> &'a Finding {
+pub(crate) fn finding<'a>(findings: &'a Findings, id: &str) -> &'a Finding {
     let mut found = findings.findings.iter().filter(|finding| finding.id == id);
     let one = found.next().unwrap_or_else(|| panic!("no finding {id}: {findings:#?}"));
     assert!(found.next().is_none(), "{id} stands twice at the top");
     one
 }
 
-pub fn outcome(findings: &Findings, id: &str) -> Outcome {
+pub(crate) fn outcome(findings: &Findings, id: &str) -> Outcome {
     finding(findings, id).outcome
 }
 
 /// To six digits and a little.
-pub fn close(value: f64, expected: f64, relative: f64) {
+pub(crate) fn close(value: f64, expected: f64, relative: f64) {
     assert!(
         (value - expected).abs() <= expected.abs() * relative,
         "{value} is not {expected} within {relative}"

@@ -1,12 +1,10 @@
 //! Published and derived readings, each with its source beside it.
 
-mod support;
-
+use crate::support::{Written, cable, close, finding, kv, outcome, plan, stator, switchgear};
 use judge::{Findings, Outcome, Verdict};
 use plan::job::Method;
 use quantity::{Capacitance, Current, Resistance, Temperature, Time, Voltage};
 use standards::words::{Insulation, Winding};
-use support::{Written, cable, close, finding, kv, outcome, plan, stator, switchgear};
 
 /// A resistance test of a 13.8 kV stator at 5 kV and 40 °C.
 fn resistance_test(rows: &str) -> Findings {
@@ -108,11 +106,7 @@ fn a_linear_staircase_is_not_failed() {
     close(found.figures.exponent_n.expect("absorption shows"), 0.8, 1e-3);
     close(conduction_ua(&found), 2.5, 1e-3);
     assert_eq!(outcome(&found, "hold-time"), Outcome::Ok);
-    close(
-        found.figures.resistance.as_ref().expect("read at 1 min").value.megohms(),
-        3184.77,
-        1e-5,
-    );
+    close(found.figures.resistance.as_ref().expect("read at 1 min").value.megohms(), 3184.77, 1e-5);
     assert_eq!(found.verdict, Verdict::Accept, "{}", found.because);
 }
 
@@ -120,10 +114,7 @@ fn a_linear_staircase_is_not_failed() {
 fn paper(readings: [&str; 3]) -> Findings {
     let mut written = paper_cable(6.0);
     for (phase, reading) in ["A", "B", "C"].into_iter().zip(readings) {
-        written = written.rows(
-            phase,
-            &format!("60 23.0 {reading}\n300 23.0 {reading}\n"),
-        );
+        written = written.rows(phase, &format!("60 23.0 {reading}\n300 23.0 {reading}\n"));
     }
     written.judged()
 }
@@ -157,9 +148,7 @@ fn unlike_paper_phases_fail_unless_all_are_below_the_waiver() {
 #[test]
 fn a_rise_through_the_hold_fails_and_a_steady_current_does_not() {
     for (last, expected) in [("21", Outcome::Fail), ("20", Outcome::Ok), ("18", Outcome::Ok)] {
-        let found = paper_cable(6.0)
-            .rows("A", &format!("60 23.0 20\n300 23.0 {last}"))
-            .judged();
+        let found = paper_cable(6.0).rows("A", &format!("60 23.0 20\n300 23.0 {last}")).judged();
         assert_eq!(outcome(&found, "hold-trend"), expected, "20 then {last}");
     }
 }

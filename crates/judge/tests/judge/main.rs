@@ -1,0 +1,5 @@
+//! The judge on whole records.
+
+mod support;
+mod vectors;
+mod verdicts;

@@ -1,0 +1,345 @@
+//! A healthy record is accepted; each fault turns the finding that is meant for it.
+//! Source: derived: every record here follows i = G·V + absorption, or departs from it as named.
+
+use crate::support::{Written, cable, finding, glove, outcome, plan, stator, switchgear};
+use jiff::civil::date;
+use judge::{Findings, Outcome, Verdict};
+use plan::job::Method;
+use plan::{PlanIssue, Severity};
+use quantity::{Ratio, Temperature};
+use session::Happening;
+use standards::words::Insulation;
+
+/// A 15 kV cable in five steps of 11 kV, each of a minute, then 15 minutes.
+struct CableTest {
+    /// Microamperes a kilovolt.
+    conductance: f64,
+    /// Absorption a kilovolt, one minute after its step.
+    absorption: f64,
+    /// Conduction added a kilovolt above 33 kV.
+    knee: f64,
+    /// Microamperes added a minute of the hold.
+    drift: f64,
+    decimals: usize,
+}
+
+const HEALTHY: CableTest =
+    CableTest { conductance: 0.08, absorption: 0.3, knee: 0.0, drift: 0.0, decimals: 2 };
+
+impl CableTest {
+    fn rows(&self) -> String {
+        let ends = [60.0, 120.0, 180.0, 240.0].map(|t| (t, t / 60.0 * 11.0));
+        let hold = [30.0, 60.0, 120.0, 180.0, 240.0, 300.0, 420.0, 600.0, 780.0, 900.0];
+        let readings = ends.into_iter().chain(hold.map(|t| (240.0 + t, 55.0)));
+        let row = |(t, kv): (f64, f64)| {
+            let begun = [0.0, 60.0, 120.0, 180.0, 240.0].into_iter().filter(|begin| *begin < t);
+            let absorbed: f64 = begun.map(|begin| 11.0 * ((t - begin) / 60.0).powf(-0.9)).sum();
+            let minutes = ((t - 240.0) / 60.0).max(0.0);
+            let ua = self.conductance * kv
+                + self.absorption * absorbed
+                + self.knee * (kv - 33.0).max(0.0)
+                + self.drift * minutes;
+            format!("{t} {kv:.1} {ua:.*} 100\n", self.decimals)
+        };
+        readings.map(row).collect()
+    }
+}
+
+fn three(tests: [&CableTest; 3]) -> Written {
+    let mut written = written();
+    for (phase, test) in ["A", "B", "C"].into_iter().zip(tests) {
+        written = written.rows(phase, &test.rows());
+    }
+    written
+}
+
+fn written() -> Written {
+    let job = cable(Insulation::Epr, 15.0, &["A", "B", "C"]);
+    let plan = plan(&job, &[11.0, 22.0, 33.0, 44.0, 55.0], 900.0);
+    Written::new(job, plan)
+}
+
+fn healthy() -> Written {
+    three([&HEALTHY, &HEALTHY, &HEALTHY])
+}
+
+/// The verdict, and that every finding and text is filled in.
+fn verdict(found: &Findings) -> Verdict {
+    for finding in found.findings.iter().chain(found.phases.iter().flat_map(|p| &p.findings)) {
+        assert!(!finding.text.is_empty() && !finding.chain.is_empty(), "{finding:?}");
+        for text in finding.chain.iter().chain([&finding.text]) {
+            assert!(!text.contains("safe") && !text.contains('!'), "{text}");
+        }
+    }
+    assert!(!found.because.is_empty() && !found.next.is_empty());
+    found.verdict
+}
+
+#[test]
+fn a_healthy_cable_is_accepted() {
+    let found = healthy().judged();
+    assert_eq!(verdict(&found), Verdict::Accept, "{}", found.because);
+    for id in ["breakdown", "hold-trend", "step-linearity", "imbalance", "conductors-done"] {
+        assert_eq!(outcome(&found, id), Outcome::Ok, "{id}");
+    }
+    assert_eq!(found.phases.len(), 3);
+    assert!(found.next[0].contains("ground on"), "{:?}", found.next);
+    let slope = found.figures.conduction.expect("told apart").microamperes();
+    assert!((slope - 4.4).abs() < 0.3, "{slope} µA is not 0.08 × 55");
+}
+
+#[test]
+fn readings_of_a_needle_are_accepted_too() {
+    let needle = CableTest { decimals: 0, ..HEALTHY };
+    let found = three([&needle, &needle, &needle]).judged();
+    assert_eq!(verdict(&found), Verdict::Accept, "{}", found.because);
+}
+
+#[test]
+fn a_knee_is_never_accepted() {
+    let kneed = CableTest { knee: 0.6, ..HEALTHY };
+    let found = three([&HEALTHY, &kneed, &HEALTHY]).judged();
+    assert_eq!(outcome(&found, "step-linearity"), Outcome::Warn);
+    assert_eq!(finding(&found, "step-linearity").phase.as_deref(), Some("B"));
+    assert_eq!(verdict(&found), Verdict::Investigate);
+    let knee = finding(&found, "knee").value.expect("a voltage");
+    assert!((22.0..=44.0).contains(&knee), "{knee} kV is not about 33 kV");
+}
+
+#[test]
+fn a_current_that_rises_through_the_hold_is_rejected() {
+    let drifting = CableTest { drift: 0.6, ..HEALTHY };
+    let found = three([&HEALTHY, &HEALTHY, &drifting]).judged();
+    assert_eq!(outcome(&found, "hold-trend"), Outcome::Fail);
+    assert_eq!(verdict(&found), Verdict::Reject);
+    assert!(found.because.starts_with("C: "), "{}", found.because);
+}
+
+#[test]
+fn a_leaky_sister_is_looked_into() {
+    let leaky = CableTest { conductance: 0.8, ..HEALTHY };
+    let found = three([&leaky, &HEALTHY, &HEALTHY]).judged();
+    assert_eq!(outcome(&found, "imbalance"), Outcome::Warn);
+    assert_eq!(verdict(&found), Verdict::Investigate);
+}
+
+#[test]
+fn breakdown_outranks_all() {
+    let cut = "60 11.0 5.00 100\n120 22.0 8.00 100\n";
+    let found = written()
+        .rows("A", &HEALTHY.rows())
+        .rows("B", cut)
+        .marked("B", 130.0, Happening::Breakdown)
+        .judged();
+    assert_eq!(outcome(&found, "breakdown"), Outcome::Fail);
+    assert_eq!(verdict(&found), Verdict::Reject);
+    assert!(found.findings.iter().any(|finding| finding.voids), "B was cut short, C not done");
+}
+
+#[test]
+fn a_trip_is_never_accepted() {
+    let found = healthy().marked("B", 1140.0, Happening::Trip).judged();
+    assert_eq!(outcome(&found, "trip"), Outcome::Warn);
+    assert_eq!(verdict(&found), Verdict::Investigate);
+}
+
+#[test]
+fn flashover_asks_for_cleaning_until_it_was_repeated_without() {
+    let first = "60 11.0 5.00 100\n120 22.0 8.00 100\n";
+    let once = healthy().marked("C", 1140.0, Happening::Flashover).judged();
+    assert_eq!(outcome(&once, "flashover"), Outcome::Warn);
+    assert_eq!(verdict(&once), Verdict::Investigate);
+    let repeated = written()
+        .rows("A", &HEALTHY.rows())
+        .rows("B", &HEALTHY.rows())
+        .rows("C", first)
+        .marked("C", 130.0, Happening::Flashover)
+        .marked("C", 140.0, Happening::Ground)
+        .rows("C", &HEALTHY.rows())
+        .judged();
+    assert_eq!(outcome(&repeated, "flashover"), Outcome::Ok);
+    assert_eq!(verdict(&repeated), Verdict::Accept, "{}", repeated.because);
+}
+
+#[test]
+fn what_cannot_be_judged_is_void() {
+    let cut = |rows: String| {
+        rows.lines().filter(|l| !l.starts_with("1140")).collect::<Vec<_>>().join("\n")
+    };
+    let short = written()
+        .rows("A", &HEALTHY.rows())
+        .rows("B", &cut(HEALTHY.rows()))
+        .rows("C", &HEALTHY.rows())
+        .judged();
+    assert_eq!(finding(&short, "hold-time").value, Some(780.0));
+    assert_eq!(verdict(&short), Verdict::Void);
+
+    let low = HEALTHY.rows().replace(" 55.0 ", " 51.9 ");
+    let off = three([&HEALTHY, &HEALTHY, &HEALTHY]);
+    let off = Written::new(off.job, off.plan).rows("A", &low).rows("B", &low).rows("C", &low);
+    assert_eq!(verdict(&off.judged()), Verdict::Void);
+
+    let high = HEALTHY.rows().replace(" 55.0 ", " 58.0 ");
+    let over = written().rows("A", &high).rows("B", &high).rows("C", &high).judged();
+    assert_eq!(outcome(&over, "test-voltage"), Outcome::Fail);
+    assert_eq!(verdict(&over), Verdict::Void);
+
+    let two = written().rows("A", &HEALTHY.rows()).rows("B", &HEALTHY.rows()).judged();
+    assert!(finding(&two, "conductors-done").text.contains('C'));
+    assert_eq!(verdict(&two), Verdict::Void);
+
+    let hold_only: String = HEALTHY
+        .rows()
+        .lines()
+        .filter(|l| l.starts_with("1140"))
+        .map(|l| format!("{l}\n"))
+        .collect();
+    let few = written().rows("A", &hold_only).rows("B", &hold_only).rows("C", &hold_only).judged();
+    assert_eq!(outcome(&few, "readings-enough"), Outcome::Fail);
+    assert_eq!(verdict(&few), Verdict::Void);
+
+    let none = written().judged();
+    assert_eq!(verdict(&none), Verdict::Void);
+}
+
+/// Source: the contract of calibration: as of the test's date, never of the clock.
+#[test]
+fn calibration_is_held_to_the_day_of_the_test() {
+    let check = |calibrated, expected: (Outcome, Verdict)| {
+        let mut written = healthy();
+        written.job.set.calibrated = calibrated;
+        let found = written.judged();
+        assert_eq!((outcome(&found, "calibration"), verdict(&found)), expected, "{calibrated:?}");
+    };
+    check(Some(date(2025, 11, 3)), (Outcome::Ok, Verdict::Accept));
+    check(Some(date(2025, 11, 2)), (Outcome::Fail, Verdict::Void));
+    check(None, (Outcome::Warn, Verdict::Investigate));
+    check(Some(date(2026, 11, 4)), (Outcome::Warn, Verdict::Investigate));
+    let mut undated = healthy();
+    undated.job.test.date = None;
+    assert_eq!(verdict(&undated.judged()), Verdict::Investigate);
+}
+
+#[test]
+fn a_reading_off_its_range_is_told() {
+    let over = HEALTHY.rows().replacen(" 100\n", " 1\n", 1);
+    let found = written().rows("A", &over).rows("B", &over).rows("C", &over).judged();
+    assert_eq!(outcome(&found, "range"), Outcome::Warn);
+    let coarse = HEALTHY.rows().replace(" 100\n", " 1000\n");
+    let found = written().rows("A", &coarse).rows("B", &coarse).rows("C", &coarse).judged();
+    assert_eq!(outcome(&found, "range"), Outcome::Warn);
+}
+
+#[test]
+fn dew_on_the_object_is_told() {
+    let mut written = healthy();
+    written.job.conditions.humidity = Some(Ratio::from_percent(95.0));
+    written.job.conditions.object_temperature = Some(Temperature::from_celsius(15.0));
+    let found = written.judged();
+    assert_eq!(outcome(&found, "weather"), Outcome::Warn);
+    assert_eq!(verdict(&found), Verdict::Investigate);
+}
+
+#[test]
+fn a_refused_plan_is_not_accepted() {
+    let mut written = healthy();
+    written.plan.course.clear();
+    written.plan.issues.push(PlanIssue {
+        id: "too-old".into(),
+        severity: Severity::Refuse,
+        text: "Extruded cable, 12 years in service.".into(),
+        remedy: "Use a very-low-frequency test.".into(),
+    });
+    let found = written.judged();
+    assert_eq!(outcome(&found, "test-voltage"), Outcome::NotApplicable);
+    assert_eq!(verdict(&found), Verdict::Investigate);
+}
+
+/// One-minute withstand of switchgear, no reading of current asked for.
+#[test]
+fn gear_is_proved_by_its_minute() {
+    let judged = |rows: &str| {
+        let mut job = switchgear(15.0);
+        job.test.method = Some(Method::Withstand);
+        let plan = plan(&job, &[37.5], 60.0);
+        Written::new(job, plan).rows("A", rows).judged()
+    };
+    let held = judged("0 0.0 0.0\n20 37.5 0.8\n80 37.5 0.6");
+    assert_eq!(verdict(&held), Verdict::Accept, "{}", held.because);
+    let short = judged("0 0.0 0.0\n20 37.5 0.8\n50 37.5 0.6");
+    assert_eq!(verdict(&short), Verdict::Void);
+}
+
+/// Source: 29 CFR 1910.137: three minutes at 50 kV for class 2.
+#[test]
+fn gloves_are_proved_by_their_three_minutes() {
+    let mut job = glove();
+    job.test.method = Some(Method::Withstand);
+    let plan = plan(&job, &[50.0], 180.0);
+    let held = Written::new(job, plan).rows("1", "0 0.0 0\n17 50.0 9\n197 50.0 8");
+    assert_eq!(verdict(&held.judged()), Verdict::Accept, "{}", held.judged().because);
+    let punctured = held.marked("1", 150.0, Happening::Breakdown).judged();
+    assert_eq!(verdict(&punctured), Verdict::Reject);
+}
+
+/// Source: IEEE 43-2013 (a public secondary text): up to 10 MVA resistance or index is enough.
+#[test]
+fn up_to_a_rating_either_of_two_is_enough() {
+    let judged = |mva: Option<f64>, rows: &str| {
+        let mut job = stator(13.8, Method::Resistance);
+        job.asset.machine.as_mut().expect("it is one").rated_mva = mva;
+        job.conditions.object_temperature = Some(Temperature::from_celsius(40.0));
+        let plan = plan(&job, &[5.0], 60.0);
+        let found = Written::new(job, plan).rows("A", rows).judged();
+        (outcome(&found, "resistance-minimum"), outcome(&found, "index-minimum"), found.verdict)
+    };
+    // 500 MΩ with an index of 1.25.
+    let flat = "60 5.000 10.00\n600 5.000 8.00";
+    let (ok, fail, warn, na) = (Outcome::Ok, Outcome::Fail, Outcome::Warn, Outcome::NotApplicable);
+    assert_eq!(judged(Some(6.5), flat), (ok, na, Verdict::Accept));
+    assert_eq!(judged(Some(60.0), flat), (ok, fail, Verdict::Reject));
+    assert_eq!(judged(None, flat), (ok, warn, Verdict::Investigate));
+    // 50 MΩ with an index of 4.
+    let low = "60 5.000 100.00\n600 5.000 25.00";
+    assert_eq!(judged(Some(6.5), low), (na, ok, Verdict::Accept));
+    assert_eq!(judged(Some(60.0), low), (fail, ok, Verdict::Reject));
+}
+
+/// Source: IEEE 43-2013 (a public secondary text): no index above 5000 MΩ.
+#[test]
+fn an_index_at_high_resistance_says_nothing() {
+    let mut job = stator(13.8, Method::Resistance);
+    job.conditions.object_temperature = Some(Temperature::from_celsius(40.0));
+    let plan = plan(&job, &[5.0], 60.0);
+    let found = Written::new(job, plan).rows("A", "60 5.000 0.500\n600 5.000 0.450").judged();
+    assert_eq!(outcome(&found, "index-not-meaningful"), Outcome::NotApplicable);
+    assert!(found.findings.iter().all(|finding| finding.id != "index-minimum"));
+    assert_eq!(found.verdict, Verdict::Accept, "{}", found.because);
+}
+
+#[test]
+fn a_missing_temperature_is_said_and_decides_only_where_it_could() {
+    let judged = |microamperes: &str| {
+        let mut job = stator(13.8, Method::Resistance);
+        job.conditions.object_temperature = None;
+        job.conditions.temperature = None;
+        job.asset.machine.as_mut().expect("it is one").rated_mva = Some(60.0);
+        let plan = plan(&job, &[5.0], 60.0);
+        let rows = format!("60 5.000 {microamperes}\n600 5.000 0.500");
+        let found = Written::new(job, plan).rows("A", &rows).judged();
+        assert!(found.figures.resistance.as_ref().is_some_and(|r| r.corrected.is_none()));
+        outcome(&found, "resistance-minimum")
+    };
+    assert_eq!(judged("2.000"), Outcome::Ok);
+    assert_eq!(judged("10.000"), Outcome::Warn);
+}
+
+#[test]
+fn findings_go_out_as_json_and_come_back() {
+    let found = healthy().judged();
+    let text = serde_json::to_string(&found).expect("plain data");
+    assert!(text.contains(r#""verdict":"accept""#));
+    assert!(text.contains(r#""conduction_ua":"#) && text.contains(r#""forecast_kv":null"#));
+    let back: Findings = serde_json::from_str(&text).expect("its own form");
+    assert_eq!(serde_json::to_string(&back).expect("plain data"), text);
+}
