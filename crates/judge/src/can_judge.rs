@@ -134,7 +134,9 @@ fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
 fn readings_enough(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let count: usize = part.traces.iter().map(|trace| trace.rows.len()).sum();
     let (needed, wanted) = missing(context, part);
-    let value = |draft: Draft| draft.value(count as f64, "readings");
+    let value = |draft: Draft| {
+        draft.value(count as f64, "readings").chain([Link::Rows { count }, Link::EveryReading])
+    };
     if count == 0 {
         return value(Draft::void(Id::ReadingsEnough, Said::ReadingsNone));
     }
@@ -186,6 +188,11 @@ fn missing(context: &Context<'_>, part: &Part<'_>) -> (Vec<Missing>, Vec<Missing
 }
 
 fn range(context: &Context<'_>, part: &Part<'_>) -> Draft {
+    let least = tolerance::least_of_range(context.library).value;
+    range_of(context, part).chain([Link::FullScale { least }])
+}
+
+fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let plain = |said| Draft::new(Id::Range, Outcome::NotApplicable, said);
     let warn = |said| Draft::new(Id::Range, Outcome::Warn, said);
     let overloads: usize = part.traces.iter().map(|trace| trace.overloads).sum();
@@ -257,7 +264,11 @@ fn conductors_done(context: &Context<'_>, parts: &[Part<'_>]) -> Draft {
     let done = |name: &str| parts.iter().any(|part| same(part.phase, name) && part.was_tested());
     let names: Vec<String> = planned.iter().filter(|name| !done(name)).cloned().collect();
     let value = |draft: Draft| {
-        draft.value((planned.len() - names.len()) as f64, "conductors").limit(planned.len() as f64)
+        let tested = planned.len() - names.len();
+        draft
+            .value(tested as f64, "conductors")
+            .limit(planned.len() as f64)
+            .chain([Link::Conductors { tested, planned: planned.len() }])
     };
     if names.is_empty() {
         let said = Said::ConductorsDone { count: planned.len() };
@@ -315,7 +326,8 @@ fn calibration(context: &Context<'_>) -> Draft {
     } else {
         Draft::void(Id::Calibration, Said::CalibrationLapsed { until, test })
     };
-    let draft = draft.chain([Link::CalibratedOn { calibrated: oldest, months, assumed }]);
+    let draft = draft
+        .chain([Link::CalibratedOn { calibrated: oldest, months, assumed }, Link::InsideInterval]);
     if assumed { draft.source(&usual.source) } else { draft }
 }
 
@@ -332,5 +344,9 @@ fn weather(context: &Context<'_>) -> Draft {
     } else {
         Draft::new(Id::Weather, Outcome::Warn, Said::Condensation { object, dew_point })
     };
-    draft.value(object.celsius(), "°C").limit(dew_point.celsius()).by_practice()
+    draft
+        .value(object.celsius(), "°C")
+        .limit(dew_point.celsius())
+        .chain([Link::Dew { object, dew_point }])
+        .by_practice()
 }

@@ -102,10 +102,10 @@ impl Draft {
         Finding {
             id: self.id.key().to_owned(),
             phase: self.phase.clone(),
-            value: self.value,
+            value: self.value.map(twelve_digits),
             unit: self.value.map(|_| self.unit.to_owned()),
-            limit: self.limit,
-            expanded_u: self.expanded,
+            limit: self.limit.map(twelve_digits),
+            expanded_u: self.expanded.map(twelve_digits),
             outcome: self.outcome,
             text: words::said(&self.said),
             chain,
@@ -133,4 +133,12 @@ pub(crate) fn reading(taken: &Taken) -> Vec<Link> {
         links.push(Link::LeadsOut { current: Current::from_amperes(taken.row.leads) });
     }
     links
+}
+
+/// What stands beyond twelve digits is noise, and would not come back the same from a file.
+pub(crate) fn twelve_digits(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    format!("{value:.11e}").parse().unwrap_or(value)
 }

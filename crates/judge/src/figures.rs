@@ -3,6 +3,7 @@
 use quantity::{Capacitance, Current, Time, Voltage};
 
 use crate::context::Context;
+use crate::draft::twelve_digits;
 use crate::findings::{Figures, ResistanceFigure};
 use crate::model::Model;
 use crate::part::Part;
@@ -21,10 +22,10 @@ pub(crate) fn of(
         .and_then(|(trace, stretch)| quotient(context, trace, &stretch, 30.0, 60.0));
     Figures {
         resistance: insulation.map(resistance),
-        polarization_index: index(context, part).map(|(value, ..)| value),
-        absorption_ratio: absorption_ratio.map(|(value, ..)| value),
+        polarization_index: index(context, part).map(|(value, ..)| twelve_digits(value)),
+        absorption_ratio: absorption_ratio.map(|(value, ..)| twelve_digits(value)),
         conduction: model.and_then(Model::conduction).map(Current::from_amperes),
-        exponent_n: model.and_then(Model::exponent),
+        exponent_n: model.and_then(Model::exponent).map(twelve_digits),
         capacitance: part.foremost().and_then(capacitance),
         forecast: None,
     }

@@ -1,12 +1,12 @@
 //! Sister conductors: do they take like currents?
 
 use plan::job::AssetClass;
-use quantity::Current;
+use quantity::{Current, Time, Voltage};
 use standards::Mark;
 use standards::cable::imbalance;
 
 use crate::context::Context;
-use crate::draft::{Draft, reading};
+use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::part::Part;
 use crate::trace::Taken;
@@ -58,7 +58,13 @@ fn compare(
 ) -> Draft {
     let ratio = highest.1.amps / lowest.1.amps;
     let expanded = 2.0 * ratio * context.instrument.quotient(&highest.1, &lowest.1);
-    let chain: Vec<Link> = readings.iter().flat_map(|(_, taken)| reading(taken)).collect();
+    let named = |(name, taken): &(String, Taken)| Link::ReadOf {
+        name: name.clone(),
+        after: Time::from_seconds(taken.at_s),
+        current: Current::from_amperes(taken.amps),
+        voltage: Voltage::from_volts(taken.volts),
+    };
+    let chain: Vec<Link> = readings.iter().map(named).collect();
     let draft = |outcome, said| {
         Draft::new(Id::Imbalance, outcome, said)
             .value(ratio, "")

@@ -41,8 +41,13 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
         return Some(plain(Said::TrendTooShort));
     }
     let judged = comparisons(context, trace, &hold).into_iter().map(|one| judge(context, &one));
-    let worst =
-        judged.reduce(|worst, next| if next.weight() > worst.weight() { next } else { worst });
+    // The worst speaks; the others stand in its chain.
+    let worst = judged.reduce(|mut worst, mut next| {
+        if next.weight() > worst.weight() {
+            std::mem::swap(&mut worst, &mut next);
+        }
+        worst.chain(next.chain)
+    });
     Some(worst.unwrap_or_else(|| plain(Said::TrendUnread)))
 }
 

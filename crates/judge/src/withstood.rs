@@ -14,7 +14,8 @@ pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     let mut found = Vec::new();
     let at = Time::from_seconds;
     if let Some(seen) = part.saw(Happening::Breakdown) {
-        found.push(Draft::new(Id::Breakdown, Outcome::Fail, Said::BrokeDown { at: at(seen) }));
+        let said = Said::BrokeDown { at: at(seen) };
+        found.push(Draft::new(Id::Breakdown, Outcome::Fail, said).chain([Link::NoBreakdown]));
     } else if !context.only_resistance {
         found.push(no_breakdown(part));
     }
@@ -24,13 +25,14 @@ pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
         } else {
             (Outcome::Warn, Said::FlashedOver { at: at(seen) })
         };
-        found.push(Draft::new(Id::Flashover, outcome, said));
+        found.push(Draft::new(Id::Flashover, outcome, said).chain([Link::NoEvent]));
     }
     if let Some(seen) = part.saw(Happening::Trip) {
         // A breakdown explains its own trip.
         let explained = part.saw(Happening::Breakdown).is_some();
         let outcome = if explained { Outcome::Ok } else { Outcome::Warn };
-        found.push(Draft::new(Id::Trip, outcome, Said::Tripped { at: at(seen) }));
+        let said = Said::Tripped { at: at(seen) };
+        found.push(Draft::new(Id::Trip, outcome, said).chain([Link::NoEvent]));
     }
     found
 }
@@ -46,5 +48,5 @@ fn no_breakdown(part: &Part<'_>) -> Draft {
         to: Time::from_seconds(hold.start_s + held.seconds()),
     };
     let draft = Draft::new(Id::Breakdown, Outcome::Ok, Said::Withstood { level, held });
-    draft.chain([counted])
+    draft.chain([counted, Link::NoBreakdown])
 }

@@ -150,6 +150,15 @@ pub(crate) enum Open {
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Link {
     Read { after: Time, current: Current, voltage: Voltage, range: Option<Current>, between: bool },
+    ReadOf { name: String, after: Time, current: Current, voltage: Voltage },
+    Rows { count: usize },
+    Conductors { tested: usize, planned: usize },
+    Dew { object: Temperature, dew_point: Temperature },
+    NoBreakdown,
+    NoEvent,
+    FullScale { least: Ratio },
+    EveryReading,
+    InsideInterval,
     Counted { from: Time, to: Time },
     Span { low: Voltage, high: Voltage },
     LeadsOut { current: Current },
@@ -235,10 +244,10 @@ fn missing(missing: &[Missing]) -> String {
 
 /// A citation in one line.
 pub(crate) fn place(source: &Citation) -> String {
-    let mut text = format!("{}, {}", source.title, source.edition);
-    if !source.place.is_empty() {
-        text.push_str(&format!(", {}", source.place));
-    }
+    let parts = [&source.title, &source.edition, &source.place];
+    let known = |part: &&&String| !part.is_empty() && part.as_str() != "no edition";
+    let mut text =
+        parts.iter().filter(known).map(|part| part.as_str()).collect::<Vec<_>>().join(", ");
     if source.mark == Mark::Memory {
         text.push_str(" (from memory, check your copy)");
     }
@@ -486,6 +495,24 @@ pub(crate) fn line(link: &Link) -> String {
             let on = range.map(|range| format!(", range {range:.3}")).unwrap_or_default();
             format!("Reading: {current:.4} at {voltage:.4}, {} at level{how}{on}", time(*after))
         }
+        Link::ReadOf { name, after, current, voltage } => {
+            format!("Reading: {name} takes {current:.4} at {voltage:.4}, {} at level", time(*after))
+        }
+        Link::Rows { count } => format!("Reading: {count} rows at voltage"),
+        Link::Conductors { tested, planned } => {
+            format!("Reading: {tested} tested; criterion: every one of {planned}")
+        }
+        Link::Dew { object, dew_point } => {
+            format!("Reading: object at {object}; criterion: above the dew point, {dew_point}")
+        }
+        Link::NoBreakdown => "Criterion: no breakdown through the hold".into(),
+        Link::NoEvent => "Criterion: none of it through the test".into(),
+        Link::FullScale { least } => format!(
+            "Criterion: below full scale; above {:.0} % of it where a finer range is at hand",
+            least.percent()
+        ),
+        Link::EveryReading => "Criterion: what the criteria look at was read".into(),
+        Link::InsideInterval => "Criterion: the test on or before the end of the interval".into(),
         Link::Counted { from, to } => format!(
             "Reading: at level from {} to {} after energising, counted from the last row below it",
             time(*from),
