@@ -161,7 +161,7 @@ fn axis(svg: &mut Svg, scale: &Scale, (bottom, top): (f64, f64), unit: &str, abo
         svg.text((LEFT - 4.0, y + 3.0), Anchor::End, false, &trimmed(tick, 4));
     }
     svg.line(&[(LEFT, top), (LEFT, bottom), (RIGHT, bottom)], AXIS);
-    svg.text((LEFT, top - 5.0), Anchor::Middle, true, unit);
+    svg.text((LEFT + 3.0, top - 4.0), Anchor::Start, true, unit);
 }
 
 fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[Reading]) {
