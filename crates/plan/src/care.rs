@@ -79,7 +79,7 @@ const CHECKLIST: &[Row] = &[
     ),
     row("barrier", When::Before, For::All, "Barrier and signs up at every end; people near told."),
     row(
-        "look-and-inflate",
+        "look-over",
         When::Before,
         For::Protective,
         "Look over inside and out: cuts, ozone cracks, swelling. Any: out of use.",
@@ -92,7 +92,7 @@ const CHECKLIST: &[Row] = &[
         "Water at the same height inside and out; edge above it dry.",
     ),
     row(
-        "far-end-guarded",
+        "cable-ends",
         When::Connecting,
         For::Cable,
         "Far end clear, covered against corona, and watched or barred.",
@@ -104,25 +104,25 @@ const CHECKLIST: &[Row] = &[
         "The other conductors and all shields grounded.",
     ),
     row(
-        "ends-joined",
+        "winding-ends-joined",
         When::Connecting,
         For::Machine,
         "Both ends of the tested phase joined; detectors grounded.",
     ),
     row(
-        "phases-one-by-one",
+        "neutral-open",
         When::Connecting,
         For::Machine,
         "Neutral open, or write: phase to phase not tested.",
     ),
     row(
-        "dew-point",
+        "above-dew-point",
         When::Connecting,
         For::Machine,
         "Winding above the dew point; its temperature written down.",
     ),
     row(
-        "cables-off",
+        "breakers-closed",
         When::Connecting,
         For::Switchgear,
         "Breakers closed or racked as the drawing says; cables off.",
@@ -154,7 +154,7 @@ const CHECKLIST: &[Row] = &[
     ),
     row("ground-on", When::ComingDown, For::All, "Solid ground on and left on; write the time."),
     row(
-        "bond-before-lifting",
+        "rebound-check",
         When::After,
         For::AllButProtective,
         "Before handing over: ground off, watch for rebound, ground on again.",
@@ -177,7 +177,7 @@ const CAUTIONS: &[Row] = &[
         "Treat every ungrounded terminal as live.",
     ),
     row(
-        "no-overvoltage-when-poor",
+        "resistance-first",
         When::Connecting,
         For::Machine,
         "No overvoltage on a winding whose resistance or index is under its minimum.",

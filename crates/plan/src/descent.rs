@@ -19,6 +19,8 @@ const LONGEST_GROUND: Time = Time::from_hours(7.0 * 24.0);
 const USUAL_PEAK: Current = Current::from_amperes(1.0);
 /// Least resistor of a tool to be brought. Common practice, no source.
 const USUAL_RESISTOR: Resistance = Resistance::from_kilohms(50.0);
+/// Branches reach this many times beyond the time at voltage, where they no longer charge.
+const OLDEST_BRANCH: f64 = 10.0;
 /// The tool stays on this many times longer than the time to the touch limit.
 const TOOL_PATIENCE: f64 = 2.0;
 /// A tool is never laid on for less than a hand needs to be sure of it.
@@ -52,15 +54,16 @@ pub(crate) fn plan(
     let stored = stored(range, test);
     let resistor = resistor(job, test, stored, issues);
     let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
-    let object = upper_object(range, at_voltage);
     let held = Held { voltage: test, over: at_voltage };
     let tool = Tool { resistance: resistor, time: (to_limit * TOOL_PATIENCE).max(SHORTEST_TOOL) };
-    let model = discharge::ground_time(&object, &held, Some(&tool), limit.value, LONGEST_GROUND)
-        .expect("the planned object is a valid one");
-    if model.reached_bound {
+    let giving = Giving { held, tool, limit: limit.value };
+    let model = giving.upper_ground(range);
+    if model >= LONGEST_GROUND {
         issues.push(AroundConcern::GroundUnbounded { searched: LONGEST_GROUND }.say());
     }
-    let (ground, ground_by, mut sources) = ground(job, library, at_voltage, model.time);
+    let (ground, ground_by, mut sources) = ground(job, library, at_voltage, model);
+    let object =
+        giving.object(range, &Corner { strength: range.strength.high, ..Corner::middle(range) });
     let rebound = |short| {
         discharge::rebound_peak(&object, &held, Some(&tool), short)
             .expect("the planned object is a valid one")
@@ -81,7 +84,7 @@ pub(crate) fn plan(
             .map(|bleed| discharge::time_to(bleed, capacitance, test, test / 10.0)),
         ground,
         ground_by,
-        model_ground: model.time,
+        model_ground: model,
         rebound: rebound(Time::ZERO),
         rebound_after_ground: rebound(ground),
         meter_floor: None,
@@ -103,15 +106,65 @@ pub(crate) fn meter_floor(
     range.map(|range| range * part)
 }
 
-/// The object at its worst for giving charge back.
-fn upper_object(range: &ObjectRange, at_voltage: Time) -> TestObject {
-    let capacitance = range.capacitance.high;
-    let law = PowerLaw { strength: range.strength.high, exponent: range.exponent.low };
-    TestObject {
-        capacitance,
-        insulation: None,
-        start: Voltage::ZERO,
-        branches: law.branches(capacitance, Time::from_seconds(1.0), at_voltage * 10.0),
+/// One choice among what the object may be.
+#[derive(Clone, Copy)]
+struct Corner {
+    strength: f64,
+    exponent: f64,
+    insulation: Resistance,
+}
+
+impl Corner {
+    fn middle(range: &ObjectRange) -> Self {
+        Self {
+            strength: range.strength.mid,
+            exponent: range.exponent.mid,
+            insulation: range.insulation.mid,
+        }
+    }
+}
+
+/// What the object will give back, and the limit it must stay below.
+struct Giving {
+    held: Held,
+    tool: Tool,
+    limit: Voltage,
+}
+
+impl Giving {
+    fn object(&self, range: &ObjectRange, corner: &Corner) -> TestObject {
+        let capacitance = range.capacitance.high;
+        let law = PowerLaw { strength: corner.strength, exponent: corner.exponent };
+        let oldest = self.held.over * OLDEST_BRANCH;
+        TestObject {
+            capacitance,
+            insulation: Some(corner.insulation),
+            start: Voltage::ZERO,
+            branches: law.branches(capacitance, Time::from_seconds(1.0), oldest),
+        }
+    }
+
+    fn ground(&self, range: &ObjectRange, corner: &Corner) -> Time {
+        let object = self.object(range, corner);
+        discharge::ground_time(&object, &self.held, Some(&self.tool), self.limit, LONGEST_GROUND)
+            .expect("the planned object is a valid one")
+            .time
+    }
+
+    /// The 97.5 % point of the ground time: doubts that are independent add as squares of their
+    /// effect on its logarithm (JCGM 100, 5.1.2, first order).
+    fn upper_ground(&self, range: &ObjectRange) -> Time {
+        let middle = Corner::middle(range);
+        let log = |corner: &Corner| self.ground(range, corner).seconds().max(1.0).ln();
+        let centre = log(&middle);
+        let corners = [
+            Corner { strength: range.strength.high, ..middle },
+            Corner { exponent: range.exponent.low, ..middle },
+            Corner { insulation: range.insulation.high, ..middle },
+        ];
+        let squares: f64 =
+            corners.iter().map(|corner| (log(corner) - centre).max(0.0).powi(2)).sum();
+        Time::from_seconds((centre + squares.sqrt()).exp()).min(LONGEST_GROUND)
     }
 }
 

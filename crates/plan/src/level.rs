@@ -217,11 +217,15 @@ fn switchgear_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     };
     let rated = rated(job, issues)?;
     let caps = connected_cables(gear, issues);
-    let levels = switchgear::levels(library, gear.kind, rated);
-    let printed = levels.iter().any(|level| level.voltage.is_some());
-    match (printed, job.test.level, reason(job)) {
+    let mut levels = switchgear::levels(library, gear.kind, rated);
+    // The newest edition speaks: what it no longer prints is shown, not taken.
+    let printed = levels.first().is_none_or(|newest| newest.voltage.is_some());
+    match (printed || job.test.rule.is_some(), job.test.level, reason(job)) {
         (true, ..) => {}
-        (false, Some(level), Some(_)) => issues.push(LevelConcern::MakersLevel { level }.say()),
+        (false, Some(level), Some(_)) => {
+            issues.push(LevelConcern::MakersLevel { level }.say());
+            levels.retain(|level| level.voltage.is_none());
+        }
         (false, ..) => issues.push(LevelConcern::NoDirectValue { rating: rated }.say()),
     }
     Some(Rows { levels, caps, ..Rows::default() })
@@ -382,12 +386,15 @@ fn describe(
         })
         .collect();
     if let (Some(taken), true) = (taken, not_taken.iter().any(|other| other.voltage.is_some())) {
-        let in_words = |how: &str, voltage: Option<Voltage>| match voltage {
-            Some(voltage) => format!("{how} = {:.3} kV", voltage.kilovolts()),
-            None => format!("{how}: no value printed"),
+        let in_words = |rule: &str, how: &str, voltage: Option<Voltage>| match voltage {
+            Some(voltage) => format!("{how} = {:.4} ({rule})", voltage),
+            None => format!("{how}: no value printed ({rule})"),
         };
-        let others = not_taken.iter().map(|other| in_words(&other.how, other.voltage)).collect();
-        let chosen = in_words(&taken.how, taken.voltage);
+        let others = not_taken
+            .iter()
+            .map(|other| in_words(&other.rule, &other.how, other.voltage))
+            .collect();
+        let chosen = in_words(&taken.rule, &taken.how, taken.voltage);
         issues.push(LevelConcern::RulesDiffer { chosen, others }.say());
     }
     ChosenLevel {

@@ -30,9 +30,12 @@ pub(crate) fn system(job: &Job) -> System {
     match job.asset.class {
         AssetClass::Cable => {
             let insulation = job.asset.cable.as_ref().and_then(|cable| cable.insulation);
-            match insulation.is_some_and(Insulation::is_extruded) {
-                true => System::Extruded,
-                false => System::Laminated,
+            match insulation {
+                Some(Insulation::Epr) => System::EthyleneRubber,
+                Some(Insulation::Xlpe | Insulation::TrXlpe | Insulation::Pe) => {
+                    System::Polyethylene
+                }
+                Some(Insulation::Pilc | Insulation::OilFilled) | None => System::Laminated,
             }
         }
         AssetClass::Motor | AssetClass::Generator => {

@@ -89,7 +89,7 @@ fn a_long_cable_is_raised_as_slowly_as_the_set_needs() {
 fn a_set_or_a_tool_that_cannot_take_the_object_refuses() {
     let low = epr().replace("rated_kv = 160.0", "rated_kv = 60.0");
     assert_eq!(issue(&plan_of(&low), "set-too-low"), Some(Severity::Refuse));
-    let ranges = epr().replace("[20.0, 40.0, 80.0, 160.0]\namm", "[20.0, 40.0]\namm");
+    let ranges = epr().replace("[20.0, 40.0, 80.0, 160.0]", "[20.0, 40.0]");
     assert_eq!(issue(&plan_of(&ranges), "voltmeter-too-small"), Some(Severity::Refuse));
     let tool = epr().replace("rated_j = 5000.0", "rated_j = 200.0");
     assert_eq!(issue(&plan_of(&tool), "tool-too-small"), Some(Severity::Refuse));
@@ -164,7 +164,9 @@ fn cautions_and_checklist_stand_where_the_hand_is_and_name_their_source() {
     assert!(plan.cautions.iter().all(|caution| !caution.source.is_empty()));
     assert!(plan.checklist.iter().any(|line| line.when == When::Before));
     let gloves = plan_of(&gloves("glove", "2"));
-    assert_eq!(gloves.checklist.iter().filter(|line| line.id.contains("inflate")).count(), 2);
+    for id in ["look-over", "inflate", "water-line"] {
+        assert!(gloves.checklist.iter().any(|line| line.id == id), "{id}");
+    }
     let clear = plan.clearance.expect("distances");
     assert!(clear.barrier > clear.restricted && clear.restricted > clear.strike);
     assert_eq!(clear.source.mark, Mark::Memory);

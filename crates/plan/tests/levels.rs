@@ -97,8 +97,6 @@ fn extruded_cable_past_its_first_years_is_refused_unless_the_owner_says_why() {
         refused(&plan, "aged-extruded");
         let reasoned = job.replace("[test]", "[test]\nreason = \"owner's order 114\"");
         close(test_kv(&plan_of(&reasoned)), 20.0);
-        let blank = job.replace("[test]", "[test]\nreason = \"  \"");
-        refused(&plan_of(&blank), "aged-extruded");
     }
     let unknown = cable("xlpe", 15.0, 133, "12", false, "maintenance");
     refused(&plan_of(&unknown.replace("in_service_years = 12", "")), "age-missing");
@@ -181,6 +179,9 @@ fn metal_clad_switchgear_and_a_class_without_a_value() {
     close(test_kv(&plan), 37.5);
     close(plan.hold.expect("a hold").seconds(), 60.0);
     close(test_kv(&plan_of(&switchgear(4.76, "cables_connected = false"))), 20.0);
+    let interrupter = switchgear(15.0, "cables_connected = false")
+        .replace("metal-clad", "metal-enclosed-interrupter");
+    refused(&plan_of(&interrupter), "no-direct-value");
     let none = switchgear(27.0, "cables_connected = false");
     refused(&plan_of(&none), "no-direct-value");
     let makers = none.replace("[test]", "[test]\ntest_kv = 60.0\nreason = \"maker's sheet 8\"");

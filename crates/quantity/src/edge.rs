@@ -45,7 +45,7 @@ impl<Q: Copy, T: Shape<Q>> Shape<Q> for Vec<T> {
 impl<Q: Copy> Shape<Q> for Band<Q> {
     type Plain = Band<f64>;
     fn plain(&self, read: fn(Q) -> f64) -> Self::Plain {
-        self.map(read)
+        self.map(|each| twelve_digits(read(each)))
     }
     fn of(plain: Self::Plain, make: fn(f64) -> Q) -> Self {
         plain.map(make)

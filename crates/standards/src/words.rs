@@ -162,8 +162,10 @@ words! {
     }
     /// Insulation systems, for planning values.
     System {
-        /// Extruded cable.
-        Extruded = "extruded",
+        /// Extruded cable of polyethylene, cross-linked or not.
+        Polyethylene = "polyethylene",
+        /// Extruded cable of ethylene-propylene rubber.
+        EthyleneRubber = "ethylene-rubber",
         /// Laminated cable.
         Laminated = "laminated",
         /// Resin and mica, as in modern windings.
