@@ -1,8 +1,30 @@
 //! Conduction and absorption from readings.
 //!
-//! Bulk columns and generic fits are plain numbers in SI units here.
+//! Bulk columns and generic fits are plain numbers in SI units here. Every fit is a least-squares
+//! minimum found to rounding; what is uncertain is said by its covariance, and where the readings
+//! cannot tell two things apart the answer is the reason, never a number.
+
+mod course;
+mod hinge;
+mod kernel;
+mod three;
 
 use quantity::{Current, Resistance};
+
+pub use course::{fit_conduction, fit_course, fit_fixed_exponent, fit_power_law};
+pub use hinge::{HINGE_P, hinge};
+pub use three::three_readings;
+
+/// Lowest and highest exponent looked at.
+pub const EXPONENTS: (f64, f64) = (0.05, 2.0);
+
+/// The random scatter of readings is never taken as smaller than this part of their stated
+/// uncertainty, however well a model meets them. Common practice, no source.
+const LEAST_SCATTER: f64 = 0.1;
+
+/// Absorption counts as shown when noise would do as well with less than this probability.
+/// Common practice, no source.
+const ABSORPTION_P: f64 = 0.05;
 
 /// One reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,9 +62,13 @@ pub enum NotSeparable {
     /// The columns differ in length.
     #[error("the columns of readings differ in length")]
     Lengths,
-    /// A reading is no number, or precedes the first step, or its uncertainty is not above zero.
-    #[error("reading {} cannot be used", .0 + 1)]
+    /// A reading is no number, or none follows the first step, or its uncertainty is not above 0.
+    #[error("reading {} cannot be used: it needs numbers, after the first step, with an \
+             uncertainty above 0", .0 + 1)]
     Unusable(usize),
+    /// No change of voltage to reckon absorption from.
+    #[error("no change of voltage is given to reckon absorption from")]
+    NoStep,
     /// The current does not change enough to show absorption.
     #[error("the current is flat: absorption cannot be told from conduction")]
     Flat,
@@ -60,13 +86,14 @@ pub enum NotSeparable {
 /// What a fit found: i = G·V + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
-    /// G, `[S]`.
+    /// G, `[S]`; never below zero.
     pub conductance: f64,
-    /// A, absorption current 60 s after the first step, `[A]`.
+    /// A, absorption current 60 s after the first step, `[A]`; never below zero.
     pub absorption: f64,
     /// n, `[1]`.
     pub exponent: f64,
-    /// Covariance of G, A and n in this order; zero for what was held fixed.
+    /// Covariance of G, A and n in this order, by the stated uncertainties or the scatter,
+    /// whichever is larger; zero for what was held.
     pub covariance: [[f64; 3]; 3],
     /// Weighted sum of squared residuals over degrees of freedom, square root: 1 where readings
     /// scatter as their uncertainty says.
@@ -85,16 +112,16 @@ impl Fit {
     }
 }
 
-/// A line i = G + A·(t/60 s)⁻ⁿ through readings at one voltage.
+/// What a fit of i = G + A·(t/60 s)⁻ⁿ found, in the unit of the readings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PowerLawFit {
-    /// G, the current that stays, `[A]` (unit of the readings).
+    /// G, the current that stays; never below zero.
     pub conduction: f64,
-    /// A, the absorption current at 60 s.
+    /// A, the absorption current at 60 s; never below zero.
     pub absorption: f64,
     /// n.
     pub exponent: f64,
-    /// Covariance of G, A and n in this order.
+    /// Covariance of G, A and n in this order, by the scatter of the readings.
     pub covariance: [[f64; 3]; 3],
     /// Weighted residual standard deviation.
     pub residual_sd: f64,
@@ -107,7 +134,7 @@ pub struct PowerLawFit {
 /// Conduction and absorption from three readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ThreeReadings {
-    /// The current that stays.
+    /// The current that stays; a hair below zero where there is none.
     pub conduction: Current,
     /// Absorption current at the first reading over that at the third.
     pub absorption_ratio: f64,
@@ -118,89 +145,16 @@ pub struct ThreeReadings {
 pub struct Hinge {
     /// Where it begins, one of the step levels, `[V]`.
     pub from_volts: f64,
-    /// Added conductance above it, `[S]`.
+    /// Added conductance above it, `[S]`; never below zero.
     pub added_conductance: f64,
     /// Current beyond the straight line at the highest voltage, `[A]`.
     pub excess_amperes: f64,
     /// Fisher's F for the added term.
     pub f: f64,
-    /// Probability of an F that large without a knee, for the number of places tried.
+    /// Probability of an F that large without a knee, times the number of places tried.
     pub p: f64,
     /// Whether `p` is below [`HINGE_P`] and the added conductance is above zero.
     pub supported: bool,
     /// By the fit with the knee at each reading, `[A]`.
     pub fitted: Vec<f64>,
-}
-
-/// Below this probability a knee counts as supported. Source: common practice, no source.
-pub const HINGE_P: f64 = 0.01;
-
-/// Conduction from three readings whose times grow by one factor.
-///
-/// # Errors
-/// When they show no absorption that could be taken away.
-pub fn three_readings(
-    first: Current,
-    second: Current,
-    third: Current,
-) -> Result<ThreeReadings, NotSeparable> {
-    let _ = (first, second, third);
-    unimplemented!("follows")
-}
-
-/// Fits i = G + A·(t/60 s)⁻ⁿ; `weights` are 1/σ² or all alike.
-///
-/// # Errors
-/// When the readings cannot show the three apart.
-pub fn fit_power_law(
-    times_s: &[f64],
-    currents: &[f64],
-    weights: &[f64],
-) -> Result<PowerLawFit, NotSeparable> {
-    let _ = (times_s, currents, weights);
-    unimplemented!("follows")
-}
-
-/// Fits conduction, absorption and its exponent to a whole course.
-///
-/// # Errors
-/// When the readings cannot show the three apart.
-pub fn fit_course(points: &[Point], steps: &[Step]) -> Result<Fit, NotSeparable> {
-    let _ = (points, steps);
-    unimplemented!("follows")
-}
-
-/// The same with a known exponent.
-///
-/// # Errors
-/// When there are too few usable readings.
-pub fn fit_fixed_exponent(
-    points: &[Point],
-    steps: &[Step],
-    exponent: f64,
-) -> Result<Fit, NotSeparable> {
-    let _ = (points, steps, exponent);
-    unimplemented!("follows")
-}
-
-/// Conduction alone: i = G·V.
-///
-/// # Errors
-/// When there is no usable reading.
-pub fn fit_conduction(points: &[Point]) -> Result<Fit, NotSeparable> {
-    let _ = points;
-    unimplemented!("follows")
-}
-
-/// Looks for a knee at one of the step levels; a known `exponent` spares an unknown.
-///
-/// # Errors
-/// When the readings cannot show it.
-pub fn hinge(
-    points: &[Point],
-    steps: &[Step],
-    exponent: Option<f64>,
-) -> Result<Hinge, NotSeparable> {
-    let _ = (points, steps, exponent);
-    unimplemented!("follows")
 }
