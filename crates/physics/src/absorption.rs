@@ -294,7 +294,7 @@ mod tests {
         };
         // Derived: 10ⁿ and 2ⁿ.
         for (n, polarization, absorption) in
-            [(0.5, 3.162278, 1.414214), (0.7, 5.011872, 1.624505), (0.9, 7.943282, 1.866066)]
+            [(0.5, 3.162278, 2.0_f64.sqrt()), (0.7, 5.011872, 1.624505), (0.9, 7.943282, 1.866066)]
         {
             check(index(n, MINUTE, ten, None), polarization);
             check(index(n, half, MINUTE, None), absorption);

@@ -311,16 +311,16 @@ fn inverse(normal: &Square, active: &[usize]) -> Option<Square> {
         let pivot =
             (column..n).max_by(|&a, &b| rows[a][column].abs().total_cmp(&rows[b][column].abs()))?;
         rows.swap(column, pivot);
-        let lead = rows[column][column];
-        if lead.abs() < 1e-14 {
+        let first = rows[column][column];
+        if first.abs() < 1e-14 {
             return None;
         }
-        rows[column].iter_mut().for_each(|value| *value /= lead);
+        rows[column].iter_mut().for_each(|value| *value /= first);
+        let lead = rows[column].clone();
         for row in (0..n).filter(|&row| row != column) {
             let factor = rows[row][column];
-            for k in 0..2 * n {
-                let taken = factor * rows[column][k];
-                rows[row][k] -= taken;
+            for (value, taken) in rows[row].iter_mut().zip(&lead) {
+                *value -= factor * taken;
             }
         }
     }
