@@ -29,6 +29,11 @@ pub enum FaultKind {
         /// The word.
         word: String,
     },
+    /// Quotes or a list that do not end.
+    Unclosed {
+        /// What to close, and with what.
+        what: &'static str,
+    },
     /// The same key or table twice.
     Twice,
     /// A key that is not known.

@@ -81,32 +81,61 @@ pub fn decimal_comma(text: &str) -> Option<String> {
 
 /// What the parser complains of, in terms of what to write instead.
 pub(crate) fn explain(text: &str, errors: &[toml::de::Error]) -> Vec<InputFault> {
+    let lines: Vec<&str> = text.lines().collect();
     let mut faults: Vec<InputFault> = Vec::new();
     for error in errors {
-        let line = error.span().map_or(1, |span| line_at(text, span.start));
-        if faults.iter().any(|fault| fault.line == line) {
+        let mut line = error.span().map_or(1, |span| line_at(text, span.start));
+        let mut fault = broken(lines.get(line - 1).copied().unwrap_or_default(), error.message());
+        if matches!(fault, FaultKind::Unclosed { what: "the list with `]`" }) {
+            line = open_list(&lines, line);
+        }
+        if faults.iter().any(|other| other.line == line) {
             continue;
         }
-        let written = text.lines().nth(line - 1).unwrap_or_default();
-        let (key, value) = written.split_once('=').unwrap_or(("", written));
-        let fault = broken_value(value, error.message());
-        faults.push(InputFault { line, key: key.trim().to_owned(), fault });
+        let written = lines.get(line - 1).copied().unwrap_or_default();
+        let is_header = written.trim_start().starts_with('[');
+        if is_header && fault == FaultKind::Twice {
+            faults.push(InputFault { line, key: String::new(), fault });
+            break;
+        }
+        if let FaultKind::NotToml { detail } = &mut fault {
+            *detail = detail.replace('\n', " ");
+        }
+        let key = written.split_once('=').map_or("", |(key, _)| key.trim()).to_owned();
+        faults.push(InputFault { line, key, fault });
     }
     faults
 }
 
-fn broken_value(value: &str, message: &str) -> FaultKind {
+/// The line in which the list was opened that is still open at `line`.
+fn open_list(lines: &[&str], line: usize) -> usize {
+    let opens = |text: &&str| text.contains("= [") && !text.contains(']');
+    let before = &lines[..line.min(lines.len())];
+    before.iter().rposition(opens).map_or(line, |index| index + 1)
+}
+
+fn broken(line: &str, message: &str) -> FaultKind {
+    if message.contains("duplicate key") {
+        return FaultKind::Twice;
+    }
+    if message.contains("array") {
+        return FaultKind::Unclosed { what: "the list with `]`" };
+    }
+    let other = FaultKind::NotToml { detail: message.to_owned() };
+    let Some((_, value)) = line.split_once('=') else { return other };
+    if value.trim_start().starts_with(['"', '\'']) {
+        return FaultKind::Unclosed { what: "the quotes" };
+    }
     let value = value.split('#').next().unwrap_or_default().trim();
     if let Some(write) = decimal_comma(value) {
         return FaultKind::DecimalComma { write };
     }
-    if message.contains("duplicate key") {
-        return FaultKind::Twice;
+    let parts: Vec<&str> = value.split(['.', '/', '-']).collect();
+    let is_number = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    if parts.len() == 3 && parts.iter().all(is_number) {
+        return FaultKind::NotADate { found: value.to_owned() };
     }
     let is_word = value.chars().next().is_some_and(char::is_alphabetic)
         && value.chars().all(|c| c.is_alphanumeric() || "-_ .".contains(c));
-    if is_word {
-        return FaultKind::Unquoted { word: value.to_owned() };
-    }
-    FaultKind::NotToml { detail: message.to_owned() }
+    if is_word { FaultKind::Unquoted { word: value.to_owned() } } else { other }
 }

@@ -17,6 +17,9 @@ impl fmt::Display for InputFault {
             FaultKind::Unquoted { word } => {
                 write!(f, "write `\"{word}\"` in quotes — a text without quotes is not read")
             }
+            FaultKind::Unclosed { what } => {
+                write!(f, "close {what} — the value of `{key}` has no end, or no sense inside")
+            }
             FaultKind::Twice => {
                 f.write_str("write each key and table once — this one stands there twice")
             }

@@ -77,11 +77,11 @@ pub fn parse(bytes: &[u8]) -> Result<Readings, Vec<ReadingsFault>> {
     while let Some(line) = records.next(&mut fields) {
         match line.and_then(|line| rows::check_count(line, &layout, &fields)) {
             Err(fault) => faults.push(fault),
+            Ok(line) if rows.len() == ROW_LIMIT => {
+                faults.push(FaultKind::TooManyRows { limit: ROW_LIMIT }.at(line));
+                break;
+            }
             Ok(line) => rows.push(rows::row(line, &layout, &fields, comma, &mut faults)),
-        }
-        if rows.len() > ROW_LIMIT {
-            faults.push(FaultKind::TooManyRows { limit: ROW_LIMIT }.at(rows.len()));
-            break;
         }
         if faults.len() > FAULT_LIMIT {
             break;

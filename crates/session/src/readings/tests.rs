@@ -74,7 +74,7 @@ fn headers() {
     check("t_s,kv,nA\n0,5,1\n", &["1: column `nA`: write `ua` and divide by 1000"]);
     check("t_s,kv,I (µA)\n0,5,1\n", &["1: column `I (µA)`: write `ua` — the unit is right"]);
     check("t_min,kv,ua\n0,5,1\n", &["1: column `t_min`: write `t_s` and multiply by 60"]);
-    check("time,kv,ua\n0,5,1\n", &["1: column `time`: write `t_s` and give"]);
+    check("time,kv,ua\n0,5,1\n", &["1: column `time`: write `t_s` with values"]);
     check("t_s,kv\n0,5\n", &["1: add column `ua`"]);
     check("t_s,kv,kv,ua\n0,5,5,1\n", &["1: keep one column `kv`"]);
     check("t_s,kv,ua,evnt\n0,5,1,\n", &["1: write `event` — column `evnt`"]);
@@ -164,7 +164,7 @@ fn what_is_no_readings_file() {
     check(&format!("t_s,kv,ua\n{}\n", "1".repeat(20_000)), &["2: write one reading a line"]);
     let mut many = "t_s,kv,ua\n".to_owned();
     many.push_str(&"0,5,1\n".repeat(ROW_LIMIT + 1));
-    check(&many, &["500001: split the file by phase or keep fewer readings"]);
+    check(&many, &["500002: split the file by phase or keep fewer readings"]);
     let wrong = format!("t_s,kv,ua\n{}", "x,y,z\n".repeat(5000));
     assert!(said(wrong.as_bytes()).len() < FAULT_LIMIT + 10);
 }

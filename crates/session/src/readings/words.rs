@@ -124,7 +124,7 @@ fn conversion(factor: Option<f64>) -> String {
         Some(1.0) => " — the unit is right, the name is not".to_owned(),
         Some(factor) if factor < 1.0 => format!(" and divide by {}", (1.0 / factor).round()),
         Some(factor) => format!(" and multiply by {factor}"),
-        None => " and give the values in that unit — the name does not say its unit".to_owned(),
+        None => " with values in the unit of that name — this name has no unit".to_owned(),
     }
 }
 
