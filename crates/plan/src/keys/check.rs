@@ -32,7 +32,9 @@ pub fn check(text: &str, keys: &'static [Key]) -> Checked {
         faults.retain(|one| {
             !matches!(one.fault, FaultKind::Missing { .. })
                 && broken.iter().all(|other| other.line != one.line)
-                && !stands_in_repeated_table(one.line, &broken, text)
+                && !broken.iter().any(|other| {
+                    other.line < one.line && slips::makes_nonsense_of_the_rest(other, text)
+                })
         });
         faults.extend(broken);
     }
@@ -92,15 +94,6 @@ impl Checked {
     fn at(&self, path: &str) -> Option<&Value> {
         path.split('.').try_fold(&self.values, |value, name| value.get(name))
     }
-}
-
-/// What follows the second header of one table is read into the first, and makes no sense there.
-fn stands_in_repeated_table(line: usize, broken: &[InputFault], text: &str) -> bool {
-    let is_header = |line: usize| {
-        text.lines().nth(line - 1).is_some_and(|text| text.trim_start().starts_with('['))
-    };
-    let repeated = |one: &InputFault| one.fault == FaultKind::Twice && is_header(one.line);
-    broken.iter().any(|one| one.line < line && repeated(one))
 }
 
 struct Walk<'a> {

@@ -86,26 +86,41 @@ pub(crate) fn explain(text: &str, errors: &[toml::de::Error]) -> Vec<InputFault>
     for error in errors {
         let mut line = error.span().map_or(1, |span| line_at(text, span.start));
         let mut fault = broken(lines.get(line - 1).copied().unwrap_or_default(), error.message());
-        if matches!(fault, FaultKind::Unclosed { what: "the list with `]`" }) {
+        if fault == (FaultKind::Unclosed { what: LIST }) {
             line = open_list(&lines, line);
         }
         if faults.iter().any(|other| other.line == line) {
             continue;
         }
         let written = lines.get(line - 1).copied().unwrap_or_default();
-        let is_header = written.trim_start().starts_with('[');
-        if is_header && fault == FaultKind::Twice {
-            faults.push(InputFault { line, key: String::new(), fault });
-            break;
-        }
         if let FaultKind::NotToml { detail } = &mut fault {
             *detail = detail.replace('\n', " ");
         }
         let key = written.split_once('=').map_or("", |(key, _)| key.trim()).to_owned();
-        faults.push(InputFault { line, key, fault });
+        let one = InputFault { line, key, fault };
+        let is_last = makes_nonsense_of_the_rest(&one, text);
+        faults.push(one);
+        if is_last {
+            break;
+        }
     }
     faults
 }
+
+/// Whether what follows is read into a place where it was not meant to stand: the first of two
+/// tables, or a list.
+pub(crate) fn makes_nonsense_of_the_rest(fault: &InputFault, text: &str) -> bool {
+    match fault.fault {
+        FaultKind::Unclosed { what } => what == LIST,
+        FaultKind::Twice => {
+            let line = text.lines().nth(fault.line - 1).unwrap_or_default();
+            line.trim_start().starts_with('[')
+        }
+        _ => false,
+    }
+}
+
+const LIST: &str = "the list with `]`";
 
 /// The line in which the list was opened that is still open at `line`.
 fn open_list(lines: &[&str], line: usize) -> usize {
@@ -118,8 +133,9 @@ fn broken(line: &str, message: &str) -> FaultKind {
     if message.contains("duplicate key") {
         return FaultKind::Twice;
     }
-    if message.contains("array") {
-        return FaultKind::Unclosed { what: "the list with `]`" };
+    let is_whole_list = line.contains("= [") && line.contains(']');
+    if message.contains("array") && !is_whole_list {
+        return FaultKind::Unclosed { what: LIST };
     }
     let other = FaultKind::NotToml { detail: message.to_owned() };
     let Some((_, value)) = line.split_once('=') else { return other };

@@ -15,8 +15,7 @@ pub fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadingsFault> {
         [0xef, 0xbb, 0xbf, rest @ ..] => Cow::Borrowed(utf8(rest)?),
         _ => Cow::Borrowed(utf8(bytes)?),
     };
-    let control = |byte: u8| byte < b' ' && !matches!(byte, b'\t' | b'\n' | b'\r');
-    match text.bytes().position(control) {
+    match text.bytes().position(is_control) {
         Some(offset) => Err(FaultKind::Binary.at(line_at(text.as_bytes(), offset))),
         None => Ok(text),
     }
@@ -25,10 +24,15 @@ pub fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadingsFault> {
 fn utf8(bytes: &[u8]) -> Result<&str, ReadingsFault> {
     std::str::from_utf8(bytes).map_err(|error| {
         let offset = error.valid_up_to();
-        let fault =
-            if bytes[..offset].contains(&0) { FaultKind::Binary } else { FaultKind::NotUtf8 };
-        fault.at(line_at(bytes, offset))
+        match bytes[..offset].iter().position(|&byte| is_control(byte)) {
+            Some(offset) => FaultKind::Binary.at(line_at(bytes, offset)),
+            None => FaultKind::NotUtf8.at(line_at(bytes, offset)),
+        }
     })
+}
+
+const fn is_control(byte: u8) -> bool {
+    byte < b' ' && !matches!(byte, b'\t' | b'\n' | b'\r')
 }
 
 fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> Result<String, ReadingsFault> {
@@ -63,6 +67,6 @@ mod tests {
         check(b"\xff\xfea\0\n", Err((1, FaultKind::NotUtf8)));
         check(b"a\n\xb5A", Err((2, FaultKind::NotUtf8)));
         check(b"a\nb\0", Err((2, FaultKind::Binary)));
-        check(b"a\0\n\xff", Err((2, FaultKind::Binary)));
+        check(b"a\0\n\xff", Err((1, FaultKind::Binary)));
     }
 }
