@@ -2,7 +2,6 @@
 
 use session::{Event, Happening, Kind, Record, conductors, readings, transcribe};
 
-
 const JOB: &str = r#"
 [asset]
 id = "F12"
@@ -85,11 +84,8 @@ fn folding_keeps_applications_apart_and_blank_runs_aside() {
     let folded = conductors(&record());
     let names: Vec<&str> = folded.iter().map(|one| one.phase.as_str()).collect();
     assert_eq!(names, ["A", "B"]);
-    let counts: Vec<(usize, usize)> = folded[0]
-        .applications
-        .iter()
-        .map(|one| (one.readings.len(), one.blanks.len()))
-        .collect();
+    let counts: Vec<(usize, usize)> =
+        folded[0].applications.iter().map(|one| (one.readings.len(), one.blanks.len())).collect();
     assert_eq!(counts, [(4, 0), (0, 2), (1, 0)]);
     assert!(folded[0].applications[0].saw(Happening::Trip));
     assert!(!folded[0].applications[2].saw(Happening::Trip));
