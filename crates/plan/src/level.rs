@@ -288,7 +288,8 @@ fn rubber_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Opt
 }
 
 fn forbids(item: ProtectiveItem, refusal: &RubberRefusal) -> PlanIssue {
-    ObjectConcern::ForbidsDirect { item, reason: refusal.reason }.say()
+    let instead = refusal.instead.clone();
+    ObjectConcern::ForbidsDirect { item, reason: refusal.reason, instead }.say()
 }
 
 /// The first row that prints a value, or the first of the rule the job names.

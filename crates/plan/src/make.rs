@@ -6,13 +6,16 @@ use standards::words::Winding;
 use standards::{Citation, Library, Mark, safety, switchgear, typical};
 
 use crate::care::{self, Facts};
-use crate::course::{ChosenLevel, Clearance, ExpectedReading, ObjectModel, Plan, ResistanceTest};
+use crate::course::{ChosenLevel, Clearance, ObjectModel, Plan, ResistanceTest};
 use crate::job::{Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::steps::Stretch;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
 use crate::{PlanIssue, connection, descent, level, object, steps, supply};
+
+/// The temperature that the least resistances of windings are published for.
+const MINIMUM_AT_CELSIUS: f64 = 40.0;
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
 #[must_use]
@@ -153,7 +156,7 @@ fn fill(
     set_course(plan, &model, fitted);
     come_down(plan, job, library, &model, issues);
     if job.is_machine() && plan.method != Method::Resistance {
-        plan.resistance_test = resistance_test(job, library, &model);
+        resistance_test(plan, job, library, &model);
     }
     keep_away(plan, job, library, issues);
     let facts = Facts {
@@ -225,38 +228,38 @@ fn come_down(
 }
 
 /// Resistance and index, read before a winding sees any overvoltage.
-fn resistance_test(job: &Job, library: &Library, model: &Modelled) -> Option<ResistanceTest> {
-    let rated = job.asset.rated?;
+fn resistance_test(plan: &mut Plan, job: &Job, library: &Library, model: &Modelled) {
+    let Some(rated) = job.asset.rated else { return };
     let machine = job.asset.machine.as_ref();
     let voltage = winding::resistance_voltage(library, rated);
     let dwell = Time::from_minutes(10.0);
     let stretch =
         Stretch { level: voltage.value.low, dwell, read_at: steps::hold_readings(library, dwell) };
-    let readings: Vec<ExpectedReading> = supply::expected_alone(&model.range, &stretch);
-    let minimum = winding::resistance_minimum(
-        library,
-        &MinimumQuestion {
-            winding: machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound),
-            built_year: machine.and_then(|machine| machine.built_year),
-            rated,
-        },
-    );
+    let question = MinimumQuestion {
+        winding: machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound),
+        built_year: machine.and_then(|machine| machine.built_year),
+        rated,
+    };
+    let minimum = winding::resistance_minimum(library, &question).into_iter().next();
     let class = machine.and_then(|machine| machine.thermal_class);
     let index = class.and_then(|class| winding::index_minimum(library, class));
     let ground = safety::grounding_rules(library, object::ground_family(job))
         .into_iter()
         .map(|rule| dwell * rule.value.times_at_voltage)
         .reduce(Time::max);
-    Some(ResistanceTest {
+    plan.sources.push(voltage.source.clone());
+    plan.sources.extend(minimum.as_ref().map(|minimum| minimum.source.clone()));
+    plan.sources.extend(index.as_ref().map(|index| index.source.clone()));
+    plan.resistance_test = Some(ResistanceTest {
         voltage: voltage.value.low,
         dwell,
-        readings,
-        minimum: minimum.first().map(|minimum| minimum.value),
-        minimum_at_celsius: minimum.first().map(|_| 40.0),
+        readings: supply::expected_alone(&model.range, &stretch),
+        minimum_at_celsius: minimum.as_ref().map(|_| MINIMUM_AT_CELSIUS),
+        minimum: minimum.map(|minimum| minimum.value),
         index_minimum: index.map(|index| index.value),
         ground,
         source: voltage.source,
-    })
+    });
 }
 
 /// Distances for the level, wider in thin air.

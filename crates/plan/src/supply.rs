@@ -24,7 +24,6 @@ pub(crate) struct Fitted {
     pub(crate) trip: Option<Current>,
     pub(crate) voltmeter_range: Option<Voltage>,
     pub(crate) ammeter_range: Option<Current>,
-    pub(crate) dial_full: Option<Voltage>,
     pub(crate) charging: Current,
 }
 
@@ -74,7 +73,6 @@ pub(crate) fn fit(
         trip: trip(set, hold.at_start().high, rule, issues),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
-        dial_full,
         charging: object.capacitance.mid * rate,
         course,
     })

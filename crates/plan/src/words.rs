@@ -41,7 +41,6 @@ pub(crate) enum LevelConcern {
     MakersLevel { level: Voltage },
     OwnAbovePublished { own: Voltage, published: Voltage, reason: Option<String> },
     NearestClass { rating: Voltage, class: Voltage },
-    ReferenceOnly,
     FromMemory { what: String },
     MethodNotForClass { method: Method, used: Method },
     Capped { by: String, from: Voltage, to: Voltage },
@@ -100,11 +99,6 @@ impl Say for LevelConcern {
                 "nearest-class",
                 format!("{rating:.4} is not a class of the table; {class:.3} was taken."),
                 "Check the class on the nameplate before raising the voltage.".to_owned(),
-            ),
-            Self::ReferenceOnly => note(
-                "reference-only",
-                "The edition calls this figure a reference, not a requirement.".to_owned(),
-                "Agree the level with the owner before the test.".to_owned(),
             ),
             Self::FromMemory { what } => warn(
                 "from-memory",
@@ -222,7 +216,7 @@ pub(crate) enum ObjectConcern {
     CablesUnknown,
     CablesTestedToo { limit: Option<Voltage> },
     ClassMissing,
-    ForbidsDirect { item: ProtectiveItem, reason: RubberReason },
+    ForbidsDirect { item: ProtectiveItem, reason: RubberReason, instead: Option<String> },
 }
 
 impl Say for ObjectConcern {
@@ -284,14 +278,14 @@ impl Say for ObjectConcern {
                 "Read the label: [asset.protective] class. No readable label: take it out of use."
                     .to_owned(),
             ),
-            Self::ForbidsDirect { item, reason } => refuse(
+            Self::ForbidsDirect { item, reason, instead } => refuse(
                 "forbids-direct",
                 match reason {
                     RubberReason::LineHose | RubberReason::Cover => {
                         format!("The direct-voltage proof values do not apply to a {}.", item.key())
                     }
                     RubberReason::LiveLineTool => {
-                        "No text states a direct voltage equal to the alternating one of a \
+                        "No text read states a direct voltage equal to the alternating one of a \
                          live-line tool."
                             .to_owned()
                     }
@@ -299,17 +293,9 @@ impl Say for ObjectConcern {
                         format!("No edition held has a row for a {} of this class.", item.key())
                     }
                 },
-                match reason {
-                    RubberReason::LineHose => {
-                        "Test with alternating voltage as ASTM D1050 says.".to_owned()
-                    }
-                    RubberReason::Cover => {
-                        "Test with alternating voltage as ASTM D1049 says.".to_owned()
-                    }
-                    RubberReason::LiveLineTool => {
-                        "Test with alternating voltage by the published figure per foot.".to_owned()
-                    }
-                    RubberReason::NoRow => "Take the maker's written procedure.".to_owned(),
+                match instead {
+                    Some(instead) => format!("Take {instead} instead."),
+                    None => "Take the maker's written procedure.".to_owned(),
                 },
             ),
         }

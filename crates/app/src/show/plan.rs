@@ -239,7 +239,10 @@ fn clearance(plan: &Plan, out: &mut String) {
 fn cautions(plan: &Plan, out: &mut String) {
     section("Cautions", out);
     for caution in &plan.cautions {
-        let said = format!("{} ({}, {})", caution.text, caution.source, mark(caution.mark));
+        let said = match caution.mark {
+            Mark::Practice => format!("{} ({})", caution.text, mark(caution.mark)),
+            _ => format!("{} ({}; {})", caution.text, caution.source, mark(caution.mark)),
+        };
         line!(out, "! {}", wrapped(&said, WIDTH, 2));
     }
     for item in plan.checklist.iter().filter(|line| line.when > When::Connecting) {
@@ -249,8 +252,10 @@ fn cautions(plan: &Plan, out: &mut String) {
 
 fn sources(plan: &Plan, out: &mut String) {
     section("Published values used", out);
-    for source in &plan.sources {
-        line!(out, "- {}", wrapped(&cited(source), WIDTH, 2));
+    let mut said: Vec<String> = plan.sources.iter().map(cited).collect();
+    said.dedup();
+    for source in said {
+        line!(out, "- {}", wrapped(&source, WIDTH, 2));
     }
 }
 
@@ -266,7 +271,7 @@ pub(crate) fn cited(source: &Citation) -> String {
     let named: Vec<&str> =
         parts.iter().map(|part| part.as_str()).filter(|part| !part.is_empty()).collect();
     match source.mark {
-        Mark::Practice if source.edition.is_empty() => named.join(", "),
+        Mark::Practice => mark(source.mark).to_owned(),
         _ => format!("{}; {}", named.join(", "), mark(source.mark)),
     }
 }

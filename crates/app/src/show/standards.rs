@@ -40,11 +40,12 @@ pub(crate) fn tables(tables: &[(&Edition, &Table)]) -> String {
         }
         line!(out, "{}", edition_line(edition));
         line!(out, "{}: {} ({})", table.id, table.question, table.place);
-        let columns: Vec<&str> =
-            table.keys.iter().chain(&table.values).map(|column| column.name.as_str()).collect();
-        grid(&columns, table, &mut out);
+        grid(&columns(table), table, &mut out);
         for note in &table.notes {
             line!(out, "note: {}", wrapped(note, WIDTH, 6));
+        }
+        if let (Some(row), Some(column)) = (table.rows.first(), table.values.first()) {
+            line!(out, "A value's name in your own file: {}/{}/{}", table.id, row.key, column.name);
         }
     }
     out
@@ -75,15 +76,15 @@ fn edition_line(edition: &Edition) -> String {
 
 /// The marks that occur in a table, in words.
 fn sure(table: &Table) -> String {
-    let mut marks: Vec<_> = table
-        .rows
-        .iter()
-        .flat_map(|row| row.cells.iter().filter(|cell| cell.number.is_some()))
-        .map(|cell| cell.source.mark)
-        .collect();
+    let mut marks: Vec<_> =
+        table.rows.iter().map(|row| row.source_of(&columns(table)).mark).collect();
     marks.sort_unstable();
     marks.dedup();
     marks.into_iter().map(mark).collect::<Vec<_>>().join("; ")
+}
+
+fn columns(table: &Table) -> Vec<&str> {
+    table.keys.iter().chain(&table.values).map(|column| column.name.as_str()).collect()
 }
 
 fn grid(columns: &[&str], table: &Table, out: &mut String) {
@@ -102,8 +103,11 @@ fn grid(columns: &[&str], table: &Table, out: &mut String) {
             .map(|(column, width)| format!("{:>width$}", cell(row, column)))
             .collect();
         let sure = row.source_of(columns).mark;
-        let note = row.note.as_ref().map_or_else(String::new, |note| format!("; {note}"));
-        line!(out, "  {}  {}{note}", cells.join("  "), mark(sure));
+        let place = Some(&row.source.place).filter(|place| **place != table.place);
+        let more: Vec<&str> =
+            place.into_iter().chain(row.note.as_ref()).map(String::as_str).collect();
+        let more = if more.is_empty() { String::new() } else { format!("; {}", more.join("; ")) };
+        line!(out, "  {}  {}{more}", cells.join("  "), mark(sure));
     }
 }
 
