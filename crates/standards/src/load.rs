@@ -24,7 +24,9 @@ pub(crate) enum LoadError {
     Columns { file: String, wanted: String, found: String },
     #[error("{file}, row {row}: `{text}` in column `{column}` is no number")]
     Number { file: String, row: String, column: String, text: String },
-    #[error("{file}: two rows are named {row}")]
+    #[error("{folder}: there are files that no table of source.toml names")]
+    Stray { folder: String },
+    #[error("{file}: two rows or tables are named {row}")]
     Twice { file: String, row: String },
     #[error("{file}: `{mark}` is no mark")]
     Mark { file: String, mark: String },
@@ -93,7 +95,14 @@ fn edition(dir: &Dir<'static>) -> Result<Edition, LoadError> {
     };
     for entry in source.table {
         let table = table(&edition, entry)?;
+        if edition.tables.iter().any(|known| known.id == table.id) {
+            return Err(LoadError::Twice { file, row: table.id });
+        }
         edition.tables.push(table);
+    }
+    // A file that no table names would look like a value and never be one.
+    if dir.files().count() != edition.tables.len() + 1 {
+        return Err(LoadError::Stray { folder: edition.id });
     }
     Ok(edition)
 }
