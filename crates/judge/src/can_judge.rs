@@ -16,6 +16,9 @@ use crate::part::{CLOCK_S, Part};
 use crate::trace::{Stretch, Trace};
 use crate::words::{Id, Link, Missing, Said};
 
+/// A pointer at full scale may be read a little beyond it.
+const FULL_SCALE: f64 = 1.005;
+
 /// Findings on one conductor.
 pub(crate) fn of_part(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     let mut found = vec![test_voltage(context, part), hold_time(context, part)];
@@ -202,7 +205,7 @@ fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let rows = || part.traces.iter().flat_map(|trace| &trace.rows);
     for row in rows() {
         if let (Some(reading), Some(range)) = (row.amps, row.amps_range) {
-            if reading + row.leads > range * (1.0 + 1e-6) {
+            if reading + row.leads > range * FULL_SCALE {
                 let (reading, range) =
                     (Current::from_amperes(reading), Current::from_amperes(range));
                 return warn(Said::RangeOver { reading, range })
@@ -210,7 +213,7 @@ fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
                     .limit(range.microamperes());
             }
         }
-        if let Some(range) = row.volts_range.filter(|range| row.volts > range * (1.0 + 1e-6)) {
+        if let Some(range) = row.volts_range.filter(|range| row.volts > range * FULL_SCALE) {
             let (reading, range) = (Voltage::from_volts(row.volts), Voltage::from_volts(range));
             return warn(Said::RangeOverVolts { reading, range })
                 .value(reading.kilovolts(), "kV")

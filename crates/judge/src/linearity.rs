@@ -12,12 +12,17 @@ use crate::words::{Id, Link, Said};
 /// Fewer levels than this show no proportion.
 pub(crate) const LEAST_LEVELS: usize = 3;
 
+/// A turn that the readings bear out is spoken of from this part of what practice allows on:
+/// below it lies what a sum of exponentials looks like to a power law (seeded test), above it
+/// what a knee between two steps looks like to a hinge on one of them.
+const SPOKEN_OF: f64 = 0.15;
+
 /// Step linearity, and a knee where one is borne out.
 ///
 /// The raw resistance of a linear object falls from step to step, because each step adds
 /// absorption; the model of conduction and absorption is therefore fitted first, and a knee is a
 /// change of slope that the readings bear out beyond it. What a power law misses of real
-/// absorption can look like a small turn: below half of what practice allows none is spoken of.
+/// absorption can look like a small turn: below [`SPOKEN_OF`] none is spoken of.
 pub(crate) fn findings(context: &Context<'_>, model: Option<&Model>) -> Vec<Draft> {
     let plain = |said| vec![Draft::new(Id::StepLinearity, Outcome::NotApplicable, said)];
     if context.only_resistance || !context.looks_at_current() {
@@ -73,7 +78,7 @@ impl Turn {
         let rule = tolerance::step_linearity(context.library);
         let ratio = self.read / self.predicted;
         let excess = Ratio::from_value(ratio - 1.0);
-        let spoken_of = ratio > 1.0 + (rule.value - 1.0) / 2.0;
+        let spoken_of = ratio > 1.0 + (rule.value - 1.0) * SPOKEN_OF;
         let (outcome, said) = if self.borne_out && ratio > rule.value {
             // What only practice asks for opens a question; it does not reject.
             let published = rule.source.mark != Mark::Practice;

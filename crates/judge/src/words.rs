@@ -169,6 +169,7 @@ pub(crate) enum Link {
     NotCorrected { why: Open },
     OtherCorrection { resistance: Resistance, model: String },
     DigitsOnly { expanded: String },
+    Unrest { expanded: String },
     Doubt { expanded: String, accuracy_known: bool },
     DoubtNotUsed { expanded: String },
     Modelled { conduction: Current, exponent: Option<f64>, readings: usize },
@@ -537,6 +538,9 @@ pub(crate) fn line(link: &Link) -> String {
         Link::DigitsOnly { expanded } => format!(
             "Uncertainty: {expanded} (k = 2), from the digits alone; one meter on one range"
         ),
+        Link::Unrest { expanded } => {
+            format!("Uncertainty: {expanded} (k = 2), from the unrest of the readings themselves")
+        }
         Link::Doubt { expanded, accuracy_known: true } => {
             format!("Uncertainty: {expanded} (k = 2), accuracy and digits")
         }
