@@ -1,8 +1,8 @@
 //! Absorption: the power law, its realisation as branches, and what follows from it.
 //!
 //! The power law itself is an empirical fit (Curie and von Schweidler), good over some decades of
-//! time and never down to zero. What is derived from it here is exact, but for [`PowerLaw::branches`],
-//! an approximation whose bound is [`BRANCH_ERROR`].
+//! time and never down to zero. What is derived from it here is exact, but for
+//! [`PowerLaw::branches`], an approximation whose bound is [`BRANCH_ERROR`].
 
 use quantity::{Capacitance, Current, Ratio, Resistance, Time, Voltage, VoltageRate};
 
@@ -96,8 +96,8 @@ impl PowerLaw {
     /// Branches whose currents after a step add up to this law between the ages `from` and `to`.
     ///
     /// - `capacitance` of the object `[F]`; `from` and `to` `[s]`
-    /// - returns branches at 0 V, fastest first, about 2.5 a decade and three decades more than the
-    ///   window; within it the current is right to [`BRANCH_ERROR`], outside it is not meant to be
+    /// - returns branches at 0 V, fastest first, 2.5 a decade over the window and 2.6 decades more;
+    ///   within it the current is right to [`BRANCH_ERROR`], outside it is not meant to be
     ///
     /// t⁻ⁿ = ∫ u^(n−1)·e^(−ut) du / Γ(n), as a trapezoidal sum in ln u; what lies below the window
     /// is one branch with the same current and the same first slope

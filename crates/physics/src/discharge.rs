@@ -181,7 +181,8 @@ pub fn rebound_peak(
 ///
 /// - `object`, `held`, `tool` as for [`rebound_peak`]
 /// - `limit` the voltage not to be exceeded later `[V]`; `bound` the longest short looked at `[s]`
-/// - returns the time, to about 1e-8 of it and on the longer side, and whether the bound was reached
+/// - returns the time, to about 1e-8 of it and on the longer side, and whether the search ended
+///   at its bound
 ///
 /// # Source
 /// Derived: root of [`rebound_peak`], which falls as the short lasts longer.
@@ -433,8 +434,8 @@ mod tests {
     }
 
     #[test]
-    fn twenty_branches_take_a_few_milliseconds_at_most() {
-        // Branches a third of a decade apart; the result is held against the search's own definition.
+    fn twenty_branches_are_searched_alike() {
+        // Time constants a third of a decade apart; held against the search's own definition.
         let branch = |k: i32| Branch {
             resistance: Resistance::from_ohms(2e8 * 10_f64.powf(f64::from(k) / 6.0)),
             capacitance: Capacitance::from_farads(2e-9 * 10_f64.powf(f64::from(k) / 6.0)),

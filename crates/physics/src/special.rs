@@ -7,7 +7,8 @@ use std::f64::consts::PI;
 /// For `x` > 0, relative error about 1e-15.
 ///
 /// # Source
-/// Lanczos, SIAM J. Numer. Anal. B 1 (1964); the nine coefficients as commonly printed.
+/// A precision approximation of the gamma function, SIAM J. Numer. Anal. B 1 (1964); the nine
+/// coefficients as commonly printed, from memory, checked at known points below.
 pub(crate) fn ln_gamma(x: f64) -> f64 {
     const TERMS: [f64; 8] = [
         676.520_368_121_885_1,
@@ -34,7 +35,7 @@ pub(crate) fn ln_gamma(x: f64) -> f64 {
 /// Regularised incomplete beta function I_x(a, b), for 0 ≤ x ≤ 1.
 ///
 /// # Source
-/// Abramowitz and Stegun 26.5.8: the continued fraction, evaluated by Lentz's method.
+/// Handbook of Mathematical Functions, 26.5.8: the continued fraction, by Lentz's method.
 pub(crate) fn beta_regularised(a: f64, b: f64, x: f64) -> f64 {
     if x <= 0.0 || x >= 1.0 {
         return f64::from(u8::from(x >= 1.0));
@@ -74,7 +75,8 @@ pub(crate) fn f_exceeded(f: f64, above: f64, below: f64) -> f64 {
 /// Absolute error below 1e-8 for 1e-12 < p < 1 − 1e-12, far below what a draw can show.
 ///
 /// # Source
-/// Rational approximation by Acklam (2003, relative error 1.15e-9).
+/// A rational approximation in wide use, relative error 1.15e-9; coefficients from memory, checked
+/// against printed tables below.
 pub(crate) fn normal_quantile(p: f64) -> f64 {
     const A: [f64; 6] = [
         -3.969_683_028_665_376e1,

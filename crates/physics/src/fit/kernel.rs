@@ -1,7 +1,8 @@
 //! Weighted least squares on two or three columns of which one depends on the exponent.
 //!
-//! For a given exponent the rest is linear, with no coefficient below zero; the exponent is scanned
-//! and then polished by Gauss–Newton with step halving, on the residual that the linear part leaves.
+//! For a given exponent the rest is linear, with no coefficient below zero; the exponent is
+//! scanned and then polished by Gauss–Newton with step halving, on the residual that the linear
+//! part leaves.
 
 use super::{EXPONENTS, NotSeparable, Point, Step};
 

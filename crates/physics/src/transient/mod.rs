@@ -12,6 +12,7 @@
 mod input;
 mod modes;
 mod run;
+mod solver;
 mod stretch;
 
 pub use input::{Branch, Discharge, Input, Leg, Supply, TestObject, TransientError};
