@@ -52,8 +52,8 @@ pub(super) fn times(rows: &mut [Row], faults: &mut Vec<ReadingsFault>) {
 
 /// Makes magnitudes of readings that are wholly negative, and refuses a mix of signs.
 ///
-/// On the way down charge flows back, so the current after a `down` or `ground` may have either
-/// sign; it keeps it, relative to the voltage's.
+/// On the way down charge flows back, so the current after a `down`, a `ground` or a fall of the
+/// voltage may have either sign; it keeps it, relative to the voltage's.
 pub(super) fn signs(rows: &mut [Row], faults: &mut Vec<ReadingsFault>) {
     let signed = signed_values(rows);
     let negatives = signed.iter().filter(|(_, _, value)| *value < 0.0).count();
@@ -76,21 +76,36 @@ pub(super) fn signs(rows: &mut [Row], faults: &mut Vec<ReadingsFault>) {
     }
 }
 
+/// Below this part of the highest voltage of a run the object is on its way down: the tolerance
+/// within which a voltage counts as held.
+const HELD: f64 = 0.97;
+
+/// How far the rows of one phase are.
+#[derive(Default)]
+struct Course {
+    highest_kv: f64,
+    down: bool,
+}
+
 /// Line, column and value of all that is not zero and must be of one sign.
 fn signed_values(rows: &[Row]) -> Vec<(usize, &'static str, f64)> {
-    let mut down: BTreeMap<Option<&str>, bool> = BTreeMap::new();
+    let mut phases: BTreeMap<Option<&str>, Course> = BTreeMap::new();
     let mut signed = Vec::new();
     for row in rows {
-        let down = down.entry(row.phase.as_deref()).or_default();
-        *down &= !row.energised;
-        *down |= matches!(row.event, Some(Happening::Down | Happening::Ground));
         let line = row.reading.line.unwrap_or(0);
-        let kv = row.reading.voltage.map_or(0.0, |voltage| voltage.kilovolts());
+        let kv = row.reading.voltage.map(|voltage| voltage.kilovolts());
         let ua = row.reading.current.map_or(0.0, |current| current.microamperes());
-        if kv != 0.0 {
+        let course = phases.entry(row.phase.as_deref()).or_default();
+        if row.energised {
+            *course = Course::default();
+        }
+        course.down |= matches!(row.event, Some(Happening::Down | Happening::Ground))
+            || kv.is_some_and(|kv| kv.abs() < HELD * course.highest_kv);
+        course.highest_kv = course.highest_kv.max(kv.unwrap_or(0.0).abs());
+        if let Some(kv) = kv.filter(|&kv| kv != 0.0) {
             signed.push((line, "kv", kv));
         }
-        if ua != 0.0 && !*down {
+        if ua != 0.0 && !course.down {
             signed.push((line, "ua", ua));
         }
     }

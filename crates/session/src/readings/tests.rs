@@ -152,6 +152,8 @@ fn signs() {
     assert_eq!(values(b"t_s,kv,ua\n0,-5,-1\n"), [(0.0, Some(5.0), Some(1.0))]);
     check("t_s,kv,ua\n0,5,1\n1,5,1\n2,-5,1\n", &["4: write all readings with one sign"]);
     check("t_s,kv,ua\n0,-5,1\n1,-5,-1\n", &["2: write all readings with one sign"]);
+    let fall = b"t_s,kv,ua\n0,5,1\n9,4,-9\n10,0,-3\n";
+    assert_eq!(values(fall)[2], (10.0, Some(0.0), Some(-3.0)));
     let down = parse(b"t_s,kv,ua,event\n0,5,1,\n9,5,-2,down\n10,1,-1,\n").expect("flows back");
     assert_eq!(down.rows[2].reading.current, Some(quantity::Current::from_microamperes(-1.0)));
 }
