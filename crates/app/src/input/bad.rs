@@ -54,7 +54,8 @@ impl BadInput {
     }
 
     pub(super) fn of(path: &Path, faults: impl Iterator<Item = (usize, String)>) -> Self {
-        Self::Faults { path: path.to_owned(), faults: faults.collect() }
+        let faults = faults.map(|(line, said)| (line, in_one_line(&said))).collect();
+        Self::Faults { path: path.to_owned(), faults }
     }
 
     pub(super) fn too_large(path: &Path, limit: u64) -> Self {
@@ -106,6 +107,23 @@ impl fmt::Display for BadInput {
 }
 
 impl std::error::Error for BadInput {}
+
+/// Longest message, in characters; what was found in the file may be of any length.
+const LONGEST: usize = 400;
+
+/// What was found in the file may hold line ends too; a message is one line.
+fn in_one_line(said: &str) -> String {
+    let shown = said.chars().flat_map(|c| {
+        let control = c.is_control().then(|| c.escape_default());
+        let plain = (!c.is_control()).then_some(c);
+        control.into_iter().flatten().chain(plain)
+    });
+    let mut line: String = shown.take(LONGEST).collect();
+    if said.chars().count() > LONGEST {
+        line.push('…');
+    }
+    line
+}
 
 /// The bytes as text, a byte order mark obeyed.
 pub(super) fn text(path: &Path, bytes: Vec<u8>) -> Result<String, BadInput> {
