@@ -39,7 +39,6 @@ const SUITES: &[Suite] = &[
         ignored: true,
         needs: &[
             Program { name: "pdftotext", package: "poppler-utils" },
-            Program { name: "pdftoppm", package: "poppler-utils" },
             Program { name: "qpdf", package: "qpdf" },
         ],
     },
