@@ -131,7 +131,11 @@ fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
         Draft::new(Id::TestVoltage, Outcome::Warn, said)
     };
     let limit = if level < low { low } else { high };
-    draft.value(level.kilovolts(), "kV").limit(limit.kilovolts()).source(&source)
+    draft
+        .value(level.kilovolts(), "kV")
+        .limit(limit.kilovolts())
+        .chain([Link::LevelRead { level }, Link::Between { low, high }])
+        .source(&source)
 }
 
 fn readings_enough(context: &Context<'_>, part: &Part<'_>) -> Draft {

@@ -103,7 +103,7 @@ impl Draft {
             id: self.id.key().to_owned(),
             phase: self.phase.clone(),
             value: self.value.map(twelve_digits),
-            unit: self.value.map(|_| self.unit.to_owned()),
+            unit: self.value.map(|_| self.unit.to_owned()).filter(|unit| !unit.is_empty()),
             limit: self.limit.map(twelve_digits),
             expanded_u: self.expanded.map(twelve_digits),
             outcome: self.outcome,

@@ -1,7 +1,7 @@
 //! Sister conductors: do they take like currents?
 
 use plan::job::AssetClass;
-use quantity::{Current, Time, Voltage};
+use quantity::{Current, Time, Voltage, engineering};
 use standards::Mark;
 use standards::cable::imbalance;
 
@@ -70,7 +70,7 @@ fn compare(
             .value(ratio, "")
             .expanded(expanded)
             .chain(chain.clone())
-            .chain([Link::DigitsOnly { expanded: format!("{expanded:.3}") }])
+            .chain([Link::DigitsOnly { expanded: engineering(expanded, "", 2) }])
     };
     let cable = context.job.asset.cable.as_ref().filter(|_| context.class() == AssetClass::Cable);
     let insulation = cable.and_then(|cable| cable.insulation);

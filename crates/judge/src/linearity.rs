@@ -1,6 +1,6 @@
 //! Step by step: does conduction grow in proportion to voltage, absorption taken out?
 
-use quantity::{Current, Ratio, Voltage};
+use quantity::{Current, Ratio, Voltage, engineering};
 use standards::{Mark, tolerance};
 
 use crate::context::Context;
@@ -103,7 +103,7 @@ impl Turn {
                         predicted: Current::from_amperes(self.predicted),
                         level: Voltage::from_volts(model.top_volts),
                     },
-                    Link::DigitsOnly { expanded: format!("{relative:.3}") },
+                    Link::DigitsOnly { expanded: engineering(relative, "", 2) },
                     Link::ExcessAllowed { ratio: allowed },
                 ])
                 .source(&rule.source),

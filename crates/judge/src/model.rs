@@ -31,6 +31,9 @@ const YOUNG_S: f64 = 10.0;
 const MOST_PER_LEVEL: usize = 16;
 /// What the model itself leaves open of a current.
 const MODEL_PART: f64 = 0.002;
+/// Conduction alone is believed while readings stray from it by no more than this many times
+/// their uncertainty.
+const LARGEST_SCATTER: f64 = 3.0;
 /// Stands in for the exponent where no absorption shows: any would do.
 const ANY_EXPONENT: f64 = 1.0;
 
@@ -78,8 +81,10 @@ fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
     let whole = |fit: Fit| Fitted { conductance: fit.conductance, exponent: Some(fit.exponent) };
     fit_course(points, steps).map(whole).or_else(|why| match why {
         NotSeparable::Flat | NotSeparable::WithinNoise => fit_conduction(points)
+            .ok()
+            .filter(|fit| fit.scatter <= LARGEST_SCATTER)
             .map(|fit| Fitted { conductance: fit.conductance, exponent: None })
-            .map_err(|_| why),
+            .ok_or(why),
         _ => Err(why),
     })
 }

@@ -2,7 +2,7 @@
 
 use physics::temperature::{Model, factor_to_40};
 use plan::job::{AssetClass, Machine};
-use quantity::{Resistance, Temperature, Time, Voltage};
+use quantity::{Resistance, Temperature, Time, Voltage, engineering};
 use standards::library::Cited;
 use standards::switchgear;
 use standards::winding::{self, MinimumQuestion};
@@ -276,7 +276,7 @@ fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Ins
     };
     let expanded = 2.0 * index * relative;
     let mut chain: Vec<Link> = taken.iter().flat_map(reading).collect();
-    chain.push(Link::DigitsOnly { expanded: format!("{expanded:.3}") });
+    chain.push(Link::DigitsOnly { expanded: engineering(expanded, "", 2) });
     let draft = |outcome, said| {
         Draft::new(Id::IndexMinimum, outcome, said)
             .value(index, "")

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
-use standards::{Citation, Mark};
+use standards::Citation;
 
 use crate::findings::Outcome;
 
@@ -154,6 +154,8 @@ pub(crate) enum Link {
     Rows { count: usize },
     Conductors { tested: usize, planned: usize },
     Dew { object: Temperature, dew_point: Temperature },
+    LevelRead { level: Voltage },
+    Between { low: Voltage, high: Voltage },
     NoBreakdown,
     NoEvent,
     FullScale { least: Ratio },
@@ -243,16 +245,11 @@ fn missing(missing: &[Missing]) -> String {
     missing.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-/// A citation in one line.
+/// A citation in one line; its mark stands beside it.
 pub(crate) fn place(source: &Citation) -> String {
     let parts = [&source.title, &source.edition, &source.place];
     let known = |part: &&&String| !part.is_empty() && part.as_str() != "no edition";
-    let mut text =
-        parts.iter().filter(known).map(|part| part.as_str()).collect::<Vec<_>>().join(", ");
-    if source.mark == Mark::Memory {
-        text.push_str(" (from memory, check your copy)");
-    }
-    text
+    parts.iter().filter(known).map(|part| part.as_str()).collect::<Vec<_>>().join(", ")
 }
 
 /// The last line of a chain.
@@ -351,7 +348,7 @@ pub(crate) fn said(said: &Said) -> String {
         Said::Condensation { object, dew_point } => format!(
             "The object at {object} is not above the dew point of {dew_point}. Warm it, repeat."
         ),
-        Said::ConductorsDone { count } => format!("All {count} were tested."),
+        Said::ConductorsDone { count } => format!("Every conductor was tested, {count} in all."),
         Said::ConductorsMissing { names } => format!("Not tested: {}. Test them.", list(names)),
         Said::ConductorsAsOne { name } => format!(
             "Only {name} has readings; the winding is taken as tested with its phases joined."
@@ -506,6 +503,8 @@ pub(crate) fn line(link: &Link) -> String {
         Link::Dew { object, dew_point } => {
             format!("Reading: object at {object}; criterion: above the dew point, {dew_point}")
         }
+        Link::LevelRead { level } => format!("Reading: {level:.4}"),
+        Link::Between { low, high } => format!("Criterion: {low:.3} to {high:.3}"),
         Link::NoBreakdown => "Criterion: no breakdown through the hold".into(),
         Link::NoEvent => "Criterion: none of it through the test".into(),
         Link::FullScale { least } => format!(

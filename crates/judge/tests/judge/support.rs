@@ -178,6 +178,15 @@ impl Written {
         self
     }
 
+    /// A run of leads and set alone.
+    pub(crate) fn blank(mut self, phase: &str, rows: &str) -> Self {
+        self = self.rows(phase, rows);
+        if let Some(Event::Readings { rows, .. }) = self.events.last_mut() {
+            rows.iter_mut().for_each(|row| row.blank = true);
+        }
+        self
+    }
+
     pub(crate) fn marked(mut self, phase: &str, at_s: f64, what: Happening) -> Self {
         let at = Time::from_seconds(at_s);
         self.events.push(Event::Marked { phase: phase.into(), at, what, note: None });

@@ -1,7 +1,7 @@
 //! A healthy record is accepted; each fault turns the finding that is meant for it.
 //! Source: derived: every record here follows i = G·V + absorption, or departs from it as named.
 
-use crate::support::{Written, cable, finding, glove, outcome, plan, stator, switchgear};
+use crate::support::{self, Written, cable, finding, glove, outcome, plan, stator, switchgear};
 use jiff::civil::date;
 use judge::{Findings, Outcome, Verdict};
 use plan::job::Method;
@@ -332,6 +332,67 @@ fn a_missing_temperature_is_said_and_decides_only_where_it_could() {
     };
     assert_eq!(judged("2.000"), Outcome::Ok);
     assert_eq!(judged("10.000"), Outcome::Warn);
+}
+
+/// Resistance and index at 5 kV, ground, then steps: each figure from its own energising.
+#[test]
+fn a_winding_is_measured_first_and_stepped_after() {
+    let mut job = stator(13.8, Method::Step);
+    job.asset.conductors = vec!["ABC".into()];
+    let levels = [10.0, 14.0, 18.0, 22.0, 26.0, 29.3];
+    let plan = plan(&job, &levels, 60.0);
+    let current = |t: f64, from: f64| (t - from).powf(-0.8);
+    // The first step is read through ten minutes, the others at the end of one.
+    let begins = [0.0, 600.0, 660.0, 720.0, 780.0, 840.0];
+    let step = |t: f64| {
+        let begun = begins.iter().filter(|begin| **begin < t);
+        let level = levels[begun.clone().count() - 1];
+        let part = |&begin: &f64| if begin == 0.0 { 10.0 } else { 4.0 } * current(t, begin);
+        let absorbed: f64 = begun.map(part).sum();
+        format!("{t} {level:.1} {:.3}\n", 0.1 * level + 5.0 * absorbed)
+    };
+    let stepped = [19.0, 60.0, 190.0, 600.0, 660.0, 720.0, 780.0, 840.0, 900.0].map(step).concat();
+    let index = |t: f64| format!("{t} 5.0 {:.3}\n", 0.5 + 25.0 * current(t, 0.0));
+    let found = Written::new(job, plan)
+        .rows("ABC", &[15.0, 30.0, 60.0, 120.0, 300.0, 600.0].map(index).concat())
+        .marked("ABC", 610.0, Happening::Ground)
+        .rows("ABC", &stepped)
+        .judged();
+    let figure = found.figures.resistance.as_ref().expect("read at 1 min");
+    assert_eq!(figure.at_voltage.kilovolts(), 5.0);
+    let expected = (0.5 + 25.0 * current(60.0, 0.0)) / (0.5 + 25.0 * current(600.0, 0.0));
+    support::close(found.figures.polarization_index.expect("ten minutes"), expected, 2e-3);
+    let conduction = found.figures.conduction.expect("told apart").microamperes();
+    assert!((conduction - 2.93).abs() < 0.2, "{conduction} µA is not 0.1 × 29.3");
+    assert_eq!(outcome(&found, "step-linearity"), Outcome::Ok);
+}
+
+/// Half the current is that of leads and set alone.
+#[test]
+fn a_blank_run_is_taken_out() {
+    let mut job = stator(13.8, Method::Resistance);
+    job.asset.conductors = vec!["ABC".into()];
+    let plan = plan(&job, &[5.0], 60.0);
+    let found = Written::new(job, plan)
+        .blank("ABC", "60 2.5 2.500\n120 5.0 5.000")
+        .rows("ABC", "60 5.0 10.000\n600 5.0 7.500")
+        .judged();
+    let figure = found.figures.resistance.as_ref().expect("read at 1 min");
+    support::close(figure.value.megohms(), 1000.0, 1e-9);
+    support::close(found.figures.polarization_index.expect("ten minutes"), 2.0, 1e-9);
+    let chain = finding(&found, "resistance-minimum").chain.join("\n");
+    assert!(chain.contains("leads and set alone"), "{chain}");
+}
+
+/// A way down with no hold in it. Source: derived, exact: 1 µF and branches through 50 kΩ.
+#[test]
+fn a_discharge_alone_is_void_and_harms_nothing() {
+    let job = stator(13.8, Method::Step);
+    let plan = plan(&job, &[10.0, 20.0, 25.0], 60.0);
+    let found = Written::new(job, plan)
+        .rows("A", "0.05 9.214960614 0\n0.25 0.226063570 0\n10 0.002891507 0\n400 1.354534713 0")
+        .judged();
+    assert_eq!(verdict(&found), Verdict::Void);
 }
 
 #[test]
