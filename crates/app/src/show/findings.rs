@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use judge::{Figures, Finding, Findings, Outcome, Verdict};
 
-use super::plan::{cited, mark};
+use super::plan::cited;
 use super::wrapped;
 
 const WIDTH: usize = 100;
@@ -72,8 +72,7 @@ fn finding(finding: &Finding, out: &mut String) {
         line!(out, "          {}", wrapped(step, WIDTH, 12));
     }
     if let Some(source) = &finding.source {
-        let sure = finding.mark.map_or("", mark);
-        line!(out, "          by {}", wrapped(&format!("{source} ({sure})"), WIDTH, 12));
+        line!(out, "          by {}", wrapped(source, WIDTH, 12));
     }
 }
 

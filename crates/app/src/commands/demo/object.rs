@@ -10,17 +10,17 @@ use quantity::{Band, Capacitance, Current, Resistance, Time, Voltage};
 
 use super::site::{Example, Fault};
 
-/// A needle is read to a two-hundredth of its scale.
-const NEEDLE_PARTS: f64 = 200.0;
+/// A needle is read to this part of its scale: half a small division.
+const NEEDLE_PARTS: f64 = 400.0;
 /// Excess conduction of a knee, as a part of the current at the level for each 1 % above it.
-const KNEE_STEEPNESS: f64 = 0.09;
+const KNEE_STEEPNESS: f64 = 0.02;
 
 /// A readings file for the whole plan.
 pub(super) fn readings(example: &Example, job: &Job, plan: &Plan) -> String {
     let mut text = String::from("t_s,kv,ua,phase,event,range_kv,range_ua,note\r\n");
     for (index, phase) in plan.conductors.iter().enumerate() {
         let mut draw = Draw(example.seed * 1000 + index as u64);
-        let object = Drawn::new(plan, example.fault, index, &mut draw);
+        let object = Drawn::new(plan, example, index, &mut draw);
         if let Some(test) = &plan.resistance_test {
             let step = Step { level: test.voltage, dwell: test.dwell, ..plan.course[0].clone() };
             let reads = test.readings.iter().map(|reading| reading.at).collect();
@@ -57,7 +57,8 @@ struct Drawn {
 }
 
 impl Drawn {
-    fn new(plan: &Plan, fault: Fault, index: usize, draw: &mut Draw) -> Self {
+    fn new(plan: &Plan, example: &Example, index: usize, draw: &mut Draw) -> Self {
+        let Example { fault, dryness, .. } = *example;
         let model = plan.model.as_ref().expect("a plan that is run has a model");
         let ObjectModel { insulation, absorption_strength, absorption_exponent } = model;
         // Sisters are alike: one object, each conductor a few per cent off it.
@@ -72,7 +73,7 @@ impl Drawn {
         let capacitance = plan.capacitance.unwrap_or(Capacitance::from_nanofarads(1.0));
         Self {
             capacitance: capacitance * (1.0 + 0.02 * draw.next()),
-            insulation: Resistance::from_ohms(ohms / wet * (1.0 + 0.05 * draw.next())),
+            insulation: Resistance::from_ohms(ohms * dryness / wet * (1.0 + 0.05 * draw.next())),
             absorption: PowerLaw {
                 strength: strength * (1.0 + 0.05 * draw.next()),
                 exponent: absorption_exponent.mid,
@@ -188,7 +189,7 @@ fn write_row(
     let kv = needle(voltage.kilovolts(), full_kv);
     let ua = needle(current.microamperes().min(full_ua), full_ua);
     let at = row.at.seconds().round();
-    writeln!(text, "{at},{kv},{ua},{phase},{},{full_kv},{full_ua},\r", row.event)
+    writeln!(text, "{at},{kv},{ua},{phase},{},{full_kv:.0},{full_ua:.0},\r", row.event)
         .expect("a String takes any text");
 }
 

@@ -12,6 +12,8 @@ pub(super) struct Example {
     job: &'static str,
     /// What is wrong with it.
     pub(super) fault: Fault,
+    /// How many times drier than the usual of its kind.
+    pub(super) dryness: f64,
     /// Seed of its readings.
     pub(super) seed: u64,
 }
@@ -69,6 +71,7 @@ pub(super) const JOBS: &[Example] = &[
     Example {
         name: "feeder-7-new-epr-cable",
         fault: Fault::None,
+        dryness: 1.0,
         seed: 7,
         job: r#"# The new feeder to pump house 2, before it is first energised.
 [site]
@@ -104,6 +107,7 @@ low_side = "grounded"
     Example {
         name: "feeder-2-paper-cable-one-phase-wet",
         fault: Fault::Wet(9.0),
+        dryness: 1.0,
         seed: 2,
         job: r#"# The old paper cable to the intake, tested after a dig beside it.
 [site]
@@ -137,6 +141,7 @@ low_side = "grounded"
     Example {
         name: "feeder-4-aged-xlpe-refused",
         fault: Fault::None,
+        dryness: 1.0,
         seed: 4,
         job: r#"# Twelve years in service: the plan refuses, and says what to use instead.
 [site]
@@ -164,6 +169,7 @@ purpose = "maintenance"
     Example {
         name: "pump-motor-3-stator",
         fault: Fault::None,
+        dryness: 4.0,
         seed: 3,
         job: r#"# The big pump's stator, at its five-year outage.
 [site]
@@ -196,6 +202,7 @@ low_side = "grounded"
     Example {
         name: "pump-motor-5-stator-with-a-knee",
         fault: Fault::Knee(0.72),
+        dryness: 4.0,
         seed: 5,
         job: r#"# Its older sister: the last third of the steps conducts more than it should.
 [site]
@@ -228,6 +235,7 @@ low_side = "grounded"
     Example {
         name: "switchgear-a-metal-clad",
         fault: Fault::None,
+        dryness: 1.0,
         seed: 11,
         job: r#"# The main switchgear, its cables off.
 [site]
@@ -254,6 +262,7 @@ low_side = "grounded"
     Example {
         name: "gloves-class-2",
         fault: Fault::Breakdown(48.0),
+        dryness: 1.0,
         seed: 21,
         job: r#"# Two pairs from the van; one does not come back.
 [site]
