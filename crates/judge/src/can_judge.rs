@@ -13,7 +13,7 @@ use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::linearity::LEAST_LEVELS;
 use crate::part::{CLOCK_S, Part};
-use crate::trace::{Stretch, Trace};
+use crate::trace::{Row, Stretch, Trace};
 use crate::words::{Id, Link, Missing, Said};
 
 /// A pointer at full scale may be read a little beyond it.
@@ -207,22 +207,8 @@ fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
         return warn(Said::RangeOverload { count: overloads });
     }
     let rows = || part.traces.iter().flat_map(|trace| &trace.rows);
-    for row in rows() {
-        if let (Some(reading), Some(range)) = (row.amps, row.amps_range) {
-            if reading + row.leads > range * FULL_SCALE {
-                let (reading, range) =
-                    (Current::from_amperes(reading), Current::from_amperes(range));
-                return warn(Said::RangeOver { reading, range })
-                    .value(reading.microamperes(), "µA")
-                    .limit(range.microamperes());
-            }
-        }
-        if let Some(range) = row.volts_range.filter(|range| row.volts > range * FULL_SCALE) {
-            let (reading, range) = (Voltage::from_volts(row.volts), Voltage::from_volts(range));
-            return warn(Said::RangeOverVolts { reading, range })
-                .value(reading.kilovolts(), "kV")
-                .limit(range.kilovolts());
-        }
+    if let Some(over) = rows().find_map(over_range) {
+        return over;
     }
     if let Some(coarse) = coarse(context, part) {
         return coarse;
@@ -231,6 +217,22 @@ fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
         return plain(Said::RangeUnknown);
     }
     Draft::new(Id::Range, Outcome::Ok, Said::RangeFits)
+}
+
+/// A reading above the full scale that was written down beside it.
+fn over_range(row: &Row) -> Option<Draft> {
+    let warn = |said| Draft::new(Id::Range, Outcome::Warn, said);
+    let amps = row.amps.map(|amps| amps + row.leads);
+    let over = |reading: f64, range: Option<f64>| range.filter(|full| reading > full * FULL_SCALE);
+    if let (Some(amps), Some(range)) = (amps, amps.and_then(|amps| over(amps, row.amps_range))) {
+        let (reading, range) = (Current::from_amperes(amps), Current::from_amperes(range));
+        let said = Said::RangeOver { reading, range };
+        return Some(warn(said).value(reading.microamperes(), "µA").limit(range.microamperes()));
+    }
+    let range = Voltage::from_volts(over(row.volts, row.volts_range)?);
+    let reading = Voltage::from_volts(row.volts);
+    let said = Said::RangeOverVolts { reading, range };
+    Some(warn(said).value(reading.kilovolts(), "kV").limit(range.kilovolts()))
 }
 
 /// A reading that a verdict rests on, low on its range while a finer one would have held it.

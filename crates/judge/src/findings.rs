@@ -23,7 +23,7 @@ pub struct Findings {
     pub because: String,
     /// What to do next; never that something is safe.
     pub next: Vec<String>,
-    /// Every finding, of all conductors and between them.
+    /// The worst of each kind, over all conductors and between them; `phases` has every one.
     pub findings: Vec<Finding>,
     /// Figures of the worst conductor.
     #[serde(flatten)]

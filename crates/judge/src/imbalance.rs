@@ -81,14 +81,13 @@ fn compare(
     let waiver = context.job.asset.rated.and_then(|rated| rule.waiver(rated));
     let below = |limit: Current, taken: &Taken| taken.amps < limit.amperes();
     let limit = [Link::NoMoreThan { ratio: rule.ratio }];
-    if let Some(waiver) = waiver {
-        if readings.iter().all(|(_, taken)| below(waiver.below, taken)) {
-            let said = Said::ImbalanceWaived { ratio, below: waiver.below };
-            return draft(Outcome::Ok, said)
-                .limit(rule.ratio)
-                .chain([Link::Waiver { below: waiver.below }])
-                .source(&waiver.source);
-        }
+    let all_below = |limit| readings.iter().all(|(_, taken)| below(limit, taken));
+    if let Some(waiver) = waiver.filter(|waiver| all_below(waiver.below)) {
+        let said = Said::ImbalanceWaived { ratio, below: waiver.below };
+        return draft(Outcome::Ok, said)
+            .limit(rule.ratio)
+            .chain([Link::Waiver { below: waiver.below }])
+            .source(&waiver.source);
     }
     let mixed = waiver
         .filter(|waiver| readings.iter().any(|(_, taken)| below(waiver.below, taken)))

@@ -1,6 +1,8 @@
 //! Published and derived readings, each with its source beside it.
 
 use crate::support::{Written, cable, close, finding, kv, outcome, plan, stator, switchgear};
+use std::f64::consts::SQRT_2;
+
 use judge::{Findings, Outcome, Verdict};
 use plan::job::Method;
 use quantity::{Capacitance, Current, Resistance, Temperature, Time, Voltage};
@@ -22,7 +24,10 @@ fn conduction_ua(findings: &Findings) -> f64 {
 #[test]
 fn four_readings_of_a_power_law_give_index_exponent_and_conduction() {
     let found = resistance_test(
-        "18.973666 5.000 19.888544\n60 5.000 10.000000\n189.736660 5.000 5.577709\n600 5.000 3.600000",
+        "18.973666 5.000 19.888544
+         60 5.000 10.000000
+         189.736660 5.000 5.577709
+         600 5.000 3.600000",
     );
     close(found.figures.polarization_index.expect("read at 1 and 10 min"), 2.777_778, 1e-6);
     close(found.figures.exponent_n.expect("absorption shows"), 0.698_97, 1e-4);
@@ -34,7 +39,10 @@ fn four_readings_of_a_power_law_give_index_exponent_and_conduction() {
 #[test]
 fn an_exponent_of_one_is_found() {
     let found = resistance_test(
-        "18.973666 5.000 32.122777\n60 5.000 10.500000\n189.736660 5.000 3.662278\n600 5.000 1.500000",
+        "18.973666 5.000 32.122777
+         60 5.000 10.500000
+         189.736660 5.000 3.662278
+         600 5.000 1.500000",
     );
     close(found.figures.polarization_index.expect("read at 1 and 10 min"), 7.0, 1e-6);
     close(found.figures.exponent_n.expect("absorption shows"), 1.0, 1e-4);
@@ -45,7 +53,10 @@ fn an_exponent_of_one_is_found() {
 #[test]
 fn absorption_alone_leaves_no_conduction() {
     let found = resistance_test(
-        "18.973666 5.000 14.000000\n60 5.000 7.000000\n189.736660 5.000 3.500000\n600 5.000 1.750000",
+        "18.973666 5.000 14.000000
+         60 5.000 7.000000
+         189.736660 5.000 3.500000
+         600 5.000 1.750000",
     );
     close(found.figures.polarization_index.expect("read at 1 and 10 min"), 4.0, 1e-6);
     assert!(conduction_ua(&found).abs() < 1e-3);
@@ -56,7 +67,7 @@ fn absorption_alone_leaves_no_conduction() {
 #[test]
 fn index_and_absorption_ratio_follow_the_exponent() {
     for (n, index, ratio) in
-        [(0.5, 3.162_278, 1.414_214), (0.7, 5.011_872, 1.624_505), (0.9, 7.943_282, 1.866_066)]
+        [(0.5, 3.162_278, SQRT_2), (0.7, 5.011_872, 1.624_505), (0.9, 7.943_282, 1.866_066)]
     {
         check_index(n, 0.0, index);
         let found = power_law(n, 0.0);
