@@ -356,6 +356,9 @@ mod tests {
             (50e3, 1e-6, 25e3, 50.0, 0.310_730_4),
             (10e3, 0.1e-6, 10e3, 60.0, 5.115_996e-3),
             (48.273_4e6, 1e-6, 25e3, 50.0, 300.0),
+            // 1.5 km of 216 nF/km cable from 48 kV through 1 MΩ, to one per cent and to 50 V.
+            (1e6, 0.324e-6, 48e3, 480.0, 1.492_075_1),
+            (1e6, 0.324e-6, 48e3, 50.0, 2.224_886_4),
         ];
         for (ohms, farads, from, to, seconds) in table {
             let found = time_to(
