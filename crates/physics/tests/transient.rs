@@ -29,9 +29,7 @@ fn jump_to_25_kv(dwell: f64) -> Leg {
 }
 
 fn check(what: &str, found: f64, expected: f64) {
-    // The print ends at a last digit: half of it is allowed beside the millionth.
-    let slack = 1e-6 * expected.abs();
-    assert!((found - expected).abs() <= slack, "{what}: {found}, not {expected}");
+    assert!((found - expected).abs() <= 1e-6 * expected.abs(), "{what}: {found}, not {expected}");
 }
 
 #[test]
