@@ -1,4 +1,4 @@
-//! The program `ohmstead`: it reads instruments and advises; it never switches high voltage.
+#![doc = include_str!("../README.md")]
 
 mod commands;
 mod input;

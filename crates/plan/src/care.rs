@@ -57,7 +57,7 @@ const CHECKLIST: &[Row] = &[
         "prove-dead",
         When::Before,
         For::AllButProtective,
-        "Proved dead; tester proved before and after. Proximity detectors cannot see direct voltage.",
+        "Proved dead, the tester proved before and after. Proximity detectors cannot see it.",
     ),
     row(
         "ground-first",
@@ -168,7 +168,7 @@ const CAUTIONS: &[Row] = &[
         "maker-and-local-rules",
         When::Before,
         For::All,
-        "Local codes, the maker's instructions and the licensed person in charge stand above this sheet.",
+        "Local codes, the maker's instructions and the person in charge stand above this sheet.",
     ),
     row(
         "lead-treated-live",

@@ -42,17 +42,17 @@ pub(crate) fn connect(job: &Job) -> ConnectionPlan {
 fn object_side(job: &Job) -> &'static str {
     match job.asset.class {
         AssetClass::Cable => {
-            "All shields and the conductors not under test to ground, both ends clear of everything."
+            "All shields and the conductors not under test to ground; both ends clear."
         }
         AssetClass::Motor | AssetClass::Generator => {
             "Both ends of the phase under test joined; the other phases, frame, rotor and \
              detectors to ground."
         }
         AssetClass::Switchgear => {
-            "The phase under test through closed breakers; the other phases and the frame to ground."
+            "The phase under test through closed breakers; other phases and frame to ground."
         }
         AssetClass::Protective => {
-            "Item in and full of water to the line given; water outside to ground, electrode inside."
+            "Item full of water to the line given and standing in it; outside water to ground."
         }
         AssetClass::Insulator | AssetClass::Arrester | AssetClass::Busway | AssetClass::Breaker => {
             "Everything not under test to ground."

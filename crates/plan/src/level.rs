@@ -346,11 +346,11 @@ fn say_of_level(
     published: Option<Voltage>,
     issues: &mut Vec<PlanIssue>,
 ) {
-    if let (Some(own), Some(published)) = (job.test.level, published) {
-        if own.volts() > published.volts() * 1.000_001 {
-            let reason = reason(job).map(str::to_owned);
-            issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());
-        }
+    if let (Some(own), Some(published)) = (job.test.level, published)
+        && own.volts() > published.volts() * 1.000_001
+    {
+        let reason = reason(job).map(str::to_owned);
+        issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());
     }
     let Some(level) = level else { return };
     if let (false, Some(rating), Some(class)) = (level.exact_class, job.asset.rated, level.class) {

@@ -315,10 +315,10 @@ fn calibration(set: &TestSet, job: &Job, library: &Library, issues: &mut Vec<Pla
     let usual = standards::tolerance::calibration_months(library).value;
     let months = set.calibration_interval_months.unwrap_or(usual);
     let lapses = calibrated.checked_add(jiff::Span::new().months(months));
-    if let (Some(today), Ok(lapses)) = (job.test.date, lapses) {
-        if today > lapses {
-            issues.push(SetConcern::CalibrationLapsed { on: lapses.to_string() }.say());
-        }
+    if let (Some(today), Ok(lapses)) = (job.test.date, lapses)
+        && today > lapses
+    {
+        issues.push(SetConcern::CalibrationLapsed { on: lapses.to_string() }.say());
     }
 }
 

@@ -37,11 +37,9 @@ pub(crate) fn fit(
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Fitted> {
     let test = stretches.last()?.level;
-    if let Some(rated) = set.rated {
-        if rated < test {
-            issues.push(SetConcern::SetTooLow { set: rated, needed: test }.say());
-            return None;
-        }
+    if let Some(rated) = set.rated.filter(|rated| *rated < test) {
+        issues.push(SetConcern::SetTooLow { set: rated, needed: test }.say());
+        return None;
     }
     say_unknown(set, issues);
     let (voltmeter_range, dial_full) = voltmeter(set, test, issues)?;

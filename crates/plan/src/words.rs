@@ -147,45 +147,64 @@ pub(crate) enum CableConcern {
 impl Say for CableConcern {
     fn say(&self) -> PlanIssue {
         match self {
-            Self::InsulationMissing => refuse("insulation-missing", 
+            Self::InsulationMissing => refuse(
+                "insulation-missing",
                 "The insulation of the cable is not known.".to_owned(),
                 "Write [asset.cable] insulation: xlpe, tr-xlpe, pe, epr, pilc or oil-filled."
-                    .to_owned()),
-            Self::AgeMissing => refuse("age-missing", 
+                    .to_owned(),
+            ),
+            Self::AgeMissing => refuse(
+                "age-missing",
                 "How long this extruded cable has been in service is not known.".to_owned(),
-                "Write [asset.cable] in_service_years; 0 is new.".to_owned()),
-            Self::AgeAssumedNew => warn("age-assumed-new", 
-                "Years in service not given; an acceptance test is taken as of new cable.".to_owned(),
-                "If it was ever energised, write [asset.cable] in_service_years.".to_owned()),
-            Self::AgedExtruded { years, limit } => refuse("aged-extruded", 
+                "Write [asset.cable] in_service_years; 0 is new.".to_owned(),
+            ),
+            Self::AgeAssumedNew => warn(
+                "age-assumed-new",
+                "Years in service not given; taken as new cable, for acceptance.".to_owned(),
+                "If it was ever energised, write [asset.cable] in_service_years.".to_owned(),
+            ),
+            Self::AgedExtruded { years, limit } => refuse(
+                "aged-extruded",
                 format!(
-                    "Extruded cable {years} years in service: direct voltage is not advised after \
-                     {limit} years. It can harm aged insulation and does not find the bad part."
+                    "Extruded cable {years} years in service: direct voltage is not advised \
+                     after {limit} years. It can harm aged insulation and does not find the bad \
+                     part."
                 ),
-                "Use very low frequency, damped alternating voltage, or loss-factor and partial-\
-                 discharge measurement. If the owner still wants it, the owner types why: [test] \
+                "Use very low frequency, damped alternating voltage, or measure loss factor and \
+                 partial discharge. If the owner still wants it, the owner types why: [test] \
                  reason."
-                    .to_owned()),
-            Self::AgedExtrudedByReason { years, limit, reason } => warn("aged-extruded-by-reason", 
+                    .to_owned(),
+            ),
+            Self::AgedExtrudedByReason { years, limit, reason } => warn(
+                "aged-extruded-by-reason",
                 format!(
                     "Extruded cable {years} years in service, past {limit}; the owner's reason: \
                      {reason}"
                 ),
-                "The reduced column is the most that is taken. The cable may fail later in service \
-                 because of this test."
-                    .to_owned()),
-            Self::ReducedColumn { years } => note("reduced-column", 
+                "The reduced column is the most that is taken. The cable may fail later in \
+                 service because of this test."
+                    .to_owned(),
+            ),
+            Self::ReducedColumn { years } => note(
+                "reduced-column",
                 format!("{years} years in service: the reduced column, never the new one."),
-                "No more than this level, for no longer than its hold.".to_owned()),
-            Self::MaintenanceColumn => note("maintenance-column", 
+                "No more than this level, for no longer than its hold.".to_owned(),
+            ),
+            Self::MaintenanceColumn => note(
+                "maintenance-column",
                 "Laminated cable in service: the maintenance column, never acceptance.".to_owned(),
-                "No more than this level.".to_owned()),
-            Self::WeakestPart { part } => note("weakest-part", 
+                "No more than this level.".to_owned(),
+            ),
+            Self::WeakestPart { part } => note(
+                "weakest-part",
                 format!("Mixed circuit: the {part} part is the weakest and rules."),
-                "Test the parts apart where they can be parted.".to_owned()),
-            Self::InsulationLevelMissing => note("insulation-level-missing", 
+                "Test the parts apart where they can be parted.".to_owned(),
+            ),
+            Self::InsulationLevelMissing => note(
+                "insulation-level-missing",
                 "The insulation level is not given; 100 % was taken, the lowest.".to_owned(),
-                "Write [asset.cable] insulation_level_percent from the jacket print.".to_owned()),
+                "Write [asset.cable] insulation_level_percent from the jacket print.".to_owned(),
+            ),
             Self::LengthMissing => refuse(
                 "length-missing",
                 "The length of the cable is not known: charging current, energy and ground time \
@@ -193,13 +212,17 @@ impl Say for CableConcern {
                     .to_owned(),
                 "Write [asset.cable] length_m, from the drawing or by measurement.".to_owned(),
             ),
-            Self::SeparableUnknown { limit } => warn("separable-unknown", 
+            Self::SeparableUnknown { limit } => warn(
+                "separable-unknown",
                 format!("If separable connectors are on the cable the level is {limit:.3}."),
-                "Look, and write [asset.cable] separable_connectors.".to_owned()),
-            Self::TerminatorUnknown => warn("terminator-unknown", 
+                "Look, and write [asset.cable] separable_connectors.".to_owned(),
+            ),
+            Self::TerminatorUnknown => warn(
+                "terminator-unknown",
                 "The terminators' direct-voltage limit is not known.".to_owned(),
                 "Read it from their sheet: [asset.cable] terminator_dc_kv. Do not exceed it."
-                    .to_owned()),
+                    .to_owned(),
+            ),
         }
     }
 }

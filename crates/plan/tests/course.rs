@@ -185,7 +185,10 @@ fn a_lapsed_calibration_is_seen_on_the_day_of_the_test() {
 
 #[test]
 fn a_plan_survives_its_json() {
-    for job in [epr(), stator("in-service"), gloves("line-hose", "2"), SET.replace("[set]", "[asset]\nid=\"A\"\nclass=\"arrester\"\nrated_kv=10.0\n[test]\npurpose=\"proof\"\n[set]")] {
+    let arrester = "[asset]\nid = \"A\"\nclass = \"arrester\"\nrated_kv = 10.0\n\
+                    [test]\npurpose = \"proof\"\n[set]";
+    let arrester = SET.replace("[set]", arrester);
+    for job in [epr(), stator("in-service"), gloves("line-hose", "2"), arrester] {
         let plan = plan::plan(&job_of(&job), &Library::published());
         let text = serde_json::to_string(&plan).expect("a plan serialises");
         let back: Plan = serde_json::from_str(&text).expect("and comes back");
