@@ -136,7 +136,8 @@ pub(crate) fn joules(value: Energy) -> String {
 /// A distance in metres with feet beside it, upwards.
 pub(crate) fn distance(value: Length) -> String {
     const METRES_PER_FOOT: f64 = 0.3048;
-    let up = |number: f64, per: f64| (number * per - 1e-9).ceil() / per;
+    // A tenth of the last digit is what a foot written in metres may lose.
+    let up = |number: f64, per: f64| (number * per - 0.1).ceil() / per;
     let metres = up(value.metres(), 100.0);
     let feet = up(value.metres() / METRES_PER_FOOT, 10.0);
     format!("{metres:.2} m ({feet:.1} ft)")
@@ -252,5 +253,6 @@ mod tests {
         // 0.3048 m to the foot, by definition of the international foot.
         assert_eq!(distance(Length::from_metres(3.048)), "3.05 m (10.0 ft)");
         assert_eq!(distance(Length::from_metres(1.0)), "1.00 m (3.3 ft)");
+        assert_eq!(distance(Length::from_metres(2.44)), "2.44 m (8.0 ft)");
     }
 }

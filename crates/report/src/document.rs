@@ -100,7 +100,7 @@ impl Document {
             phases: phase_rows(plan, findings),
             level: level.facts,
             not_taken: level.not_taken,
-            issues: issue_rows(plan),
+            issues: issue_rows(plan, |_| false),
             reason: job.test.reason.clone(),
             conductors,
             findings: finding_rows,

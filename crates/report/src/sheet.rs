@@ -4,17 +4,18 @@ use jiff::civil::Date;
 use plan::course::{
     Alternative, Caution, Clearance, Descent, ExpectedReading, Line, Metered, ResistanceTest, Step,
 };
-use plan::{Job, Plan};
+use plan::{Job, Plan, PlanIssue, Severity};
 use quantity::{Band, Current, Energy};
 use serde::Serialize;
 use serde_json::Value;
+use standards::Mark;
 
 use crate::composed::{Composed, Parts, json};
 use crate::digits::{
     clock, column, distance, joules, kilovolts, microamperes, significant, span, span_up, trimmed,
     volts,
 };
-use crate::sources::{SourceRow, Sources, cite};
+use crate::sources::{Sources, cite, short};
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
 
@@ -29,21 +30,27 @@ struct Room {
     split: bool,
 }
 
-const ROOMS: [Room; 6] = [
-    Room { row_mm: 9.0, text_pt: 9.5, split: false },
-    Room { row_mm: 8.0, text_pt: 9.0, split: false },
-    Room { row_mm: 7.2, text_pt: 8.5, split: false },
-    Room { row_mm: 6.6, text_pt: 8.2, split: false },
-    Room { row_mm: 6.2, text_pt: 8.0, split: false },
+const ROOMS: [Room; 7] = [
+    Room { row_mm: 9.0, text_pt: 10.0, split: false },
+    Room { row_mm: 8.0, text_pt: 9.5, split: false },
+    Room { row_mm: 7.2, text_pt: 9.0, split: false },
+    Room { row_mm: 6.8, text_pt: 8.6, split: false },
+    Room { row_mm: 6.4, text_pt: 8.3, split: false },
+    Room { row_mm: 6.0, text_pt: 8.0, split: false },
     Room { row_mm: 5.8, text_pt: 7.6, split: false },
 ];
 
 /// Two pages, once one is not enough.
-const SPLIT: [Room; 3] = [
+const SPLIT: [Room; 4] = [
     Room { row_mm: 8.0, text_pt: 9.5, split: true },
     Room { row_mm: 7.2, text_pt: 9.0, split: true },
     Room { row_mm: 6.4, text_pt: 8.5, split: true },
+    Room { row_mm: 5.8, text_pt: 8.0, split: true },
 ];
+
+/// The issue that says which published values were not taken; the line of the level says it too,
+/// with holds and marks.
+const RULES_DIFFER: &str = "rules-differ";
 
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
@@ -105,7 +112,8 @@ struct Sheet {
     distances: Option<Distances>,
     water_line: Option<String>,
     quantities: Vec<String>,
-    sources: Vec<SourceRow>,
+    /// In the few letters that serve on a sheet, in the order of their numbers.
+    sources: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -150,16 +158,19 @@ pub(crate) fn set_words(job: &Job) -> String {
 #[derive(Serialize)]
 pub(crate) struct IssueRow {
     severity: &'static str,
+    /// Whether it is no more than good to know.
+    note: bool,
     text: String,
     remedy: String,
 }
 
-/// The issues, heaviest first.
-pub(crate) fn issue_rows(plan: &Plan) -> Vec<IssueRow> {
-    let mut issues: Vec<_> = plan.issues.iter().collect();
+/// The issues, heaviest first, without those that stand elsewhere on the page.
+pub(crate) fn issue_rows(plan: &Plan, elsewhere: impl Fn(&PlanIssue) -> bool) -> Vec<IssueRow> {
+    let mut issues: Vec<_> = plan.issues.iter().filter(|issue| !elsewhere(issue)).collect();
     issues.sort_by_key(|issue| issue.severity);
-    let row = |issue: &&plan::PlanIssue| IssueRow {
+    let row = |issue: &&PlanIssue| IssueRow {
         severity: words::severity(issue.severity),
+        note: issue.severity == Severity::Note,
         text: issue.text.clone(),
         remedy: issue.remedy.clone(),
     };
@@ -179,7 +190,7 @@ struct LevelLine {
     not_taken: Vec<String>,
 }
 
-fn level_line(plan: &Plan, sources: &mut Sources) -> Option<LevelLine> {
+fn level_line(plan: &Plan) -> Option<LevelLine> {
     let test = plan.test?;
     let level = plan.level.as_ref()?;
     let range = |name: &str, text: Option<String>| text.map(|text| format!("{name} {text}"));
@@ -198,7 +209,11 @@ fn level_line(plan: &Plan, sources: &mut Sources) -> Option<LevelLine> {
         rule: format!("{}: {}", cite(&level.source), level.how),
         mark: words::mark(level.source.mark),
         capped: level.capped_by.clone(),
-        not_taken: level.not_taken.iter().map(|other| not_taken(other, sources)).collect(),
+        not_taken: level
+            .not_taken
+            .iter()
+            .map(|other| passed_over(other, short_of(other)))
+            .collect(),
         ranges: (!ranges.is_empty()).then(|| format!("Ranges: {}", ranges.join(", "))),
     })
 }
@@ -231,16 +246,27 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
         ("Stored", plan.stored.map(joules)),
         ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
     ];
+    let not_taken = level.not_taken.iter().map(|other| {
+        let source = sources.refer(&other.source);
+        passed_over(
+            other,
+            format!("{}, {} [{source}]", short_of(other), words::mark(other.source.mark)),
+        )
+    });
     LevelWords {
         facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
-        not_taken: level.not_taken.iter().map(|other| not_taken(other, sources)).collect(),
+        not_taken: not_taken.collect(),
     }
 }
 
-fn not_taken(other: &Alternative, sources: &mut Sources) -> String {
+fn passed_over(other: &Alternative, source: String) -> String {
     let value = other.voltage.map_or("no value".to_owned(), kilovolts);
     let hold = other.hold.map(|hold| format!(" for {}", span(hold))).unwrap_or_default();
-    format!("{value}{hold}, {} [{}]", other.how, sources.refer(&other.source))
+    format!("{value}{hold}, {} ({source})", other.how)
+}
+
+fn short_of(other: &Alternative) -> String {
+    short(&other.source.title, other.source.mark)
 }
 
 fn milliamperes(current: Current) -> String {
@@ -325,9 +351,9 @@ fn step_rows(course: &[Step]) -> Vec<StepRow> {
         .collect()
 }
 
-/// A hold of several readings has a table of its own.
+/// A hold of many readings has a table of its own.
 fn holds_apart(course: &[Step]) -> bool {
-    course.last().is_some_and(|last| last.readings.len() > 1)
+    course.last().is_some_and(|last| last.readings.len() > 3)
 }
 
 #[derive(Serialize)]
@@ -376,13 +402,13 @@ struct CautionRow {
     source: usize,
 }
 
-fn caution_rows(cautions: &[Caution], sources: &mut Sources) -> Vec<CautionRow> {
-    let row = |one: &Caution| CautionRow {
+fn caution_rows(cautions: &[Caution], sources: &mut ShortSources) -> Vec<CautionRow> {
+    let mut row = |one: &Caution| CautionRow {
         when: words::when(one.when),
         text: one.text.clone(),
-        source: sources.refer_to(one.source.clone(), one.mark),
+        source: sources.refer(&one.source, one.mark),
     };
-    cautions.iter().map(row).collect()
+    cautions.iter().map(&mut row).collect()
 }
 
 #[derive(Serialize)]
@@ -461,18 +487,19 @@ impl Sheet {
             (true, Some(last)) => reading_rows(&last.readings),
             _ => Vec::new(),
         };
-        let mut sources = Sources::default();
-        let level = if refused { None } else { level_line(plan, &mut sources) };
+        let mut sources = ShortSources::default();
         let cautions = caution_rows(&plan.cautions, &mut sources);
         let mut line = |line: &Line| CheckRow {
             when: words::when(line.when),
             text: line.text.clone(),
-            source: sources.refer(&line.source),
+            source: sources.refer(&line.source.title, line.source.mark),
         };
         let checklist = plan.checklist.iter().map(&mut line).collect();
         for source in &plan.sources {
-            sources.refer(source);
+            sources.refer(&source.title, source.mark);
         }
+        let level = if refused { None } else { level_line(plan) };
+        let told = level.as_ref().is_some_and(|level| !level.not_taken.is_empty());
         Self {
             page: stamp.page.name(),
             day: day.into(),
@@ -480,7 +507,7 @@ impl Sheet {
             room,
             head: Head::new(job, plan),
             refused,
-            issues: issue_rows(plan),
+            issues: issue_rows(plan, |issue| told && issue.id == RULES_DIFFER),
             level,
             resistance: plan.resistance_test.as_ref().filter(|_| !refused).map(Into::into),
             steps: step_rows(course),
@@ -497,16 +524,30 @@ impl Sheet {
                 .water_line
                 .map(|line| format!("{} mm", trimmed(line.millimetres(), 0))),
             quantities: quantities(plan),
-            sources: sources.rows(),
+            sources: sources.0,
         }
     }
 }
 
 fn connection(plan: &Plan) -> Vec<String> {
-    let mut steps = plan.connection.steps.clone();
-    if steps.is_empty() {
-        steps.push(words::link(plan.connection.link).to_owned());
+    if plan.connection.steps.is_empty() {
+        let plain = [words::link(plan.connection.link), words::metered(plan.connection.metered)];
+        return plain.map(str::to_owned).to_vec();
     }
-    steps.push(words::metered(plan.connection.metered).to_owned());
-    steps
+    plan.connection.steps.clone()
+}
+
+/// The sources of a sheet, each once, in the few letters that serve there.
+#[derive(Default)]
+struct ShortSources(Vec<String>);
+
+impl ShortSources {
+    fn refer(&mut self, line: &str, mark: Mark) -> usize {
+        let name = short(line, mark);
+        let known = self.0.iter().position(|one| *one == name);
+        known.unwrap_or_else(|| {
+            self.0.push(name);
+            self.0.len() - 1
+        }) + 1
+    }
 }

@@ -54,6 +54,19 @@ pub(crate) fn cite(source: &Citation) -> String {
     text
 }
 
+/// A source in the few letters that stand beside a line: `29 CFR 1926.963`, `IEEE 510, from
+/// memory`, `common practice`.
+pub(crate) fn short(line: &str, mark: Mark) -> String {
+    let end = line.find([',', '(']).unwrap_or(line.len());
+    let name = line[..end].trim();
+    match mark {
+        Mark::Practice => "common practice".to_owned(),
+        Mark::Memory => format!("{name}, from memory"),
+        Mark::Own => format!("{name}, your copy"),
+        Mark::Seen => name.to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -81,5 +94,15 @@ mod tests {
         assert_eq!(rows.len(), 2);
         assert_eq!(rows[0].text, "Body 43-2013, clause 5");
         assert_eq!(rows[0].mark, "from memory, check your copy");
+    }
+
+    #[test]
+    fn a_short_source_keeps_its_mark() {
+        let check = |line, mark, expected: &str| assert_eq!(short(line, mark), expected);
+        check("29 CFR 1926.963, testing, current, (c)", Mark::Seen, "29 CFR 1926.963");
+        check("IEEE 510, 1983, general guides", Mark::Memory, "IEEE 510, from memory");
+        check("A (also B, C), edition 2", Mark::Seen, "A");
+        check("Common practice, no edition, x", Mark::Practice, "common practice");
+        check("", Mark::Seen, "");
     }
 }

@@ -26,8 +26,8 @@ fn a_cable_takes_one_page_with_all_that_is_needed() {
     let level = ["65 kV", "negative", "15 min", "1.5 mA", "from memory, check your copy"];
     check(&text, &level);
     check(&text, &["0.27", "0.84", "2.9", "5:20", "leads alone µA", "A µA", "B µA", "C µA"]);
-    check(&text, &["1 h 20 min", "50 kΩ", "402 J", "1.6 kV", "3.05 m (10.1 ft)", "64 kV"]);
-    check(&text, &["The terminator's limit", "Set 3", "2026-11-03", "common practice, no source"]);
+    check(&text, &["1 h 20 min", "50 kΩ", "402 J", "1.6 kV", "3.05 m (10.0 ft)", "64 kV"]);
+    check(&text, &["The terminator's limit", "Set 3", "2026-11-03", "common practice"]);
 }
 
 #[test]
