@@ -100,6 +100,13 @@ pub enum FaultKind {
     },
     /// A text with nothing in it.
     EmptyText,
+    /// A text with characters that cannot be printed.
+    ControlCharacter,
+    /// A text too long for paper.
+    LongText {
+        /// The most, in characters.
+        limit: usize,
+    },
     /// The same text twice in a list.
     Repeated {
         /// The text.

@@ -55,8 +55,20 @@ pub(crate) fn read(key: &Key, value: &DeValue<'_>) -> Result<Value, FaultKind> {
     }
 }
 
+/// Longest text, in characters; it must find room on paper.
+const LONGEST_TEXT: usize = 1000;
+
 fn full_text(text: &str) -> Result<&str, FaultKind> {
-    if text.trim().is_empty() { Err(FaultKind::EmptyText) } else { Ok(text) }
+    let is_control = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
+    if text.trim().is_empty() {
+        Err(FaultKind::EmptyText)
+    } else if text.contains(is_control) {
+        Err(FaultKind::ControlCharacter)
+    } else if text.chars().count() > LONGEST_TEXT {
+        Err(FaultKind::LongText { limit: LONGEST_TEXT })
+    } else {
+        Ok(text)
+    }
 }
 
 fn different(texts: &[&str]) -> Result<Value, FaultKind> {

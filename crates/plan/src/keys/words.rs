@@ -67,6 +67,12 @@ impl fmt::Display for InputFault {
             FaultKind::EmptyText => {
                 write!(f, "write a text for `{key}`, or leave the key out — it is empty")
             }
+            FaultKind::ControlCharacter => {
+                write!(f, "write a plain text for `{key}` — it holds control characters")
+            }
+            FaultKind::LongText { limit } => {
+                write!(f, "shorten the text of `{key}` to {limit} characters — it is longer")
+            }
             FaultKind::Repeated { text } => {
                 write!(f, "write each name in `{key}` once — `{text}` stands there twice")
             }

@@ -126,8 +126,13 @@ pub enum FaultKind {
         /// What was found.
         found: f64,
     },
-    /// Time before energising.
-    NegativeTime {
+    /// An overload where only a reading can have one.
+    OverloadHere {
+        /// The column.
+        column: &'static str,
+    },
+    /// Time before energising, or so long after that it counts from elsewhere.
+    TimeOutOfRange {
         /// What was found.
         found: f64,
     },

@@ -25,6 +25,8 @@ pub(super) enum Written {
     Empty,
     /// More than the meter can show.
     Overload,
+    /// No number; the fault is told.
+    Wrong,
     /// A value and half its last digit.
     Number { value: f64, half_digit: f64 },
 }

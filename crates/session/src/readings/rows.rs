@@ -14,6 +14,9 @@ use crate::record::{Happening, Reading};
 const MOST_KV: f64 = 2000.0;
 const MOST_UA: f64 = 1e7;
 
+/// A year; a larger `t_s` counts from elsewhere than energising. Common practice, no source.
+const MOST_S: f64 = 366.0 * 86_400.0;
+
 /// The same line, where the record has as many fields as the header.
 pub(super) fn check_count(
     line: usize,
@@ -43,7 +46,7 @@ pub(super) fn row(
     let mut number = |column: &'static str| {
         read(column, layout.field(column, fields), comma).unwrap_or_else(|fault| {
             faults.push(fault.at(line));
-            Written::Overload
+            Written::Wrong
         })
     };
     let (t, kv, ua) = (number("t_s"), number("kv"), number("ua"));
@@ -71,6 +74,7 @@ pub(super) fn row(
             Written::Number { value, .. } if value <= 0.0 => {
                 complain(FaultKind::RangeNotPositive { column, found: value });
             }
+            Written::Overload => complain(FaultKind::OverloadHere { column }),
             _ => {}
         }
     }
@@ -94,10 +98,13 @@ pub(super) fn row(
 
 fn time(written: Written, complain: &mut impl FnMut(FaultKind)) -> Time {
     match written {
-        Written::Number { value, .. } if value >= 0.0 => return Time::from_seconds(value),
-        Written::Number { value, .. } => complain(FaultKind::NegativeTime { found: value }),
+        Written::Number { value, .. } if (0.0..=MOST_S).contains(&value) => {
+            return Time::from_seconds(value);
+        }
+        Written::Number { value, .. } => complain(FaultKind::TimeOutOfRange { found: value }),
         Written::Empty => complain(FaultKind::EmptyNumber { column: "t_s" }),
-        Written::Overload => {}
+        Written::Overload => complain(FaultKind::OverloadHere { column: "t_s" }),
+        Written::Wrong => {}
     }
     Time::from_seconds(f64::NAN)
 }
@@ -120,13 +127,13 @@ fn event(field: &str) -> Result<Option<Happening>, FaultKind> {
 fn value(written: Written) -> Option<f64> {
     match written {
         Written::Number { value, .. } => Some(value),
-        Written::Empty | Written::Overload => None,
+        Written::Empty | Written::Overload | Written::Wrong => None,
     }
 }
 
 fn half_digit(written: Written) -> Option<f64> {
     match written {
         Written::Number { half_digit, .. } => Some(half_digit),
-        Written::Empty | Written::Overload => None,
+        Written::Empty | Written::Overload | Written::Wrong => None,
     }
 }

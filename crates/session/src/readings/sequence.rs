@@ -53,7 +53,8 @@ pub(super) fn times(rows: &mut [Row], faults: &mut Vec<ReadingsFault>) {
 /// Makes magnitudes of readings that are wholly negative, and refuses a mix of signs.
 ///
 /// On the way down charge flows back, so the current after a `down`, a `ground` or a fall of the
-/// voltage may have either sign; it keeps it, relative to the voltage's.
+/// voltage may have either sign, and so may the noise of leads and set alone; it keeps its sign,
+/// relative to the voltage's.
 pub(super) fn signs(rows: &mut [Row], faults: &mut Vec<ReadingsFault>) {
     let signed = signed_values(rows);
     let negatives = signed.iter().filter(|(_, _, value)| *value < 0.0).count();
@@ -105,7 +106,7 @@ fn signed_values(rows: &[Row]) -> Vec<(usize, &'static str, f64)> {
         if let Some(kv) = kv.filter(|&kv| kv != 0.0) {
             signed.push((line, "kv", kv));
         }
-        if ua != 0.0 && !course.down {
+        if ua != 0.0 && !course.down && !row.reading.blank {
             signed.push((line, "ua", ua));
         }
     }

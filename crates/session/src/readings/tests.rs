@@ -101,7 +101,10 @@ fn numbers() {
     check("t_s,kv,ua\n0,15000,1\n", &["2: write `15` in `kv` if you meant 15000 V"]);
     check("t_s,kv,ua,range_ua\n0,5,1,0\n", &["2: write the full scale in `range_ua`"]);
     check("t_s,kv,ua,event\n0,5,1,hodl\n", &["2: write `hold`, or another of rise, hold"]);
-    check("t_s,kv,ua\n-1,5,1\n", &["2: count `t_s` from energising"]);
+    check("t_s,kv,ua\n-1,5,1\n", &["2: count `t_s` in seconds from energising"]);
+    check("t_s,kv,ua\n1793000000,5,1\n", &["2: count `t_s` in seconds from energising"]);
+    check("t_s,kv,ua\n9.9E37,5,1\n", &["2: write the number in `t_s`"]);
+    check("t_s,kv,ua,range_kv\n0,5,1,OL\n", &["2: write the number in `range_kv`"]);
 }
 
 #[test]
@@ -152,6 +155,8 @@ fn signs() {
     assert_eq!(values(b"t_s,kv,ua\n0,-5,-1\n"), [(0.0, Some(5.0), Some(1.0))]);
     check("t_s,kv,ua\n0,5,1\n1,5,1\n2,-5,1\n", &["4: write all readings with one sign"]);
     check("t_s,kv,ua\n0,-5,1\n1,-5,-1\n", &["2: write all readings with one sign"]);
+    let blank = parse(b"t_s,kv,ua,event\n0,5,0.02,blank\n9,5,-0.01,blank\n").expect("noise");
+    assert_eq!(blank.rows[1].reading.current, Some(quantity::Current::from_microamperes(-0.01)));
     let fall = b"t_s,kv,ua\n0,5,1\n9,4,-9\n10,0,-3\n";
     assert_eq!(values(fall)[2], (10.0, Some(0.0), Some(-3.0)));
     let down = parse(b"t_s,kv,ua,event\n0,5,1,\n9,5,-2,down\n10,1,-1,\n").expect("flows back");

@@ -96,8 +96,11 @@ impl fmt::Display for ReadingsFault {
                 f,
                 "write the full scale in `{column}`, or leave it empty if unknown — found {found}"
             ),
-            FaultKind::NegativeTime { found } => {
-                write!(f, "count `t_s` from energising, which is 0 — found {found}")
+            FaultKind::OverloadHere { column } => {
+                write!(f, "write the number in `{column}` — only a reading can be over range")
+            }
+            FaultKind::TimeOutOfRange { found } => {
+                write!(f, "count `t_s` in seconds from energising, which is 0 — found {found}")
             }
             FaultKind::TimeBack { at_s, since_s } => write!(
                 f,
