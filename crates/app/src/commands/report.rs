@@ -7,7 +7,7 @@ use standards::Library;
 
 use super::judge::gate;
 use crate::output::{End, Trouble, print, print_json, write_whole};
-use crate::show;
+use crate::{input, show};
 
 /// Arguments of `report`.
 #[derive(Args)]
@@ -31,6 +31,7 @@ pub(crate) struct MakeReport {
 
 impl MakeReport {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
+        input::read_dated_job(&self.job)?;
         let (record, findings) = super::judged(&self.job, &self.readings, library)?;
         let paper = report::report(&record, &findings, super::stamp(&record.job))?;
         write_whole(&self.output, &paper)?;

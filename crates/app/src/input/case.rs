@@ -271,7 +271,7 @@ times_s = [1.0, 10.0, 70.0]
         check("to_kv = 10.0", "to_kv = 10000", "15: write `course.to_kv = 10.0` if you meant");
         check("times_s", "time_s", "24: write `sample.times_s`");
         check("[supply]", "[suply]", "1: add `supply` — it is missing (a course needs");
-        check("resistor_kohm = 100.0", "", "1: add `discharge.resistor_kohm`");
+        check("resistor_kohm = 100.0", "", "18: add `discharge.resistor_kohm`");
         check("capacitance_nf = 10.0", "capacitance_nf = -1", "8: write a number above 0");
         check("[1.0, 10.0, 70.0]", "[1.0, -1.0]", "24: write a number from 0 to");
     }

@@ -24,6 +24,18 @@ pub(crate) fn read_job(path: &Path) -> Result<Job, BadInput> {
     plan::job_file::parse(&text).map_err(|faults| BadInput::of_keys(path, &faults))
 }
 
+/// Reads a job file for a paper, which bears the day of the test.
+pub(crate) fn read_dated_job(path: &Path) -> Result<Job, BadInput> {
+    let job = read_job(path)?;
+    if job.test.date.is_some() {
+        return Ok(job);
+    }
+    let mut checked = plan::keys::check(&read_text(path)?, plan::keys::JOB);
+    let doc = "a paper bears the day of the test";
+    checked.fault("test.date", plan::keys::FaultKind::Missing { doc });
+    checked.finish().map_err(|faults| BadInput::of_keys(path, &faults))
+}
+
 /// Reads a readings file.
 pub(crate) fn read_readings(path: &Path) -> Result<Readings, BadInput> {
     let bytes = read_bytes(path, session::readings::BYTE_LIMIT)?;

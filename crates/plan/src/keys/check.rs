@@ -66,9 +66,10 @@ impl Checked {
         self.lines.contains_key(path)
     }
 
-    /// Adds a fault at a path that was written, or at the top where it was not.
+    /// Adds a fault at a path that was written, or at its table where it was not.
     pub fn fault(&mut self, path: &str, fault: FaultKind) {
-        let line = self.lines.get(path).copied().unwrap_or(1);
+        let at = std::iter::successors(Some(path), |path| Some(path.rsplit_once('.')?.0));
+        let line = at.filter_map(|path| self.lines.get(path)).next().copied().unwrap_or(1);
         self.faults.push(InputFault { line, key: path.to_owned(), fault });
     }
 
