@@ -123,16 +123,17 @@ const PIECES: &[&str] = &[
 ];
 
 fn spoil(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
-    for _ in 0..=chance.below(4) {
+    for _ in 0..=chance.below(2) {
         let at = chance.below(bytes.len().max(1)).min(bytes.len());
         let end = (at + chance.below(40)).min(bytes.len());
-        match chance.below(4) {
+        match chance.below(6) {
             0 => drop(bytes.drain(at..end)),
             1 => {
                 let copy = bytes[at..end].to_vec();
                 drop(bytes.splice(at..at, copy));
             }
             2 if at < bytes.len() => bytes[at] = chance.next().to_le_bytes()[0],
+            3 | 4 => mistype(&mut bytes, at, chance),
             _ => {
                 let piece = PIECES[chance.below(PIECES.len())];
                 drop(bytes.splice(at..at, piece.bytes()));
@@ -140,6 +141,13 @@ fn spoil(mut bytes: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
         }
     }
     bytes
+}
+
+/// Another digit for the next one: the file stays well formed and says something else.
+fn mistype(bytes: &mut [u8], from: usize, chance: &mut Chance) {
+    if let Some(digit) = bytes.iter_mut().skip(from).find(|byte| byte.is_ascii_digit()) {
+        *digit = b"0123456789"[chance.below(10)];
+    }
 }
 
 #[cfg(test)]
