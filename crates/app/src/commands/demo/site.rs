@@ -106,7 +106,7 @@ low_side = "grounded"
     },
     Example {
         name: "feeder-2-paper-cable-one-phase-wet",
-        fault: Fault::Wet(9.0),
+        fault: Fault::Wet(4.0),
         dryness: 1.0,
         seed: 2,
         job: r#"# The old paper cable to the intake, tested after a dig beside it.
