@@ -10,8 +10,7 @@ use crate::record::{Event, Happening, Kind, RECORD_FORMAT, Record};
 /// A `rise`, `hold` or `blank` that stands in several rows on end is marked once, where it begins.
 #[must_use]
 pub fn transcribe(job: &Job, plan: &Plan, readings: &Readings) -> Record {
-    let first = plan.conductors.first().cloned().or_else(|| job.conductors().first().cloned());
-    let first = first.unwrap_or_default();
+    let first = unnamed(job, plan, readings);
     let mut events = Vec::new();
     let mut going_on = None;
     for row in &readings.rows {
@@ -33,6 +32,21 @@ pub fn transcribe(job: &Job, plan: &Plan, readings: &Readings) -> Record {
     let (job, plan) = (job.clone(), plan.clone());
     Record { format: RECORD_FORMAT.to_owned(), kind: Kind::Transcribed, job, plan, events }
 }
+
+/// What rows without a conductor's name belong to: the first conductor, or, where neither the job
+/// nor any row names one, the object as one. Names that only stand for the class say nothing of
+/// which conductor was meant.
+fn unnamed(job: &Job, plan: &Plan, readings: &Readings) -> String {
+    let names = plan.conductors.first().cloned().or_else(|| job.conductors().first().cloned());
+    let several = plan.conductors.len() > 1 && job.asset.conductors.is_empty();
+    if several && readings.rows.iter().all(|row| row.phase.is_none()) {
+        return AS_ONE.to_owned();
+    }
+    names.unwrap_or_default()
+}
+
+/// Name of the object where its conductors are not named.
+const AS_ONE: &str = "object";
 
 /// Whether it lasts, so that the next row with the same word is no new happening.
 const fn goes_on(what: Happening) -> bool {
