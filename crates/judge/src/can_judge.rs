@@ -283,25 +283,44 @@ fn conductors_done(context: &Context<'_>, parts: &[Part<'_>]) -> Draft {
         let said = Said::ConductorsDone { count: planned.len() };
         return value(Draft::new(Id::ConductorsDone, Outcome::Ok, said));
     }
-    if let Some(name) = joined_winding(context, parts) {
-        let said = Said::ConductorsAsOne { name };
-        return Draft::new(Id::ConductorsDone, Outcome::Ok, said).value(1.0, "conductors");
+    if is_joined_winding(context, parts) {
+        return Draft::new(Id::ConductorsDone, Outcome::Ok, Said::ConductorsAsOne)
+            .value(1.0, "conductors");
+    }
+    if let Some(draft) = other_names(context, parts) {
+        return draft;
     }
     value(Draft::void(Id::ConductorsDone, Said::ConductorsMissing { names: names.clone() }))
 }
 
+/// Where the job names no conductor, the plan's names only stand for the class: readings that use
+/// other names are counted, and readings without any are one test of the whole.
+fn other_names(context: &Context<'_>, parts: &[Part<'_>]) -> Option<Draft> {
+    let planned = &context.plan.conductors;
+    let tested: Vec<&Part<'_>> = parts.iter().filter(|part| part.was_tested()).collect();
+    let ours = |part: &&Part<'_>| planned.iter().any(|name| name == part.phase);
+    if !context.job.asset.conductors.is_empty() || tested.iter().any(ours) || tested.is_empty() {
+        return None;
+    }
+    let (count, of) = (tested.len(), planned.len());
+    let draft = if count == 1 {
+        Draft::new(Id::ConductorsDone, Outcome::NotApplicable, Said::ConductorsUnnamed)
+    } else if count >= of {
+        Draft::new(Id::ConductorsDone, Outcome::Ok, Said::ConductorsDone { count })
+    } else {
+        Draft::void(Id::ConductorsDone, Said::ConductorsFewer { tested: count, planned: of })
+    };
+    let counted = Link::Conductors { tested: count, planned: of };
+    Some(draft.value(count as f64, "conductors").limit(of as f64).chain([counted]))
+}
+
 /// A winding whose neutral is not said to be open is usually tested with its phases joined; the
 /// names A, B, C are then only the default.
-fn joined_winding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<String> {
+fn is_joined_winding(context: &Context<'_>, parts: &[Part<'_>]) -> bool {
     let open = context.job.asset.machine.as_ref().and_then(|machine| machine.neutral_open);
     let named = !context.job.asset.conductors.is_empty();
-    let tested: Vec<&Part<'_>> = parts.iter().filter(|part| part.was_tested()).collect();
-    match tested.as_slice() {
-        [one] if context.job.is_machine() && !named && open != Some(true) => {
-            Some(one.phase.to_owned())
-        }
-        _ => None,
-    }
+    let tested = parts.iter().filter(|part| part.was_tested()).count();
+    context.job.is_machine() && !named && open != Some(true) && tested == 1
 }
 
 fn calibration(context: &Context<'_>) -> Draft {

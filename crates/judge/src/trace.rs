@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use quantity::Time;
 use session::{Application, Happening, Reading};
 
 /// A row that has its kilovolts.
@@ -70,16 +71,15 @@ impl Trace {
     /// Takes what can be counted with; rows after the way down began are left out.
     pub(crate) fn of(application: &Application) -> Self {
         let mut trace = Self::default();
-        let rises = times_of(application, Happening::Rise);
         for reading in &application.readings {
             trace.overloads += usize::from(reading.overload);
-            match row(reading, &rises) {
+            match row(reading) {
                 Some(row) => trace.rows.push(row),
                 None => trace.without_volts += usize::from(!reading.overload),
             }
         }
         trace.cut_descent(application);
-        trace.mark_rises();
+        trace.mark_rises(application);
         trace
     }
 
@@ -100,16 +100,19 @@ impl Trace {
     }
 
     /// A row between two close ones that climb through it is part of a rise; so is a first row
-    /// that the next one climbs from.
-    fn mark_rises(&mut self) {
+    /// that the next one climbs from. Where a person marked a rise, the next row may come late.
+    fn mark_rises(&mut self, application: &Application) {
         for index in 0..self.rows.len().saturating_sub(1) {
             let (here, after) = (self.rows[index], self.rows[index + 1]);
-            let climbs = |low: &Row, high: &Row| {
-                high.t_s - low.t_s <= CLOSE_ROWS_S && high.volts > low.volts * (1.0 + SAME_LEVEL)
-            };
+            let climbs = |low: &Row, high: &Row| high.volts > low.volts * (1.0 + SAME_LEVEL);
+            let close = |low: &Row, high: &Row| high.t_s - low.t_s <= CLOSE_ROWS_S;
             let before = index.checked_sub(1).map(|before| self.rows[before]);
-            let from_below = before.is_none_or(|before| climbs(&before, &here));
-            self.rows[index].rising |= from_below && climbs(&here, &after);
+            let from_below =
+                before.is_none_or(|before| climbs(&before, &here) && close(&before, &here));
+            let rising = is_rise(application, here.t_s);
+            let starts = application.marks.contains(&(seconds(here.t_s), Happening::Rise));
+            self.rows[index].rising =
+                climbs(&here, &after) && (starts || from_below && (rising || close(&here, &after)));
         }
     }
 
@@ -231,7 +234,17 @@ fn times_of(application: &Application, what: Happening) -> Vec<f64> {
     seen.map(|(at, _)| at.seconds()).collect()
 }
 
-fn row(reading: &Reading, rises: &[f64]) -> Option<Row> {
+/// Whether the last thing seen up to then was a rise.
+fn is_rise(application: &Application, t_s: f64) -> bool {
+    let seen = application.marks.iter().rfind(|(at, _)| at.seconds() <= t_s);
+    seen.is_some_and(|(_, what)| *what == Happening::Rise)
+}
+
+fn seconds(t_s: f64) -> Time {
+    Time::from_seconds(t_s)
+}
+
+fn row(reading: &Reading) -> Option<Row> {
     let t_s = reading.at.seconds();
     Some(Row {
         t_s,
@@ -242,7 +255,7 @@ fn row(reading: &Reading, rises: &[f64]) -> Option<Row> {
         volts_range: reading.voltage_range.map(|range| range.volts()),
         amps_range: reading.current_range.map(|range| range.amperes()),
         leads: 0.0,
-        rising: rises.iter().any(|&rise| (rise - t_s).abs() < 1e-9),
+        rising: false,
     })
 }
 
@@ -263,7 +276,7 @@ fn between(before: &Row, after: &Row, start_s: f64, after_s: f64) -> Taken {
 
 #[cfg(test)]
 mod tests {
-    use quantity::{Current, Time, Voltage};
+    use quantity::{Current, Voltage};
 
     use super::*;
 

@@ -188,9 +188,10 @@ fn next(verdict: Verdict, worst: &[&Draft]) -> Vec<String> {
     for draft in decisive(verdict, worst).into_iter().chain(open) {
         steps.extend(words::next_of(&draft.said).filter(|next| !steps.contains(next)));
     }
-    if worst.iter().any(|draft| matches!(draft.said, Said::LevelRefused { .. })) {
-        steps.push(Next::RefusedPlan);
-    }
+    // Two that ask for something although no criterion stands against them.
+    let silent = |said: &Said| matches!(said, Said::LevelRefused { .. } | Said::ConductorsUnnamed);
+    let asking = worst.iter().filter(|draft| silent(&draft.said));
+    steps.extend(asking.filter_map(|draft| words::next_of(&draft.said)));
     steps.push(Next::KeepGround);
     steps.push(Next::ThisTestOnly);
     steps.iter().map(words::next).collect()

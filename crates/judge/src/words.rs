@@ -85,7 +85,9 @@ pub(crate) enum Said {
     Condensation { object: Temperature, dew_point: Temperature },
     ConductorsDone { count: usize },
     ConductorsMissing { names: Vec<String> },
-    ConductorsAsOne { name: String },
+    ConductorsAsOne,
+    ConductorsUnnamed,
+    ConductorsFewer { tested: usize, planned: usize },
     TrendHeld { first: Current, last: Current },
     TrendRose { earlier: Time, later: Time, first: Current, last: Current },
     TrendOpen { earlier: Time, later: Time },
@@ -206,6 +208,8 @@ pub(crate) enum Next {
     FinerRange,
     WarmAndDry,
     DoMissing(Vec<String>),
+    DoOthers,
+    NameConductors,
     WatchTrend,
     ReadFinerTrend,
     RepeatSteps,
@@ -350,9 +354,16 @@ pub(crate) fn said(said: &Said) -> String {
         ),
         Said::ConductorsDone { count } => format!("Every conductor was tested, {count} in all."),
         Said::ConductorsMissing { names } => format!("Not tested: {}. Test them.", list(names)),
-        Said::ConductorsAsOne { name } => format!(
-            "Only {name} has readings; the winding is taken as tested with its phases joined."
-        ),
+        Said::ConductorsAsOne => "There are readings of one alone; the winding is taken as tested \
+                                  with its phases joined."
+            .into(),
+        Said::ConductorsUnnamed => "The readings name no conductor, so they are taken as one test \
+                                    of the whole. Where conductors are tested one by one, name \
+                                    each."
+            .into(),
+        Said::ConductorsFewer { tested, planned } => {
+            format!("{tested} of {planned} conductors were tested. Test the others.")
+        }
         Said::TrendHeld { first, last } => {
             format!("The current did not rise through the hold: {first:.3}, then {last:.3}.")
         }
@@ -617,6 +628,10 @@ pub(crate) fn next(next: &Next) -> String {
         Next::FinerRange => "Repeat the readings on the range that fits them.".into(),
         Next::WarmAndDry => "Warm the object above the dew point, let it dry, then repeat.".into(),
         Next::DoMissing(names) => format!("Test what is missing: {}.", list(names)),
+        Next::DoOthers => "Test the other conductors.".into(),
+        Next::NameConductors => {
+            "Write down which conductor this was, and test the others one by one.".into()
+        }
         Next::WatchTrend => "Rule out a drifting supply and dirty ends, then repeat the hold and \
                              watch the current."
             .into(),
@@ -668,6 +683,8 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::ImbalanceOpen { .. } => Next::FinerRange,
         Said::Condensation { .. } => Next::WarmAndDry,
         Said::ConductorsMissing { names } => Next::DoMissing(names.clone()),
+        Said::ConductorsFewer { .. } => Next::DoOthers,
+        Said::ConductorsUnnamed => Next::NameConductors,
         Said::TrendRose { .. } => Next::WatchTrend,
         Said::TrendOpen { .. } => Next::ReadFinerTrend,
         Said::NotLinear { .. } | Said::LinearityOpen { .. } | Said::Knee { .. } => {
@@ -699,7 +716,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::WeatherNoted { .. }
         | Said::WeatherUnknown
         | Said::ConductorsDone { .. }
-        | Said::ConductorsAsOne { .. }
+        | Said::ConductorsAsOne
         | Said::TrendHeld { .. }
         | Said::TrendUnread
         | Said::TrendTooShort

@@ -202,7 +202,29 @@ fn what_cannot_be_judged_is_void() {
     assert_eq!(verdict(&none), Verdict::Void);
 }
 
-/// Source: the contract of calibration: as of the test's date, never of the clock.
+/// A job that names no conductor is planned with the names of its class.
+#[test]
+fn readings_may_name_conductors_as_the_site_does() {
+    let judged = |phases: &[&str]| {
+        let mut job = cable(Insulation::Epr, 15.0, &[]);
+        job.asset.conductors.clear();
+        let plan = plan(&job, &[11.0, 22.0, 33.0, 44.0, 55.0], 900.0);
+        let written = Written::new(job, plan);
+        phases.iter().fold(written, |written, phase| written.rows(phase, &HEALTHY.rows())).judged()
+    };
+    let check = |phases: &[&str], expected: (Outcome, Verdict)| {
+        let found = judged(phases);
+        assert_eq!((outcome(&found, "conductors-done"), verdict(&found)), expected, "{phases:?}");
+    };
+    check(&["L1", "L2", "L3"], (Outcome::Ok, Verdict::Accept));
+    check(&["L1", "L2"], (Outcome::Fail, Verdict::Void));
+    check(&["A", "B"], (Outcome::Fail, Verdict::Void));
+    check(&["A"], (Outcome::Fail, Verdict::Void));
+    check(&["object"], (Outcome::NotApplicable, Verdict::Accept));
+    assert!(judged(&["object"]).next[0].contains("which conductor"));
+}
+
+/// As of the test's date, never of the clock.
 #[test]
 fn calibration_is_held_to_the_day_of_the_test() {
     let check = |calibrated, expected: (Outcome, Verdict)| {
