@@ -176,9 +176,9 @@ fn made_files() {
     refused(FileKind::Cases, "binary.toml", &every_byte, binary);
     let mut hundred_mb = b"t_s,kv,ua\n".to_vec();
     hundred_mb.extend(b"0,5,1\n".repeat((100 << 20) / 6));
-    let large = "1: write a file of at most 64 MB";
+    let large = "1: give a file of at most 64 MB";
     refused(FileKind::Readings, "hundred-megabytes.csv", &hundred_mb, large);
-    let large = "1: write a file of at most 1 MB";
+    let large = "1: give a file of at most 1 MB";
     refused(FileKind::Jobs, "hundred-megabytes.toml", &hundred_mb, large);
     let rows = [b"t_s,kv,ua\n".as_slice(), &b"0,5,1\n".repeat(500_001)].concat();
     refused(FileKind::Readings, "rows.csv", &rows, "500002: split the file by phase");

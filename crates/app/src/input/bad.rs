@@ -60,8 +60,8 @@ impl BadInput {
 
     pub(super) fn too_large(path: &Path, limit: u64) -> Self {
         let text = format!(
-            "write a file of at most {} MB — this one is larger; split it by phase or take \
-             fewer readings a second",
+            "give a file of at most {} MB — this one is larger; is it the one you mean, or can it \
+             be split?",
             limit >> 20
         );
         Self::of(path, std::iter::once((1, text)))

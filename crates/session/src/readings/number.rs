@@ -4,7 +4,7 @@ use super::columns::Layout;
 use super::fault::{FaultKind, ReadingsNote};
 use super::split::Records;
 
-/// What a meter sends for more than it can show (SCPI-1999, 7.2.1.5: 9.9E37 stands for infinity).
+/// What a meter sends for more than it can show (SCPI-1999, volume 1; from memory, unverified).
 const OVERLOAD: f64 = 9.9e37;
 
 /// What a comma inside a number is.

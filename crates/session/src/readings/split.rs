@@ -17,7 +17,8 @@ pub(super) struct Records<'a> {
 impl<'a> Records<'a> {
     /// From the head of a text; says too whether something else than commas separates the fields.
     pub(super) fn of(text: &'a str) -> (Self, bool) {
-        let first = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+        let first =
+            text.split(['\n', '\r']).find(|line| !line.trim().is_empty()).unwrap_or_default();
         let delimiter = [';', '\t'].into_iter().find(|&one| first.contains(one)).unwrap_or(',');
         (Self { rest: text, line: 1, delimiter }, delimiter != ',')
     }
