@@ -7,7 +7,7 @@ use standards::{Citation, Library, Mark, safety, switchgear, typical};
 
 use crate::care::{self, Facts};
 use crate::course::{ChosenLevel, Clearance, ObjectModel, Plan, ResistanceTest};
-use crate::job::{Job, Method, TestSet};
+use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::steps::Stretch;
 use crate::supply::Fitted;
@@ -305,6 +305,22 @@ fn say_of_job(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
         issues.push(AroundConcern::DateMissing.say());
     }
     calibration(&job.set, job, library, issues);
+    unused_tables(job, issues);
+}
+
+fn unused_tables(job: &Job, issues: &mut Vec<PlanIssue>) {
+    let class = job.asset.class;
+    let asset = &job.asset;
+    for (table, unused) in [
+        ("cable", asset.cable.is_some() && class != AssetClass::Cable),
+        ("machine", asset.machine.is_some() && !job.is_machine()),
+        ("protective", asset.protective.is_some() && class != AssetClass::Protective),
+        ("switchgear", asset.switchgear.is_some() && class != AssetClass::Switchgear),
+    ] {
+        if unused {
+            issues.push(LevelConcern::TableUnused { table, class }.say());
+        }
+    }
 }
 
 fn calibration(set: &TestSet, job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {

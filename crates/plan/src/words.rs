@@ -34,6 +34,7 @@ fn note(id: &str, text: String, remedy: String) -> PlanIssue {
 pub(crate) enum LevelConcern {
     ClassNotCovered(AssetClass),
     TableMissing(&'static str),
+    TableUnused { table: &'static str, class: AssetClass },
     RatingMissing,
     NoRule { rating: Voltage },
     RuleNotFound { named: String, known: Vec<String> },
@@ -59,6 +60,11 @@ impl Say for LevelConcern {
                 "table-missing",
                 format!("The job does not describe the object: [asset.{table}] is not there."),
                 format!("Add [asset.{table}] from the nameplate."),
+            ),
+            Self::TableUnused { table, class } => note(
+                "table-unused",
+                format!("[asset.{table}] is not used: the class is {}.", class.key()),
+                "Take it out, or correct the class.".to_owned(),
             ),
             Self::RatingMissing => refuse(
                 "rating-missing",

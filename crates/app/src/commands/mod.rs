@@ -77,10 +77,14 @@ fn judged(
     Ok((record, findings))
 }
 
-/// What is printed on every paper: the day of the test and the program's version.
+/// What is printed on every paper: its day and the program's version.
+///
+/// The day of the test where it is known, so that the same job gives the same bytes; else today's,
+/// by which a sheet that is dated by hand is still dated as a file.
 fn stamp(job: &::plan::Job) -> ::report::Stamp {
+    let today = || jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
     ::report::Stamp {
-        date: job.test.date,
+        date: Some(job.test.date.unwrap_or_else(today)),
         version: env!("CARGO_PKG_VERSION"),
         page: ::report::PageSize::A4,
     }

@@ -24,10 +24,7 @@ pub(crate) struct PlanJob {
 
 impl PlanJob {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
-        let job = match self.pdf {
-            Some(_) => input::read_dated_job(&self.job)?,
-            None => input::read_job(&self.job)?,
-        };
+        let job = input::read_job(&self.job)?;
         let plan = plan::plan(&job, library);
         if let Some(path) = &self.pdf {
             write_whole(path, &report::job_sheet(&job, &plan, super::stamp(&job))?)?;

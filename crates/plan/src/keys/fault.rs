@@ -126,8 +126,8 @@ pub enum FaultKind {
     OtherClass {
         /// The class that the file names.
         class: String,
-        /// The table that class has; `None` where it has none.
-        write: Option<&'static str>,
+        /// The table that class has.
+        write: &'static str,
     },
     /// Two numbers that cannot both be right.
     Contradiction {

@@ -80,11 +80,8 @@ impl fmt::Display for InputFault {
                 write!(f, "write a day of the calendar as 2026-11-03 for `{key}` — found `{found}`")
             }
             FaultKind::Missing { doc } => write!(f, "add `{key}` — it is missing ({doc})"),
-            FaultKind::OtherClass { class, write: Some(table) } => {
-                write!(f, "write `{table}` — `{key}` does not go with class `{class}`")
-            }
-            FaultKind::OtherClass { class, write: None } => {
-                write!(f, "leave `{key}` out — class `{class}` has no table of its own")
+            FaultKind::OtherClass { class, write } => {
+                write!(f, "write `{write}` — `{key}` does not go with class `{class}`")
             }
             FaultKind::Contradiction { other, rule } => {
                 write!(f, "correct `{key}` or `{other}` — {rule}")
