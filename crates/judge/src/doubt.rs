@@ -19,8 +19,8 @@ pub(crate) struct Instrument {
     amps_ranges: Vec<f64>,
 }
 
-/// Digits that were not kept are taken as this part of the range.
-const UNKNOWN_DIGIT_OF_RANGE: f64 = 0.005;
+/// A needle is read to this part of its range.
+const NEEDLE_OF_RANGE: f64 = 0.005;
 
 impl Instrument {
     /// From the job: a meter of its own has no accuracy on the set's nameplate.
@@ -63,10 +63,15 @@ impl Instrument {
     }
 
     /// Standard uncertainty of a voltage, in volts; digits alone where no accuracy is known.
+    ///
+    /// A level is set, not met by chance: 5 kV is often written without the zeros that were read,
+    /// so its digits count for no more than the needle leaves open.
     pub(crate) fn volts(&self, taken: &Taken) -> f64 {
         let range = self.volts_range(taken);
         let limit = self.limit(self.volts_accuracy, range, taken.volts);
-        (digits(taken.row.volts_half, range) / 3f64.sqrt()).hypot(limit / 3f64.sqrt())
+        let needle = range.map_or(f64::INFINITY, |range| range * NEEDLE_OF_RANGE);
+        let digits = digits(taken.row.volts_half, range).min(needle);
+        (digits / 3f64.sqrt()).hypot(limit / 3f64.sqrt())
     }
 
     /// Relative standard uncertainty of a resistance read as voltage over current.
@@ -104,7 +109,7 @@ impl Instrument {
 }
 
 fn digits(half: Option<f64>, range: Option<f64>) -> f64 {
-    half.or(range.map(|range| range * UNKNOWN_DIGIT_OF_RANGE)).unwrap_or(0.0)
+    half.or(range.map(|range| range * NEEDLE_OF_RANGE)).unwrap_or(0.0)
 }
 
 fn smallest(ranges: &[f64], reading: f64) -> Option<f64> {
@@ -154,6 +159,16 @@ mod tests {
         check(AccuracyOf::Reading, &taken(20e-6, Some(0.3e-6)), 0.5e-6);
         // Digits that were not kept are half a per cent of the range.
         check(AccuracyOf::Reading, &taken(0.0, None), 0.05e-6);
+    }
+
+    /// Source: derived: 5 kV written as 5 on a range of 10 kV: 0.05 kV, not 0.5; two per cent of
+    /// the range beside it.
+    #[test]
+    fn a_level_written_without_its_zeros_is_not_coarse() {
+        let mut written = taken(20e-6, None);
+        written.row.volts_half = Some(500.0);
+        let found = instrument(AccuracyOf::Range).volts(&written) * 3f64.sqrt();
+        assert!((found - 50f64.hypot(200.0)).abs() < 1e-9, "{found}");
     }
 
     /// Source: derived: two readings to the microampere, 0.5·√(2/3) µA.

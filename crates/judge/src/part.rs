@@ -27,7 +27,8 @@ pub(crate) struct Part<'a> {
 
 /// A time short by less than this, in seconds, is a time met: clocks are read to the second.
 pub(crate) const CLOCK_S: f64 = 1.0;
-/// An application that stays below this part of the level is a measurement of resistance.
+/// An application that stays below this part of the level is a measurement of resistance, and no
+/// attempt at the level.
 const RESISTANCE_BELOW: f64 = 0.75;
 
 impl<'a> Part<'a> {
@@ -131,9 +132,13 @@ fn counting_tolerance(plan: &Plan, level: f64, tolerance: f64) -> f64 {
     tolerance.min(0.5 * (level - below) / level.max(1.0))
 }
 
+/// The hold at the planned level. A voltage that stayed short of it, but near, still has a hold:
+/// that it is off the level is said apart.
 fn hold_of(trace: &Trace, plan: &Plan, tolerance: f64) -> Option<Stretch> {
-    let level = plan.test.map_or_else(|| trace.peak(), |level| level.volts());
-    trace.held(level, counting_tolerance(plan, level, tolerance))
+    let peak = trace.peak();
+    let planned = plan.test.map_or(peak, |level| level.volts());
+    let held = |level| trace.held(level, counting_tolerance(plan, level, tolerance));
+    held(planned).or_else(|| held(peak).filter(|_| peak > planned * RESISTANCE_BELOW))
 }
 
 /// The last application with the whole hold, else the highest, else the longest.

@@ -321,9 +321,15 @@ fn either_suffices(context: &Context<'_>, resistance: &mut Draft, index: &mut Dr
     let rule = winding::either_suffices_up_to_mva(context.library);
     let rated = context.job.asset.machine.as_ref().and_then(|machine| machine.rated_mva);
     let value = index.value.unwrap_or_default();
+    let below = |draft: &Draft| draft.outcome == Outcome::Fail;
+    let (index_below, resistance_below) = (below(index), below(resistance));
     let (lame, other_suffices) = match (resistance.outcome, index.outcome) {
-        (Outcome::Ok, _) if is_open(index) => (index, Said::IndexOtherSuffices { index: value }),
-        (_, Outcome::Ok) if is_open(resistance) => (resistance, Said::ResistanceOtherSuffices),
+        (Outcome::Ok, _) if is_open(index) => {
+            (index, Said::IndexOtherSuffices { index: value, below: index_below })
+        }
+        (_, Outcome::Ok) if is_open(resistance) => {
+            (resistance, Said::ResistanceOtherSuffices { below: resistance_below })
+        }
         _ => return,
     };
     match rated {

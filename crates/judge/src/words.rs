@@ -109,14 +109,14 @@ pub(crate) enum Said {
     ResistanceMet,
     ResistanceBelow,
     ResistanceOpen { why: Open },
-    ResistanceOtherSuffices,
+    ResistanceOtherSuffices { below: bool },
     ResistanceUnread,
     ResistanceNoRule,
     ResistanceOtherVoltage { read: Voltage, asked: Voltage },
     IndexMet { index: f64 },
     IndexBelow { index: f64 },
     IndexOpen { index: f64 },
-    IndexOtherSuffices { index: f64 },
+    IndexOtherSuffices { index: f64, below: bool },
     IndexNotMeaningful { resistance: Resistance },
     IndexUnread,
     IndexNoRule { index: f64 },
@@ -242,7 +242,7 @@ fn missing(missing: &[Missing]) -> String {
         Missing::OneMinute => "the reading at 1 min".to_owned(),
         Missing::End => "the reading at the end of the hold".to_owned(),
         Missing::Steps { read, planned } => {
-            format!("the steps ({read} levels read, {planned} planned)")
+            format!("the steps ({read} of {planned} levels)")
         }
         Missing::Voltages(count) => format!("the kilovolts of {count} rows"),
     };
@@ -442,11 +442,14 @@ pub(crate) fn said(said: &Said) -> String {
                              on the rating. Write the rated MVA down."
                 .into(),
         },
-        Said::ResistanceOtherSuffices => {
-            "The resistance is below the minimum; the index is met, and up to this rating either \
-             is enough."
-                .into()
-        }
+        Said::ResistanceOtherSuffices { below } => format!(
+            "{}; the index is met, and up to this rating either is enough.",
+            if *below {
+                "The resistance is below the minimum"
+            } else {
+                "Whether the resistance is above the minimum stands open"
+            }
+        ),
         Said::ResistanceUnread => "The resistance at 1 min was not read.".into(),
         Said::ResistanceNoRule => "No published minimum is known for this object.".into(),
         Said::ResistanceOtherVoltage { read, asked } => {
@@ -460,9 +463,10 @@ pub(crate) fn said(said: &Said) -> String {
             "The polarization index is {index:.2}; the minimum lies inside its uncertainty, or \
              rests on what is not written down. Repeat on one range with one more digit."
         ),
-        Said::IndexOtherSuffices { index } => format!(
-            "The polarization index is {index:.2}, below the minimum; the resistance is met, and \
-             up to this rating either is enough."
+        Said::IndexOtherSuffices { index, below } => format!(
+            "The polarization index is {index:.2}, {}; the resistance is met, and up to this \
+             rating either is enough.",
+            if *below { "below the minimum" } else { "which stands open" }
         ),
         Said::IndexNotMeaningful { resistance } => {
             format!("At {resistance:.3} the polarization index says nothing.")
@@ -726,7 +730,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::ImbalanceWaived { .. }
         | Said::ImbalanceNoRule
         | Said::ResistanceMet
-        | Said::ResistanceOtherSuffices
+        | Said::ResistanceOtherSuffices { .. }
         | Said::ResistanceUnread
         | Said::ResistanceNoRule
         | Said::ResistanceOtherVoltage { .. }

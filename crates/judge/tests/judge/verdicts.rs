@@ -179,6 +179,12 @@ fn what_cannot_be_judged_is_void() {
     let off = Written::new(off.job, off.plan).rows("A", &low).rows("B", &low).rows("C", &low);
     assert_eq!(verdict(&off.judged()), Verdict::Void);
 
+    // Four per cent low for a quarter of an hour is inside five.
+    let near = HEALTHY.rows().replace(" 55.0 ", " 52.8 ");
+    let near = written().rows("A", &near).rows("B", &near).rows("C", &near).judged();
+    assert_eq!(outcome(&near, "test-voltage"), Outcome::Ok);
+    assert_eq!(outcome(&near, "hold-time"), Outcome::Ok);
+
     let high = HEALTHY.rows().replace(" 55.0 ", " 58.0 ");
     let over = written().rows("A", &high).rows("B", &high).rows("C", &high).judged();
     assert_eq!(outcome(&over, "test-voltage"), Outcome::Fail);
