@@ -10,7 +10,7 @@ use crate::chart::chart;
 use crate::composed::{Composed, Parts, json};
 use crate::digits::{resistance, significant, span, trimmed};
 use crate::proof::{ConductorProof, FindingRow, Instruments, conductor_proofs, finding_rows};
-use crate::sheet::{Head, IssueRow, issue_rows, level_words};
+use crate::sheet::{Head, IssueRow, RULES_DIFFER, issue_rows, level_words};
 use crate::sources::{SourceRow, Sources};
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
@@ -83,6 +83,7 @@ impl Document {
         for source in plan.sources.iter().chain(&findings.sources) {
             sources.refer(source);
         }
+        let told = !level.not_taken.is_empty();
         let (conductors, charts) = conductor_proofs(record, chart);
         let document = Self {
             page: stamp.page.name(),
@@ -100,7 +101,7 @@ impl Document {
             phases: phase_rows(plan, findings),
             level: level.facts,
             not_taken: level.not_taken,
-            issues: issue_rows(plan, |_| false),
+            issues: issue_rows(plan, |issue| told && issue.id == RULES_DIFFER),
             reason: job.test.reason.clone(),
             conductors,
             findings: finding_rows,

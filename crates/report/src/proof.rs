@@ -2,9 +2,9 @@
 
 use judge::{Finding, Outcome};
 use plan::{Job, Plan};
-use quantity::Ratio;
+use quantity::{Ratio, Time};
 use serde::Serialize;
-use session::{Application, Happening, Reading, Record};
+use session::{Application, Event, Happening, Reading, Record};
 
 use crate::chart::Chart;
 use crate::digits::{clock, decimals_of, fixed, kilovolts, trimmed, with_uncertainty};
@@ -20,16 +20,24 @@ pub(crate) struct ConductorProof {
 
 #[derive(Serialize)]
 struct ApplicationProof {
+    title: String,
     chart: Option<ChartFile>,
     readings: Vec<ReadingRow>,
     blanks: Vec<ReadingRow>,
-    marks: Vec<String>,
+    marks: Vec<Mark>,
+}
+
+/// What a person saw or did.
+#[derive(Serialize)]
+struct Mark {
+    text: String,
+    /// Whether it belongs among the deviations too.
+    grave: bool,
 }
 
 #[derive(Serialize)]
 struct ChartFile {
     file: String,
-    title: String,
     description: String,
 }
 
@@ -42,54 +50,57 @@ struct ReadingRow {
     note: String,
 }
 
-/// Every conductor of a record, and the pictures they need.
+/// Every conductor of a record, and the pictures they need by name.
 pub(crate) fn conductor_proofs(
     record: &Record,
     draw: impl Fn(&Plan, &str, &Application) -> Option<Chart>,
 ) -> (Vec<ConductorProof>, Vec<(String, String)>) {
-    let notes = notes(record);
+    let piece = words::piece(record.plan.class);
     let mut pictures = Vec::new();
     let mut proofs = Vec::new();
     for conductor in session::conductors(record) {
+        let phase = conductor.phase;
         let mut applications = Vec::new();
         for application in &conductor.applications {
-            let chart = draw(&record.plan, &conductor.phase, application).map(|chart| {
+            let chart = draw(&record.plan, &phase, application);
+            let title = chart.as_ref().map_or(format!("{piece} {phase}"), |one| one.title.clone());
+            let chart = chart.map(|chart| {
                 let file = format!("chart-{}.svg", pictures.len());
                 pictures.push((file.clone(), chart.svg));
-                ChartFile { file, title: chart.title, description: chart.description }
+                ChartFile { file, description: chart.description }
             });
-            let mark = |(at, what): &(quantity::Time, Happening)| {
-                let note = notes.iter().find(|(phase, time, seen, _)| {
-                    *phase == conductor.phase && time == at && seen == what
-                });
-                let note = note.map_or(String::new(), |note| format!(": {}", note.3));
-                format!("{} {}{note}", clock(*at), words::happening(*what))
-            };
             applications.push(ApplicationProof {
+                title,
                 chart,
                 readings: application.readings.iter().map(reading_row).collect(),
                 blanks: application.blanks.iter().map(reading_row).collect(),
-                marks: application.marks.iter().map(mark).collect(),
+                marks: marks(record, &phase, application),
             });
         }
-        proofs.push(ConductorProof { phase: conductor.phase, applications });
+        proofs.push(ConductorProof { phase, applications });
     }
     (proofs, pictures)
 }
 
-type Note<'a> = (&'a str, quantity::Time, Happening, &'a str);
+fn marks(record: &Record, phase: &str, application: &Application) -> Vec<Mark> {
+    let mark = |(at, what): &(Time, Happening)| {
+        let note = note(record, phase, *at, *what);
+        let note = note.map_or(String::new(), |note| format!(" ({note})"));
+        let text = format!("{} {}{note}", clock(*at), words::happening(*what));
+        let grave = matches!(what, Happening::Trip | Happening::Flashover | Happening::Breakdown);
+        Mark { text, grave }
+    };
+    application.marks.iter().map(mark).collect()
+}
 
-fn notes(record: &Record) -> Vec<Note<'_>> {
-    record
-        .events
-        .iter()
-        .filter_map(|event| match event {
-            session::Event::Marked { phase, at, what, note: Some(note) } => {
-                Some((phase.as_str(), *at, *what, note.as_str()))
-            }
-            _ => None,
-        })
-        .collect()
+/// The words that a person put to a mark.
+fn note<'a>(record: &'a Record, of: &str, when: Time, seen: Happening) -> Option<&'a str> {
+    record.events.iter().find_map(|event| match event {
+        Event::Marked { phase, at, what, note } if phase == of && *at == when && *what == seen => {
+            note.as_deref()
+        }
+        _ => None,
+    })
 }
 
 /// A reading with as many digits as the meter gave.

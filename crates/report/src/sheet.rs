@@ -15,7 +15,7 @@ use crate::digits::{
     clock, column, distance, joules, kilovolts, microamperes, significant, span, span_up, trimmed,
     volts,
 };
-use crate::sources::{Sources, cite, short};
+use crate::sources::{Sources, cite, named, short};
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
 
@@ -48,9 +48,9 @@ const SPLIT: [Room; 4] = [
     Room { row_mm: 5.8, text_pt: 8.0, split: true },
 ];
 
-/// The issue that says which published values were not taken; the line of the level says it too,
-/// with holds and marks.
-const RULES_DIFFER: &str = "rules-differ";
+/// The issue that says which published values were not taken; the level says it too, with holds
+/// and marks.
+pub(crate) const RULES_DIFFER: &str = "rules-differ";
 
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
@@ -250,7 +250,11 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
         let source = sources.refer(&other.source);
         passed_over(
             other,
-            format!("{}, {} [{source}]", short_of(other), words::mark(other.source.mark)),
+            format!(
+                "{}, {} [{source}]",
+                named(&other.source.title),
+                words::mark(other.source.mark)
+            ),
         )
     });
     LevelWords {

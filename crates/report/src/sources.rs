@@ -54,11 +54,16 @@ pub(crate) fn cite(source: &Citation) -> String {
     text
 }
 
+/// Body and number alone.
+pub(crate) fn named(line: &str) -> &str {
+    let end = line.find([',', '(']).unwrap_or(line.len());
+    line[..end].trim()
+}
+
 /// A source in the few letters that stand beside a line: `29 CFR 1926.963`, `IEEE 510, from
 /// memory`, `common practice`.
 pub(crate) fn short(line: &str, mark: Mark) -> String {
-    let end = line.find([',', '(']).unwrap_or(line.len());
-    let name = line[..end].trim();
+    let name = named(line);
     match mark {
         Mark::Practice => "common practice".to_owned(),
         Mark::Memory => format!("{name}, from memory"),

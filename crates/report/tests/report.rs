@@ -2,7 +2,9 @@
 
 mod fixture;
 
-use fixture::{STAMP, bare, cable_plan, check, check_archive, findings, record, stator_plan};
+use fixture::{
+    STAMP, bare, cable_plan, check, check_archive, findings, record, refused_plan, stator_plan,
+};
 use judge::Verdict;
 use report::Composed;
 use session::{Kind, Record};
@@ -88,4 +90,7 @@ fn a_record_without_readings_still_prints() {
     empty.events.clear();
     let pages = print("report-empty.pdf", &empty, Verdict::Void).text();
     check(&pages[0], &["VOID"]);
+    let refused = record(refused_plan(), Kind::Transcribed);
+    let pages = print("report-refused.pdf", &refused, Verdict::Void).text();
+    check(&pages[0], &["VOID", "the plan has no level"]);
 }
