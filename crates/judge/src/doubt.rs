@@ -64,14 +64,15 @@ impl Instrument {
 
     /// Standard uncertainty of a voltage, in volts; digits alone where no accuracy is known.
     ///
-    /// A level is set, not met by chance: 5 kV is often written without the zeros that were read,
-    /// so its digits count for no more than the needle leaves open.
+    /// A level is set to a round value and written so, often without the zeros that were read: its
+    /// digits count only where no accuracy is known.
     pub(crate) fn volts(&self, taken: &Taken) -> f64 {
         let range = self.volts_range(taken);
-        let limit = self.limit(self.volts_accuracy, range, taken.volts);
-        let needle = range.map_or(f64::INFINITY, |range| range * NEEDLE_OF_RANGE);
-        let digits = digits(taken.row.volts_half, range).min(needle);
-        (digits / 3f64.sqrt()).hypot(limit / 3f64.sqrt())
+        let limit = match self.volts_accuracy {
+            Some(_) => self.limit(self.volts_accuracy, range, taken.volts),
+            None => digits(taken.row.volts_half, range),
+        };
+        limit / 3f64.sqrt()
     }
 
     /// Relative standard uncertainty of a resistance read as voltage over current.
@@ -161,14 +162,16 @@ mod tests {
         check(AccuracyOf::Reading, &taken(0.0, None), 0.05e-6);
     }
 
-    /// Source: derived: 5 kV written as 5 on a range of 10 kV: 0.05 kV, not 0.5; two per cent of
-    /// the range beside it.
+    /// Source: derived: 5 kV written as 5 by a meter of 10 kV: two per cent of the range, or half a
+    /// kilovolt where no accuracy is known.
     #[test]
-    fn a_level_written_without_its_zeros_is_not_coarse() {
+    fn the_digits_of_a_level_count_only_without_an_accuracy() {
         let mut written = taken(20e-6, None);
         written.row.volts_half = Some(500.0);
-        let found = instrument(AccuracyOf::Range).volts(&written) * 3f64.sqrt();
-        assert!((found - 50f64.hypot(200.0)).abs() < 1e-9, "{found}");
+        let mut set = instrument(AccuracyOf::Range);
+        assert!((set.volts(&written) * 3f64.sqrt() - 200.0).abs() < 1e-9);
+        set.volts_accuracy = None;
+        assert!((set.volts(&written) * 3f64.sqrt() - 500.0).abs() < 1e-9);
     }
 
     /// Source: derived: two readings to the microampere, 0.5·√(2/3) µA.

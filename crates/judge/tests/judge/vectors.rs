@@ -173,7 +173,7 @@ fn gear_below_its_guide_value_is_told() {
         job.set.accuracy = Some(quantity::Ratio::from_percent(accuracy_percent));
         job.set.accuracy_of = plan::job::AccuracyOf::Reading;
         let plan = plan(&job, &[2.5], 60.0);
-        Written::new(job, plan).rows("A", "60 2.5000 0.510204").judged()
+        Written::new(job, plan).rows("A", "60 2.5 0.510204").judged()
     };
     let sharp = judged(0.5);
     close(finding(&sharp, "resistance-minimum").value.expect("megohms"), 4900.0, 1e-5);
