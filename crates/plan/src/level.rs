@@ -11,8 +11,11 @@ use standards::{Citation, Level, Library, Mark, switchgear};
 
 use crate::course::{Alternative, ChosenLevel};
 use crate::job::{AssetClass, Cable, Job, Machine, Switchgear};
-use crate::words::{AroundConcern, CableConcern, LevelConcern, ObjectConcern, Say};
+use crate::words::{CableConcern, LevelConcern, ObjectConcern, Say};
 use crate::{PlanIssue, Severity};
+
+/// Time at the owner's level where no row says one. Common practice, no source.
+const USUAL_HOLD: Time = Time::from_seconds(60.0);
 
 /// The level to plan with.
 pub(crate) struct Taken {
@@ -60,8 +63,8 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     if issues.iter().any(|issue| issue.severity == Severity::Refuse) {
         return None;
     }
-    let level = choose(job, &rows.levels, issues)?;
-    Some(settle(job, level, rows, issues))
+    let choice = choose(job, &rows.levels, issues)?;
+    Some(settle(job, &choice, &rows, issues))
 }
 
 fn rated(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Voltage> {
@@ -292,8 +295,25 @@ fn forbids(item: ProtectiveItem, refusal: &RubberRefusal) -> PlanIssue {
     ObjectConcern::ForbidsDirect { item, reason: refusal.reason, instead }.say()
 }
 
+/// What the level is taken from.
+enum Choice<'a> {
+    /// A published row, even where the owner's level then stands above it.
+    Row(&'a Level),
+    /// The owner's or maker's level alone: no row prints a value.
+    OwnersAlone,
+}
+
+impl<'a> Choice<'a> {
+    fn row(&self) -> Option<&'a Level> {
+        match self {
+            Self::Row(level) => Some(level),
+            Self::OwnersAlone => None,
+        }
+    }
+}
+
 /// The first row that prints a value, or the first of the rule the job names.
-fn choose(job: &Job, levels: &[Level], issues: &mut Vec<PlanIssue>) -> Option<Option<Level>> {
+fn choose<'a>(job: &Job, levels: &'a [Level], issues: &mut Vec<PlanIssue>) -> Option<Choice<'a>> {
     let with_value = || levels.iter().filter(|level| level.voltage.is_some());
     if let Some(named) = &job.test.rule {
         let found = with_value().find(|level| level.rule.starts_with(named.as_str()));
@@ -301,11 +321,11 @@ fn choose(job: &Job, levels: &[Level], issues: &mut Vec<PlanIssue>) -> Option<Op
             let known = with_value().map(|level| level.rule.clone()).collect();
             issues.push(LevelConcern::RuleNotFound { named: named.clone(), known }.say());
         }
-        return found.cloned().map(Some);
+        return found.map(Choice::Row);
     }
     match (with_value().next(), job.test.level, job.asset.rated) {
-        (Some(level), ..) => Some(Some(level.clone())),
-        (None, Some(_), _) => Some(None),
+        (Some(level), ..) => Some(Choice::Row(level)),
+        (None, Some(_), _) => Some(Choice::OwnersAlone),
         (None, None, rating) => {
             issues.push(LevelConcern::NoRule { rating: rating.unwrap_or(Voltage::ZERO) }.say());
             None
@@ -314,68 +334,56 @@ fn choose(job: &Job, levels: &[Level], issues: &mut Vec<PlanIssue>) -> Option<Op
 }
 
 /// The owner's level above the published one, then the caps; says what was done.
-fn settle(job: &Job, level: Option<Level>, rows: Rows, issues: &mut Vec<PlanIssue>) -> Taken {
-    let published = level.as_ref().and_then(|level| level.voltage);
+fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) -> Taken {
+    let row = choice.row();
+    let published = row.and_then(|level| level.voltage);
     let before_caps = job.test.level.or(published).unwrap_or(Voltage::ZERO);
-    let mut test = before_caps;
-    let mut capped_by = None;
-    let mut sources = Vec::new();
-    for cap in rows.caps {
-        if cap.limit < test {
-            test = cap.limit;
-            capped_by = Some(cap.by.to_owned());
-        }
-        sources.extend(cap.source);
+    let lowest = rows
+        .caps
+        .iter()
+        .filter(|cap| cap.limit < before_caps)
+        .min_by(|one, other| one.limit.volts().total_cmp(&other.limit.volts()));
+    let test = lowest.map_or(before_caps, |cap| cap.limit);
+    if let Some(cap) = lowest {
+        let by = cap.by.to_owned();
+        issues.push(LevelConcern::Capped { by, from: before_caps, to: test }.say());
     }
-    if let Some(by) = &capped_by {
-        issues.push(LevelConcern::Capped { by: by.clone(), from: before_caps, to: test }.say());
+    say_of_level(job, row, issues);
+    let chosen = ChosenLevel {
+        published,
+        capped_by: lowest.map(|cap| cap.by.to_owned()),
+        ..describe(job, row, &rows.levels)
+    };
+    if job.test.level.is_none() && chosen.not_taken.iter().any(|other| other.voltage.is_some()) {
+        issues.push(LevelConcern::RulesDiffer { chosen: chosen.clone() }.say());
     }
-    say_of_level(job, level.as_ref(), published, issues);
-    let chosen = describe(job, level.as_ref(), &rows.levels, published, capped_by, issues);
-    sources.insert(0, chosen.source.clone());
-    let hold = level.as_ref().and_then(|level| level.hold).unwrap_or(Time::from_minutes(1.0));
-    if let Some(source) = level.and_then(|level| level.hold_source) {
-        sources.push(source);
-    }
+    let mut sources = vec![chosen.source.clone()];
+    sources.extend(row.and_then(|level| level.hold_source.clone()));
+    sources.extend(rows.caps.iter().filter_map(|cap| cap.source.clone()));
+    let hold = row.and_then(|level| level.hold).unwrap_or(USUAL_HOLD);
     Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise, sources }
 }
 
-fn say_of_level(
-    job: &Job,
-    level: Option<&Level>,
-    published: Option<Voltage>,
-    issues: &mut Vec<PlanIssue>,
-) {
-    if let (Some(own), Some(published)) = (job.test.level, published)
+fn say_of_level(job: &Job, row: Option<&Level>, issues: &mut Vec<PlanIssue>) {
+    let Some(level) = row else { return };
+    if let (Some(own), Some(published)) = (job.test.level, level.voltage)
         && own.volts() > published.volts() * 1.000_001
     {
         let reason = reason(job).map(str::to_owned);
         issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());
     }
-    let Some(level) = level else { return };
     if let (false, Some(rating), Some(class)) = (level.exact_class, job.asset.rated, level.class) {
         issues.push(LevelConcern::NearestClass { rating, class }.say());
     }
     if level.source.mark == Mark::Memory && job.test.level.is_none() {
-        let what = format!("the level, {}, {}", level.source.title, level.source.edition);
-        issues.push(LevelConcern::FromMemory { what }.say());
-    }
-    if job.test.date.is_none() {
-        issues.push(AroundConcern::DateMissing.say());
+        issues.push(LevelConcern::FromMemory { source: level.source.clone() }.say());
     }
 }
 
-fn describe(
-    job: &Job,
-    level: Option<&Level>,
-    levels: &[Level],
-    published: Option<Voltage>,
-    capped_by: Option<String>,
-    issues: &mut Vec<PlanIssue>,
-) -> ChosenLevel {
-    let own = job.test.level.is_some();
-    let taken = level.filter(|_| !own);
-    let not_taken: Vec<Alternative> = levels
+/// The level in words, with the rows that were not taken.
+fn describe(job: &Job, row: Option<&Level>, levels: &[Level]) -> ChosenLevel {
+    let taken = row.filter(|_| job.test.level.is_none());
+    let not_taken = levels
         .iter()
         .filter(|other| taken.is_none_or(|taken| *other != taken))
         .map(|other| Alternative {
@@ -386,23 +394,11 @@ fn describe(
             source: other.source.clone(),
         })
         .collect();
-    if let (Some(taken), true) = (taken, not_taken.iter().any(|other| other.voltage.is_some())) {
-        let in_words = |rule: &str, how: &str, voltage: Option<Voltage>| match voltage {
-            Some(voltage) => format!("{how} = {:.4} ({rule})", voltage),
-            None => format!("{how}: no value printed ({rule})"),
-        };
-        let others = not_taken
-            .iter()
-            .map(|other| in_words(&other.rule, &other.how, other.voltage))
-            .collect();
-        let chosen = in_words(&taken.rule, &taken.how, taken.voltage);
-        issues.push(LevelConcern::RulesDiffer { chosen, others }.say());
-    }
     ChosenLevel {
         rule: taken.map_or_else(|| "own".to_owned(), |level| level.rule.clone()),
         how: taken.map_or_else(|| "owner's or maker's level".to_owned(), |level| level.how.clone()),
-        published,
-        capped_by,
+        published: None,
+        capped_by: None,
         source: taken.map_or_else(owners_level, |level| level.source.clone()),
         not_taken,
     }

@@ -1,10 +1,11 @@
 //! Every sentence the planner says, one function per kind of word.
 
 use quantity::{Current, Energy, Resistance, Time, Voltage, VoltageRate};
+use standards::Citation;
 use standards::rubber::RubberReason;
 use standards::words::ProtectiveItem;
 
-use crate::course::{PlanIssue, Severity};
+use crate::course::{ChosenLevel, PlanIssue, Severity};
 use crate::job::{AssetClass, Job, Method};
 
 /// What can be said as an issue of the plan.
@@ -42,10 +43,10 @@ pub(crate) enum LevelConcern {
     MakersLevel { level: Voltage },
     OwnAbovePublished { own: Voltage, published: Voltage, reason: Option<String> },
     NearestClass { rating: Voltage, class: Voltage },
-    FromMemory { what: String },
+    FromMemory { source: Citation },
     MethodNotForClass { method: Method, used: Method },
     Capped { by: String, from: Voltage, to: Voltage },
-    RulesDiffer { chosen: String, others: Vec<String> },
+    RulesDiffer { chosen: ChosenLevel },
 }
 
 impl Say for LevelConcern {
@@ -106,9 +107,12 @@ impl Say for LevelConcern {
                 format!("{rating:.4} is not a class of the table; {class:.3} was taken."),
                 "Check the class on the nameplate before raising the voltage.".to_owned(),
             ),
-            Self::FromMemory { what } => warn(
+            Self::FromMemory { source } => warn(
                 "from-memory",
-                format!("From memory, not checked: {what}."),
+                format!(
+                    "From memory, not checked: the level, {}, {}.",
+                    source.title, source.edition
+                ),
                 "Check your own copy, then confirm the value in your own values file.".to_owned(),
             ),
             Self::MethodNotForClass { method, used } => warn(
@@ -121,15 +125,29 @@ impl Say for LevelConcern {
                 format!("Lowered from {from:.4} to {to:.4} by the {by}."),
                 "Do not raise above it; its limit stands on its own plate.".to_owned(),
             ),
-            Self::RulesDiffer { chosen, others } => note(
+            Self::RulesDiffer { chosen } => note(
                 "rules-differ",
                 format!(
-                    "Published rules differ. Taken: {chosen}. Not taken: {}.",
-                    others.join("; ")
+                    "Published rules differ. Taken: {}. Not taken: {}.",
+                    row_in_words(&chosen.how, chosen.published, &chosen.rule),
+                    chosen
+                        .not_taken
+                        .iter()
+                        .map(|other| row_in_words(&other.how, other.voltage, &other.rule))
+                        .collect::<Vec<_>>()
+                        .join("; ")
                 ),
                 "To follow another, name it as [test] rule.".to_owned(),
             ),
         }
+    }
+}
+
+/// A published row: how it makes the level, the level, and the rule's name.
+fn row_in_words(how: &str, voltage: Option<Voltage>, rule: &str) -> String {
+    match voltage {
+        Some(voltage) => format!("{how} = {} kV ({rule})", voltage.kilovolts()),
+        None => format!("{how}: no value printed ({rule})"),
     }
 }
 
