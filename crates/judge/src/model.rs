@@ -29,6 +29,8 @@ pub(crate) struct Fitted {
 const YOUNG_S: f64 = 10.0;
 /// Most readings of one level that are fitted; more add time and no knowledge.
 const MOST_PER_LEVEL: usize = 16;
+/// Most levels that are fitted; a restless voltage makes many, and the longest say most.
+const MOST_LEVELS: usize = 64;
 /// What the model itself leaves open of a current.
 const MODEL_PART: f64 = 0.002;
 /// Conduction alone is believed while readings stray from it by no more than this many times
@@ -41,7 +43,7 @@ impl Model {
     /// From the foremost application.
     pub(crate) fn of(part: &Part<'_>, instrument: &Instrument) -> Option<Self> {
         let trace = part.foremost()?;
-        let dwells = part.dwells();
+        let dwells = longest(part.dwells());
         let points = points(trace, &dwells, instrument);
         let top_volts = points.iter().fold(0.0, |top: f64, point| top.max(point.volts));
         let mut levels: Vec<f64> = Vec::new();
@@ -75,6 +77,16 @@ impl Model {
         hinge(&self.points, &self.steps, free)
             .or_else(|_| hinge(&self.points, &self.steps, self.exponent().or(Some(ANY_EXPONENT))))
     }
+}
+
+/// The levels with the most readings, in order of time.
+fn longest(mut dwells: Vec<Stretch>) -> Vec<Stretch> {
+    if dwells.len() > MOST_LEVELS {
+        dwells.sort_by_key(|dwell| std::cmp::Reverse(dwell.rows.len()));
+        dwells.truncate(MOST_LEVELS);
+        dwells.sort_by_key(|dwell| dwell.rows.start);
+    }
+    dwells
 }
 
 fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
