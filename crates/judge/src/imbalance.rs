@@ -102,10 +102,13 @@ fn compare(
         } else {
             Outcome::Warn
         };
-        let (highest, lowest) = (highest.0.clone(), lowest.0.clone());
-        (outcome, Said::Imbalanced { ratio, highest, lowest })
+        let (more, less) = (highest.0.clone(), lowest.0.clone());
+        (outcome, Said::Imbalanced { ratio, highest: more, lowest: less })
     } else {
         (Outcome::Warn, Said::ImbalanceOpen { ratio, limit: rule.ratio })
     };
-    draft(outcome, said).limit(rule.ratio).chain(mixed).chain(limit).source(&rule.source)
+    let draft = draft(outcome, said).limit(rule.ratio).chain(mixed).chain(limit);
+    let draft = draft.source(&rule.source);
+    // It is the conductor that takes more which is to be looked at.
+    if outcome == Outcome::Ok { draft } else { draft.of_phase(&highest.0) }
 }

@@ -23,9 +23,14 @@ pub fn judge(record: &Record, library: &Library) -> Findings {
     let context = Context::of(record, library);
     let folded = conductors(record);
     let parts: Vec<Part<'_>> = folded.iter().map(|one| Part::of(one, &context)).collect();
-    let judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
+    let mut judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
     let mut whole = can_judge::of_whole(&context, &parts);
-    whole.extend(imbalance::finding(&context, &parts));
+    if let Some(draft) = imbalance::finding(&context, &parts) {
+        match judged.iter_mut().find(|one| Some(&one.phase) == draft.phase.as_ref()) {
+            Some(conductor) => conductor.drafts.push(draft),
+            None => whole.push(draft),
+        }
+    }
     assemble(&context, judged, &whole)
 }
 

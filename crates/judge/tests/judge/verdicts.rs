@@ -95,6 +95,17 @@ fn readings_of_a_needle_are_accepted_too() {
     assert_eq!(verdict(&found), Verdict::Accept, "{}", found.because);
 }
 
+/// Three to one between the phases of an extruded cable asks for a look (from memory, unverified).
+#[test]
+fn the_conductor_that_takes_more_bears_the_imbalance() {
+    let leaky = CableTest { conductance: HEALTHY.conductance * 12.0, ..HEALTHY };
+    let found = three([&HEALTHY, &leaky, &HEALTHY]).judged();
+    assert_eq!(verdict(&found), Verdict::Investigate, "{}", found.because);
+    assert_eq!(finding(&found, "imbalance").phase.as_deref(), Some("B"));
+    let verdicts: Vec<Verdict> = found.phases.iter().map(|phase| phase.verdict).collect();
+    assert_eq!(verdicts, [Verdict::Accept, Verdict::Investigate, Verdict::Accept]);
+}
+
 #[test]
 fn a_knee_is_never_accepted() {
     let kneed = CableTest { knee: 0.6, ..HEALTHY };
