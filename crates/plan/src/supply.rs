@@ -15,6 +15,8 @@ use crate::words::{Say, SetConcern};
 const DRAWS: usize = 1000;
 /// Rounds of slowing down before the set is found too weak.
 const ROUNDS: usize = 8;
+/// Part of a stretch by which an instant stands before a change of slope.
+const HAIR: f64 = 1e-9;
 /// A whole rise longer than this is worth a word before leaving the shop.
 const LONG_RISE: Time = Time::from_minutes(30.0);
 
@@ -97,30 +99,35 @@ impl Expected {
 fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec<Expected> {
     let mut legs = Vec::with_capacity(stretches.len());
     let mut times = Vec::new();
+    let mut levels_reached = Vec::with_capacity(stretches.len());
     let mut from = Voltage::ZERO;
     let mut now = Time::ZERO;
     for stretch in stretches {
         let reached = now + (stretch.level - from) / rate;
-        // A hair before the end of the rise, while the object still charges.
-        times.push(reached - (reached - now) * 1e-9);
-        times.extend(stretch.read_at.iter().map(|at| reached + *at));
+        // A hair before the end of the rise, while the object still charges; and before the end
+        // of the stay, whose last reading would otherwise fall into the next rise.
+        times.push(reached - (reached - now) * HAIR);
+        times.extend(stretch.read_at.iter().map(|at| reached + *at * (1.0 - HAIR)));
+        levels_reached.push(reached);
         legs.push(Leg { to: stretch.level, rise: Some(rate), dwell: stretch.dwell });
         (from, now) = (stretch.level, reached + stretch.dwell);
     }
     let currents =
         bands(object, &legs, &times, DRAWS).expect("bands and course are the plan's own");
-    let mut next = times.iter().zip(currents);
+    let mut next = currents.into_iter();
     let mut take = || next.next().expect("one band for each time");
     let mut from = Voltage::ZERO;
     stretches
         .iter()
-        .map(|stretch| {
+        .zip(levels_reached)
+        .map(|(stretch, reached)| {
             let rise_time = (stretch.level - from) / rate;
             from = stretch.level;
-            let (_, rising) = take();
-            let readings = stretch.read_at.iter().map(|&at| {
-                let (&since_start, expected) = take();
-                ExpectedReading { at, since_start, expected }
+            let rising = take();
+            let readings = stretch.read_at.iter().map(|&at| ExpectedReading {
+                at,
+                since_start: reached + at,
+                expected: take(),
             });
             Expected { rise_time, rising, readings: readings.collect() }
         })

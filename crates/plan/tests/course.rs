@@ -196,3 +196,18 @@ fn a_plan_survives_its_json() {
         assert_eq!(text, again);
     }
 }
+
+/// Derived: at the end of a stay nothing charges, so leakage follows the voltage step by step; a
+/// reading that fell into the next rise would hold C·dV/dt, twenty times as much.
+#[test]
+fn the_last_reading_of_a_stay_holds_no_charging_current() {
+    for tenths in (200..=1400).step_by(17) {
+        let level = format!("[test]\ntest_kv = {:.1}", f64::from(tenths) / 10.0);
+        let plan = plan_of(&epr().replace("[test]", &level));
+        let first = plan.course[0].expected.mid.amperes() / plan.course[0].level.volts();
+        for step in &plan.course {
+            let conductance = step.expected.mid.amperes() / step.level.volts();
+            assert!((0.5..1.5).contains(&(conductance / first)), "{level}: {step:?}");
+        }
+    }
+}
