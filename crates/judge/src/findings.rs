@@ -82,7 +82,7 @@ pub enum Outcome {
 /// One finding.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Finding {
-    /// Its name, one of the contract's.
+    /// Its name, the same in every record.
     pub id: String,
     /// Which conductor, or `None` for the test as a whole.
     pub phase: Option<String>,
