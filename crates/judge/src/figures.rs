@@ -25,7 +25,7 @@ pub(crate) fn of(
         polarization_index: index(context, part).map(|(value, ..)| twelve_digits(value)),
         absorption_ratio: absorption_ratio.map(|(value, ..)| twelve_digits(value)),
         conduction: model.and_then(Model::conduction).map(Current::from_amperes),
-        exponent_n: model.and_then(Model::exponent).map(twelve_digits),
+        exponent_n: model.and_then(Model::told_exponent).map(twelve_digits),
         capacitance: part.foremost().and_then(capacitance),
         forecast: None,
     }

@@ -23,8 +23,12 @@ pub(crate) struct Model {
 pub(crate) struct Fitted {
     pub(crate) conductance: f64,
     pub(crate) exponent: Option<f64>,
+    /// Whether the exponent is known well enough to be told.
+    pub(crate) exponent_known: bool,
 }
 
+/// An exponent whose expanded uncertainty (k = 2) is wider than this says nothing.
+const WIDEST_EXPONENT: f64 = 0.4;
 /// A reading younger than this, in seconds, may still hold charging current.
 const YOUNG_S: f64 = 10.0;
 /// Most readings of one level that are fitted; more add time and no knowledge.
@@ -63,8 +67,13 @@ impl Model {
         Some(fitted.conductance * self.top_volts)
     }
 
-    /// Exponent of the absorption.
-    pub(crate) fn exponent(&self) -> Option<f64> {
+    /// Exponent of the absorption, where the readings tell it.
+    pub(crate) fn told_exponent(&self) -> Option<f64> {
+        self.fit.as_ref().ok().filter(|fitted| fitted.exponent_known)?.exponent
+    }
+
+    /// Exponent that the fit was made with.
+    fn exponent(&self) -> Option<f64> {
         self.fit.as_ref().ok()?.exponent
     }
 
@@ -90,12 +99,20 @@ fn longest(mut dwells: Vec<Stretch>) -> Vec<Stretch> {
 }
 
 fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
-    let whole = |fit: Fit| Fitted { conductance: fit.conductance, exponent: Some(fit.exponent) };
+    let whole = |fit: Fit| Fitted {
+        conductance: fit.conductance,
+        exponent: Some(fit.exponent),
+        exponent_known: 2.0 * fit.covariance[2][2].sqrt() <= WIDEST_EXPONENT,
+    };
     fit_course(points, steps).map(whole).or_else(|why| match why {
         NotSeparable::Flat | NotSeparable::WithinNoise => fit_conduction(points)
             .ok()
             .filter(|fit| fit.scatter <= LARGEST_SCATTER)
-            .map(|fit| Fitted { conductance: fit.conductance, exponent: None })
+            .map(|fit| Fitted {
+                conductance: fit.conductance,
+                exponent: None,
+                exponent_known: false,
+            })
             .ok_or(why),
         _ => Err(why),
     })
