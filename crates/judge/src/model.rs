@@ -163,9 +163,9 @@ fn point(trace: &Trace, index: usize, start_s: f64, instrument: &Instrument) -> 
 /// between its rows.
 fn steps(trace: &Trace, dwells: &[Stretch]) -> Vec<Step> {
     let mut steps = Vec::new();
-    let (mut volts, mut next_row) = (0.0, 0);
+    let (mut volts, mut next_row) = (0.0, 0_usize);
     for dwell in dwells {
-        let mut before_s = None;
+        let mut before_s = next_row.checked_sub(1).map(|last| trace.rows[last].t_s);
         for row in &trace.rows[next_row..dwell.rows.start] {
             if row.rising && row.volts > volts {
                 let at_s = before_s.map_or(row.t_s / 2.0, |before| (before + row.t_s) / 2.0);
