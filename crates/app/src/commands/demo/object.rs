@@ -142,7 +142,7 @@ impl Drawn {
         voltage / self.insulation * (KNEE_STEEPNESS * above)
     }
 
-    /// When the hand reads: once while rising, then as planned; never after a breakdown.
+    /// When the hand reads: twice while first rising, then as planned; never after a breakdown.
     fn moments(&self, stretches: &[Applied]) -> Vec<Moment> {
         let mut rows = Vec::new();
         let mut now = Time::ZERO;
@@ -150,7 +150,9 @@ impl Drawn {
         for (index, one) in stretches.iter().enumerate() {
             let rise = (one.step.level - from) / one.step.rise;
             if index == 0 {
-                rows.push(Moment { at: now + rise / 2.0, event: "rise" });
+                // Two readings of one rise are what the capacitance is found from.
+                rows.push(Moment { at: now + rise / 3.0, event: "rise" });
+                rows.push(Moment { at: now + rise * (2.0 / 3.0), event: "rise" });
             }
             let last = index + 1 == stretches.len();
             let ends = self.breakdown.filter(|_| last);
