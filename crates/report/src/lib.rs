@@ -5,6 +5,8 @@ mod composed;
 mod digits;
 pub mod document;
 mod error;
+mod head;
+mod level;
 mod proof;
 pub mod sheet;
 mod sources;

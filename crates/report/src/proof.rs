@@ -203,7 +203,7 @@ impl Instruments {
         let months = set.calibration_interval_months;
         let weather = &job.conditions;
         let mut facts = vec![
-            ("Test set", crate::sheet::set_words(job)),
+            ("Test set", crate::head::set_words(job)),
             (
                 "Calibrated",
                 set.calibrated.map_or_else(unknown, |date| date.to_string())

@@ -1,23 +1,23 @@
 //! What the job sheet says, as plain words and numbers for its template.
 
+mod course;
+mod down;
+
 use jiff::civil::Date;
-use plan::course::{
-    Alternative, Caution, Clearance, Descent, ExpectedReading, Line, Metered, ResistanceTest, Step,
-};
-use plan::{Job, Plan, PlanIssue, Severity};
-use quantity::{Band, Current, Energy};
+use plan::course::{Caution, Line, Metered};
+use plan::{Job, Plan};
 use serde::Serialize;
 use serde_json::Value;
-use standards::Mark;
 
 use crate::composed::{Composed, Parts, json};
-use crate::digits::{
-    clock, column, distance, joules, kilovolts, microamperes, significant, span, span_up, trimmed,
-    volts,
-};
-use crate::sources::{Sources, cite, named, short};
+use crate::digits::trimmed;
+use crate::head::{Head, IssueRow, RULES_DIFFER, issue_rows};
+use crate::level::{LevelLine, level_line};
+use crate::sources::ShortSources;
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
+use course::{ReadingRow, Resistance, StepRow, holds_apart, reading_rows, step_rows};
+use down::{Distances, Down, quantities};
 
 /// How roomy the sheet is: tried in turn until it fits one page.
 #[derive(Clone, Copy, Serialize)]
@@ -47,10 +47,6 @@ const SPLIT: [Room; 4] = [
     Room { row_mm: 6.4, text_pt: 8.5, split: true },
     Room { row_mm: 5.8, text_pt: 8.0, split: true },
 ];
-
-/// The issue that says which published values were not taken; the level says it too, with holds
-/// and marks.
-pub(crate) const RULES_DIFFER: &str = "rules-differ";
 
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
@@ -117,282 +113,6 @@ struct Sheet {
 }
 
 #[derive(Serialize)]
-pub(crate) struct Head {
-    asset: String,
-    object: String,
-    site: Option<String>,
-    client: Option<String>,
-    date: Option<String>,
-    set: String,
-    method: &'static str,
-}
-
-impl Head {
-    pub(crate) fn new(job: &Job, plan: &Plan) -> Self {
-        Self {
-            asset: plan.asset.clone(),
-            object: plan.object.clone(),
-            site: job.site.name.clone(),
-            client: job.site.client.clone(),
-            date: plan.date.or(job.test.date).map(|date| date.to_string()),
-            set: set_words(job),
-            method: words::method(plan.method),
-        }
-    }
-}
-
-/// The test set in a few words.
-pub(crate) fn set_words(job: &Job) -> String {
-    let set = &job.set;
-    let rating = match (set.rated, set.rated_current) {
-        (Some(kv), Some(ma)) => {
-            Some(format!("{}, {} mA", kilovolts(kv), trimmed(ma.milliamperes(), 3)))
-        }
-        (Some(kv), None) => Some(kilovolts(kv)),
-        (None, _) => None,
-    };
-    let words: Vec<String> = [set.id.clone(), rating].into_iter().flatten().collect();
-    if words.is_empty() { "not described".to_owned() } else { words.join(" · ") }
-}
-
-#[derive(Serialize)]
-pub(crate) struct IssueRow {
-    severity: &'static str,
-    /// Whether it is no more than good to know.
-    note: bool,
-    text: String,
-    remedy: String,
-}
-
-/// The issues, heaviest first, without those that stand elsewhere on the page.
-pub(crate) fn issue_rows(plan: &Plan, elsewhere: impl Fn(&PlanIssue) -> bool) -> Vec<IssueRow> {
-    let mut issues: Vec<_> = plan.issues.iter().filter(|issue| !elsewhere(issue)).collect();
-    issues.sort_by_key(|issue| issue.severity);
-    let row = |issue: &&PlanIssue| IssueRow {
-        severity: words::severity(issue.severity),
-        note: issue.severity == Severity::Note,
-        text: issue.text.clone(),
-        remedy: issue.remedy.clone(),
-    };
-    issues.iter().map(row).collect()
-}
-
-#[derive(Serialize)]
-struct LevelLine {
-    kv: String,
-    polarity: &'static str,
-    hold: String,
-    trip: String,
-    rule: String,
-    mark: &'static str,
-    capped: Option<String>,
-    ranges: Option<String>,
-    not_taken: Vec<String>,
-}
-
-fn level_line(plan: &Plan) -> Option<LevelLine> {
-    let test = plan.test?;
-    let level = plan.level.as_ref()?;
-    let range = |name: &str, text: Option<String>| text.map(|text| format!("{name} {text}"));
-    let ranges: Vec<String> = [
-        range("voltmeter", plan.voltmeter_range.map(kilovolts)),
-        range("ammeter at the hold", plan.ammeter_range.map(ammeter)),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    Some(LevelLine {
-        kv: trimmed(test.kilovolts(), 2),
-        polarity: words::polarity(plan.polarity),
-        hold: plan.hold.map_or("–".to_owned(), span),
-        trip: plan.trip.map_or("–".to_owned(), milliamperes),
-        rule: format!("{}: {}", cite(&level.source), level.how),
-        mark: words::mark(level.source.mark),
-        capped: level.capped_by.clone(),
-        not_taken: level
-            .not_taken
-            .iter()
-            .map(|other| passed_over(other, short_of(other)))
-            .collect(),
-        ranges: (!ranges.is_empty()).then(|| format!("Ranges: {}", ranges.join(", "))),
-    })
-}
-
-/// The level on a report's page: facts by name, and what was not taken.
-pub(crate) struct LevelWords {
-    pub(crate) facts: Vec<(&'static str, String)>,
-    pub(crate) not_taken: Vec<String>,
-}
-
-/// The level with its rule, as a report states it.
-pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
-    let Some(level) = &plan.level else {
-        let none = "none: the plan has no level for this object".to_owned();
-        return LevelWords { facts: vec![("Level", none)], not_taken: Vec::new() };
-    };
-    let rule = format!("{}: {}", cite(&level.source), level.how);
-    let source = sources.refer(&level.source);
-    let facts = [
-        (
-            "Level",
-            plan.test.map(|test| format!("{} {}", kilovolts(test), words::polarity(plan.polarity))),
-        ),
-        ("Hold", plan.hold.map(span)),
-        ("By", Some(format!("{rule} – {} [{source}]", words::mark(level.source.mark)))),
-        ("Published", level.published.map(kilovolts)),
-        ("Lowered by", level.capped_by.clone()),
-        ("Method", Some(format!("{}, {} steps", words::method(plan.method), plan.course.len()))),
-        ("Trip", plan.trip.map(|trip| format!("{}, no limit for leakage", milliamperes(trip)))),
-        ("Stored", plan.stored.map(joules)),
-        ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
-    ];
-    let not_taken = level.not_taken.iter().map(|other| {
-        let source = sources.refer(&other.source);
-        passed_over(
-            other,
-            format!(
-                "{}, {} [{source}]",
-                named(&other.source.title),
-                words::mark(other.source.mark)
-            ),
-        )
-    });
-    LevelWords {
-        facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
-        not_taken: not_taken.collect(),
-    }
-}
-
-fn passed_over(other: &Alternative, source: String) -> String {
-    let value = other.voltage.map_or("no value".to_owned(), kilovolts);
-    let hold = other.hold.map(|hold| format!(" for {}", span(hold))).unwrap_or_default();
-    format!("{value}{hold}, {} ({source})", other.how)
-}
-
-fn short_of(other: &Alternative) -> String {
-    short(&other.source.title, other.source.mark)
-}
-
-fn milliamperes(current: Current) -> String {
-    format!("{} mA", trimmed(current.milliamperes(), 3))
-}
-
-fn ammeter(range: Current) -> String {
-    match range.milliamperes() < 1.0 {
-        true => format!("{} µA", trimmed(range.microamperes(), 1)),
-        false => milliamperes(range),
-    }
-}
-
-#[derive(Serialize)]
-struct BandText {
-    low: String,
-    mid: String,
-    high: String,
-}
-
-impl From<Band<Current>> for BandText {
-    fn from(band: Band<Current>) -> Self {
-        Self {
-            low: microamperes(band.low),
-            mid: microamperes(band.mid),
-            high: microamperes(band.high),
-        }
-    }
-}
-
-#[derive(Serialize)]
-struct ReadingRow {
-    at: String,
-    clock: String,
-    expected: BandText,
-}
-
-fn reading_rows(readings: &[ExpectedReading]) -> Vec<ReadingRow> {
-    let row = |one: &ExpectedReading| ReadingRow {
-        at: span(one.at),
-        clock: clock(one.since_start),
-        expected: one.expected.into(),
-    };
-    readings.iter().map(row).collect()
-}
-
-#[derive(Serialize)]
-struct StepRow {
-    number: usize,
-    kv: String,
-    dial: Option<String>,
-    rise: String,
-    rise_time: String,
-    trip: Option<String>,
-    range: Option<String>,
-    readings: Vec<ReadingRow>,
-    hold: bool,
-}
-
-fn step_rows(course: &[Step]) -> Vec<StepRow> {
-    let kv: Vec<f64> = course.iter().map(|step| step.level.kilovolts()).collect();
-    let kv = column(&kv, 2);
-    let hold_apart = holds_apart(course);
-    course
-        .iter()
-        .zip(kv)
-        .enumerate()
-        .map(|(index, (step, kv))| {
-            let hold = hold_apart && index + 1 == course.len();
-            StepRow {
-                number: index + 1,
-                kv,
-                dial: step.dial.map(|dial| trimmed(dial.percent(), 0)),
-                rise: significant(step.rise.kilovolts_per_second(), 2),
-                rise_time: span(step.rise_time),
-                trip: step.trip.map(|trip| trimmed(trip.milliamperes(), 3)),
-                range: step.ammeter_range.map(|range| trimmed(range.microamperes(), 1)),
-                readings: if hold { Vec::new() } else { reading_rows(&step.readings) },
-                hold,
-            }
-        })
-        .collect()
-}
-
-/// A hold of many readings has a table of its own.
-fn holds_apart(course: &[Step]) -> bool {
-    course.last().is_some_and(|last| last.readings.len() > 3)
-}
-
-#[derive(Serialize)]
-struct Resistance {
-    kv: String,
-    dwell: String,
-    ground: Option<String>,
-    limits: Vec<String>,
-    readings: Vec<ReadingRow>,
-}
-
-impl From<&ResistanceTest> for Resistance {
-    fn from(test: &ResistanceTest) -> Self {
-        let at = test.minimum_at_celsius.map(|at| format!(" at {} °C", trimmed(at, 0)));
-        let minimum = test.minimum.map(|least| {
-            format!(
-                "at least {} MΩ{} at 1 min",
-                trimmed(least.megohms(), 1),
-                at.unwrap_or_default()
-            )
-        });
-        let index = test
-            .index_minimum
-            .map(|least| format!("polarization index at least {}", trimmed(least, 2)));
-        Self {
-            kv: kilovolts(test.voltage),
-            dwell: span(test.dwell),
-            ground: test.ground.map(span_up),
-            limits: [minimum, index].into_iter().flatten().collect(),
-            readings: reading_rows(&test.readings),
-        }
-    }
-}
-
-#[derive(Serialize)]
 struct CheckRow {
     when: &'static str,
     text: String,
@@ -413,74 +133,6 @@ fn caution_rows(cautions: &[Caution], sources: &mut ShortSources) -> Vec<Caution
         source: sources.refer(&one.source, one.mark),
     };
     cautions.iter().map(&mut row).collect()
-}
-
-#[derive(Serialize)]
-struct Down {
-    resistor: String,
-    tool_at_hand: bool,
-    resistor_first: bool,
-    peak: String,
-    joules: String,
-    to_50v: String,
-    bleed: Option<String>,
-    ground: String,
-    ground_by: &'static str,
-    rebound: String,
-    floor: Option<String>,
-}
-
-impl From<&Descent> for Down {
-    fn from(down: &Descent) -> Self {
-        Self {
-            resistor: format!("{} kΩ", trimmed(down.resistor.kilohms(), 1)),
-            tool_at_hand: down.tool_at_hand,
-            resistor_first: down.resistor_first,
-            peak: format!("{} mA", significant(down.peak.milliamperes(), 3)),
-            joules: joules(down.resistor_energy),
-            to_50v: span_up(down.to_50v),
-            bleed: down.bleed_to_tenth.map(span_up),
-            ground: span_up(down.ground),
-            ground_by: words::ground_by(down.ground_by),
-            rebound: volts(down.rebound),
-            floor: down.meter_floor.map(volts),
-        }
-    }
-}
-
-#[derive(Serialize)]
-struct Distances {
-    barrier: String,
-    restricted: String,
-    strike: String,
-}
-
-impl From<&Clearance> for Distances {
-    fn from(clearance: &Clearance) -> Self {
-        Self {
-            barrier: distance(clearance.barrier),
-            restricted: distance(clearance.restricted),
-            strike: distance(clearance.strike),
-        }
-    }
-}
-
-fn quantities(plan: &Plan) -> Vec<String> {
-    let stored = |stored: Energy| format!("stored at the level {}", joules(stored));
-    [
-        plan.capacitance
-            .map(|value| format!("capacitance {} nF", significant(value.nanofarads(), 2))),
-        plan.stored.map(stored),
-        plan.charging.map(|current| {
-            format!("charging current {} mA", significant(current.milliamperes(), 2))
-        }),
-        plan.duration.map(|time| {
-            format!("{} for one {}", span_up(time), words::piece(plan.class).to_lowercase())
-        }),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
 }
 
 impl Sheet {
@@ -528,7 +180,7 @@ impl Sheet {
                 .water_line
                 .map(|line| format!("{} mm", trimmed(line.millimetres(), 0))),
             quantities: quantities(plan),
-            sources: sources.0,
+            sources: sources.names(),
         }
     }
 }
@@ -539,19 +191,4 @@ fn connection(plan: &Plan) -> Vec<String> {
         return plain.map(str::to_owned).to_vec();
     }
     plan.connection.steps.clone()
-}
-
-/// The sources of a sheet, each once, in the few letters that serve there.
-#[derive(Default)]
-struct ShortSources(Vec<String>);
-
-impl ShortSources {
-    fn refer(&mut self, line: &str, mark: Mark) -> usize {
-        let name = short(line, mark);
-        let known = self.0.iter().position(|one| *one == name);
-        known.unwrap_or_else(|| {
-            self.0.push(name);
-            self.0.len() - 1
-        }) + 1
-    }
 }

@@ -72,6 +72,27 @@ pub(crate) fn short(line: &str, mark: Mark) -> String {
     }
 }
 
+/// The sources of a sheet, each once, in the few letters that serve there.
+#[derive(Default)]
+pub(crate) struct ShortSources(Vec<String>);
+
+impl ShortSources {
+    /// The number of a source that is one line.
+    pub(crate) fn refer(&mut self, line: &str, mark: Mark) -> usize {
+        let name = short(line, mark);
+        let known = self.0.iter().position(|one| *one == name);
+        known.unwrap_or_else(|| {
+            self.0.push(name);
+            self.0.len() - 1
+        }) + 1
+    }
+
+    /// The names, in the order of their numbers.
+    pub(crate) fn names(self) -> Vec<String> {
+        self.0
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -18,11 +18,11 @@ use scale::Scale;
 use svg::{Anchor, Pen, Svg};
 
 const WIDTH: f64 = 540.0;
-const HEIGHT: f64 = 244.0;
+const HEIGHT: f64 = 226.0;
 const LEFT: f64 = 46.0;
 const RIGHT: f64 = 436.0;
-const VOLTAGE: (f64, f64) = (92.0, 14.0);
-const CURRENT: (f64, f64) = (216.0, 114.0);
+const VOLTAGE: (f64, f64) = (84.0, 14.0);
+const CURRENT: (f64, f64) = (198.0, 104.0);
 /// Least distance between two names at the right edge.
 const NAME_GAP: f64 = 10.0;
 

@@ -1,0 +1,117 @@
+//! The level as both documents state it: value, rule, mark, and what was not taken.
+
+use plan::Plan;
+use plan::course::Alternative;
+use quantity::Current;
+use serde::Serialize;
+
+use crate::digits::{joules, kilovolts, span, span_up, trimmed};
+use crate::sources::{Sources, cite, named, short};
+use crate::words;
+
+#[derive(Serialize)]
+pub(crate) struct LevelLine {
+    kv: String,
+    polarity: &'static str,
+    hold: String,
+    trip: String,
+    rule: String,
+    mark: &'static str,
+    capped: Option<String>,
+    ranges: Option<String>,
+    pub(crate) not_taken: Vec<String>,
+}
+
+pub(crate) fn level_line(plan: &Plan) -> Option<LevelLine> {
+    let test = plan.test?;
+    let level = plan.level.as_ref()?;
+    let range = |name: &str, text: Option<String>| text.map(|text| format!("{name} {text}"));
+    let ranges: Vec<String> = [
+        range("voltmeter", plan.voltmeter_range.map(kilovolts)),
+        range("ammeter at the hold", plan.ammeter_range.map(ammeter)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    Some(LevelLine {
+        kv: trimmed(test.kilovolts(), 2),
+        polarity: words::polarity(plan.polarity),
+        hold: plan.hold.map_or("–".to_owned(), span),
+        trip: plan.trip.map_or("–".to_owned(), milliamperes),
+        rule: format!("{}: {}", cite(&level.source), level.how),
+        mark: words::mark(level.source.mark),
+        capped: level.capped_by.clone(),
+        not_taken: level
+            .not_taken
+            .iter()
+            .map(|other| passed_over(other, short_of(other)))
+            .collect(),
+        ranges: (!ranges.is_empty()).then(|| format!("Ranges: {}", ranges.join(", "))),
+    })
+}
+
+/// The level on a report's page: facts by name, and what was not taken.
+pub(crate) struct LevelWords {
+    pub(crate) facts: Vec<(&'static str, String)>,
+    pub(crate) not_taken: Vec<String>,
+}
+
+/// The level with its rule, as a report states it.
+pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
+    let Some(level) = &plan.level else {
+        let none = "none: the plan has no level for this object".to_owned();
+        return LevelWords { facts: vec![("Level", none)], not_taken: Vec::new() };
+    };
+    let rule = format!("{}: {}", cite(&level.source), level.how);
+    let source = sources.refer(&level.source);
+    let facts = [
+        (
+            "Level",
+            plan.test.map(|test| format!("{} {}", kilovolts(test), words::polarity(plan.polarity))),
+        ),
+        ("Hold", plan.hold.map(span)),
+        ("By", Some(format!("{rule} – {} [{source}]", words::mark(level.source.mark)))),
+        ("Published", level.published.map(kilovolts)),
+        ("Lowered by", level.capped_by.clone()),
+        ("Method", Some(format!("{}, {} steps", words::method(plan.method), plan.course.len()))),
+        ("Trip", plan.trip.map(|trip| format!("{}, no limit for leakage", milliamperes(trip)))),
+        ("Stored", plan.stored.map(joules)),
+        ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
+    ];
+    let not_taken = level.not_taken.iter().map(|other| {
+        let source = sources.refer(&other.source);
+        passed_over(
+            other,
+            format!(
+                "{}, {} [{source}]",
+                named(&other.source.title),
+                words::mark(other.source.mark)
+            ),
+        )
+    });
+    LevelWords {
+        facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
+        not_taken: not_taken.collect(),
+    }
+}
+
+fn passed_over(other: &Alternative, source: String) -> String {
+    let value = other.voltage.map_or("no value".to_owned(), kilovolts);
+    let hold = other.hold.map(|hold| format!(" for {}", span(hold))).unwrap_or_default();
+    format!("{value}{hold}, {} ({source})", other.how)
+}
+
+fn short_of(other: &Alternative) -> String {
+    short(&other.source.title, other.source.mark)
+}
+
+fn milliamperes(current: Current) -> String {
+    format!("{} mA", trimmed(current.milliamperes(), 3))
+}
+
+fn ammeter(range: Current) -> String {
+    match range.milliamperes() < 1.0 {
+        true => format!("{} µA", trimmed(range.microamperes(), 1)),
+        false => milliamperes(range),
+    }
+}

@@ -1,0 +1,115 @@
+//! The steps, their readings and the blanks beside them.
+
+use plan::course::{ExpectedReading, ResistanceTest, Step};
+use quantity::{Band, Current};
+use serde::Serialize;
+
+use crate::digits::{clock, column, kilovolts, microamperes, significant, span, span_up, trimmed};
+
+#[derive(Serialize)]
+struct BandText {
+    low: String,
+    mid: String,
+    high: String,
+}
+
+impl From<Band<Current>> for BandText {
+    fn from(band: Band<Current>) -> Self {
+        Self {
+            low: microamperes(band.low),
+            mid: microamperes(band.mid),
+            high: microamperes(band.high),
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct ReadingRow {
+    at: String,
+    clock: String,
+    expected: BandText,
+}
+
+pub(super) fn reading_rows(readings: &[ExpectedReading]) -> Vec<ReadingRow> {
+    let row = |one: &ExpectedReading| ReadingRow {
+        at: span(one.at),
+        clock: clock(one.since_start),
+        expected: one.expected.into(),
+    };
+    readings.iter().map(row).collect()
+}
+
+#[derive(Serialize)]
+pub(super) struct StepRow {
+    number: usize,
+    kv: String,
+    dial: Option<String>,
+    rise: String,
+    rise_time: String,
+    trip: Option<String>,
+    range: Option<String>,
+    readings: Vec<ReadingRow>,
+    hold: bool,
+}
+
+pub(super) fn step_rows(course: &[Step]) -> Vec<StepRow> {
+    let kv: Vec<f64> = course.iter().map(|step| step.level.kilovolts()).collect();
+    let kv = column(&kv, 2);
+    let hold_apart = holds_apart(course);
+    course
+        .iter()
+        .zip(kv)
+        .enumerate()
+        .map(|(index, (step, kv))| {
+            let hold = hold_apart && index + 1 == course.len();
+            StepRow {
+                number: index + 1,
+                kv,
+                dial: step.dial.map(|dial| trimmed(dial.percent(), 0)),
+                rise: significant(step.rise.kilovolts_per_second(), 2),
+                rise_time: span(step.rise_time),
+                trip: step.trip.map(|trip| trimmed(trip.milliamperes(), 3)),
+                range: step.ammeter_range.map(|range| trimmed(range.microamperes(), 1)),
+                readings: if hold { Vec::new() } else { reading_rows(&step.readings) },
+                hold,
+            }
+        })
+        .collect()
+}
+
+/// A hold of many readings has a table of its own.
+pub(super) fn holds_apart(course: &[Step]) -> bool {
+    course.last().is_some_and(|last| last.readings.len() > 3)
+}
+
+#[derive(Serialize)]
+pub(super) struct Resistance {
+    kv: String,
+    dwell: String,
+    ground: Option<String>,
+    limits: Vec<String>,
+    readings: Vec<ReadingRow>,
+}
+
+impl From<&ResistanceTest> for Resistance {
+    fn from(test: &ResistanceTest) -> Self {
+        let at = test.minimum_at_celsius.map(|at| format!(" at {} °C", trimmed(at, 0)));
+        let minimum = test.minimum.map(|least| {
+            format!(
+                "at least {} MΩ{} at 1 min",
+                trimmed(least.megohms(), 1),
+                at.unwrap_or_default()
+            )
+        });
+        let index = test
+            .index_minimum
+            .map(|least| format!("polarization index at least {}", trimmed(least, 2)));
+        Self {
+            kv: kilovolts(test.voltage),
+            dwell: span(test.dwell),
+            ground: test.ground.map(span_up),
+            limits: [minimum, index].into_iter().flatten().collect(),
+            readings: reading_rows(&test.readings),
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! The way down, the distances, and the quantities behind them.
+
+use plan::Plan;
+use plan::course::{Clearance, Descent};
+use quantity::Energy;
+use serde::Serialize;
+
+use crate::digits::{distance, joules, significant, span_up, trimmed, volts};
+use crate::words;
+
+#[derive(Serialize)]
+pub(super) struct Down {
+    resistor: String,
+    tool_at_hand: bool,
+    resistor_first: bool,
+    peak: String,
+    joules: String,
+    to_50v: String,
+    bleed: Option<String>,
+    ground: String,
+    ground_by: &'static str,
+    rebound: String,
+    floor: Option<String>,
+}
+
+impl From<&Descent> for Down {
+    fn from(down: &Descent) -> Self {
+        Self {
+            resistor: format!("{} kΩ", trimmed(down.resistor.kilohms(), 1)),
+            tool_at_hand: down.tool_at_hand,
+            resistor_first: down.resistor_first,
+            peak: format!("{} mA", significant(down.peak.milliamperes(), 3)),
+            joules: joules(down.resistor_energy),
+            to_50v: span_up(down.to_50v),
+            bleed: down.bleed_to_tenth.map(span_up),
+            ground: span_up(down.ground),
+            ground_by: words::ground_by(down.ground_by),
+            rebound: volts(down.rebound),
+            floor: down.meter_floor.map(volts),
+        }
+    }
+}
+
+#[derive(Serialize)]
+pub(super) struct Distances {
+    barrier: String,
+    restricted: String,
+    strike: String,
+}
+
+impl From<&Clearance> for Distances {
+    fn from(clearance: &Clearance) -> Self {
+        Self {
+            barrier: distance(clearance.barrier),
+            restricted: distance(clearance.restricted),
+            strike: distance(clearance.strike),
+        }
+    }
+}
+
+pub(super) fn quantities(plan: &Plan) -> Vec<String> {
+    let stored = |stored: Energy| format!("stored at the level {}", joules(stored));
+    [
+        plan.capacitance
+            .map(|value| format!("capacitance {} nF", significant(value.nanofarads(), 2))),
+        plan.stored.map(stored),
+        plan.charging.map(|current| {
+            format!("charging current {} mA", significant(current.milliamperes(), 2))
+        }),
+        plan.duration.map(|time| {
+            format!("{} for one {}", span_up(time), words::piece(plan.class).to_lowercase())
+        }),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
