@@ -79,10 +79,9 @@ impl Model {
 
     /// Looks for a knee.
     pub(crate) fn hinge(&self) -> Result<Hinge, NotSeparable> {
-        let free = match &self.fit {
-            Ok(fitted) if fitted.exponent.is_some() => None,
-            _ => Some(ANY_EXPONENT),
-        };
+        // A knee is itself a reason why the plain fit fails, so there the exponent stays free.
+        let flat = self.fit.as_ref().is_ok_and(|fitted| fitted.exponent.is_none());
+        let free = flat.then_some(ANY_EXPONENT);
         hinge(&self.points, &self.steps, free)
             .or_else(|_| hinge(&self.points, &self.steps, self.exponent().or(Some(ANY_EXPONENT))))
     }
