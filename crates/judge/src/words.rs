@@ -398,11 +398,14 @@ pub(crate) fn said(said: &Said) -> String {
         }
         Said::LinearityNotAsked => "One level alone says nothing of proportion.".into(),
         Said::Knee { from, excess, probability } => {
-            let sure = probability
-                .map(|p| format!(", by chance with probability {p:.3}"))
-                .unwrap_or_default();
+            let by_chance = match probability {
+                Some(p) if *p < 0.001 => " By chance: less than 1 in 1000.".to_owned(),
+                Some(p) => format!(" By chance: {p:.3}."),
+                None => String::new(),
+            };
             format!(
-                "Conduction turns up above {from:.3}: {excess:.3} more at the highest level{sure}."
+                "Conduction turns up above {from:.3}: {excess:.3} more at the highest level.\
+                 {by_chance}"
             )
         }
         Said::Balanced { ratio } => {

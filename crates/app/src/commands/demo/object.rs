@@ -13,7 +13,7 @@ use super::site::{Example, Fault};
 /// A needle is read to this part of its scale: half a small division.
 const NEEDLE_PARTS: f64 = 400.0;
 /// Excess conduction of a knee, as a part of the current at the level for each 1 % above it.
-const KNEE_STEEPNESS: f64 = 0.02;
+const KNEE_STEEPNESS: f64 = 0.04;
 
 /// A readings file for the whole plan.
 pub(super) fn readings(example: &Example, job: &Job, plan: &Plan) -> String {
