@@ -21,6 +21,8 @@ pub(crate) struct ConductorProof {
 #[derive(Serialize)]
 struct ApplicationProof {
     title: String,
+    /// The link, where it was one and the same for every reading.
+    link: Option<String>,
     chart: Option<ChartFile>,
     readings: Vec<ReadingRow>,
     blanks: Vec<ReadingRow>,
@@ -69,11 +71,14 @@ pub(crate) fn conductor_proofs(
                 pictures.push((file.clone(), chart.svg));
                 ChartFile { file, description: chart.description }
             });
+            let link = common_link(application);
+            let row = |reading: &Reading| reading_row(reading, link.is_none());
             applications.push(ApplicationProof {
                 title,
                 chart,
-                readings: application.readings.iter().map(reading_row).collect(),
-                blanks: application.blanks.iter().map(reading_row).collect(),
+                readings: application.readings.iter().map(row).collect(),
+                blanks: application.blanks.iter().map(row).collect(),
+                link,
                 marks: marks(record, &phase, application),
             });
         }
@@ -82,15 +87,20 @@ pub(crate) fn conductor_proofs(
     (proofs, pictures)
 }
 
+/// What was marked, without the rises and holds that the curve shows anyway.
 fn marks(record: &Record, phase: &str, application: &Application) -> Vec<Mark> {
     let mark = |(at, what): &(Time, Happening)| {
         let note = note(record, phase, *at, *what);
+        let routine = matches!(what, Happening::Rise | Happening::Hold);
+        if routine && note.is_none() {
+            return None;
+        }
         let note = note.map_or(String::new(), |note| format!(" ({note})"));
         let text = format!("{} {}{note}", clock(*at), words::happening(*what));
         let grave = matches!(what, Happening::Trip | Happening::Flashover | Happening::Breakdown);
-        Mark { text, grave }
+        Some(Mark { text, grave })
     };
-    application.marks.iter().map(mark).collect()
+    application.marks.iter().filter_map(mark).collect()
 }
 
 /// The words that a person put to a mark.
@@ -103,8 +113,15 @@ fn note<'a>(record: &'a Record, of: &str, when: Time, seen: Happening) -> Option
     })
 }
 
+fn common_link(application: &Application) -> Option<String> {
+    let mut links =
+        application.readings.iter().chain(&application.blanks).map(|one| one.link.as_ref());
+    let first = links.next()??;
+    links.all(|link| link == Some(first)).then(|| first.clone())
+}
+
 /// A reading with as many digits as the meter gave.
-fn reading_row(reading: &Reading) -> ReadingRow {
+fn reading_row(reading: &Reading, with_link: bool) -> ReadingRow {
     let over = |text: String| if reading.overload { format!("{text} over range") } else { text };
     let kv = reading.voltage.map(|value| {
         let digits = reading.voltage_half_digit.map(|half| decimals_of(half.kilovolts()));
@@ -119,7 +136,8 @@ fn reading_row(reading: &Reading) -> ReadingRow {
         reading.current_range.map(|range| format!("{} µA", trimmed(range.microamperes(), 3))),
     ];
     let ranges: Vec<String> = ranges.into_iter().flatten().collect();
-    let notes = [reading.link.clone().map(|link| format!("link: {link}")), reading.note.clone()];
+    let link = reading.link.as_ref().filter(|_| with_link).map(|link| format!("link: {link}"));
+    let notes = [link, reading.note.clone()];
     let notes: Vec<String> = notes.into_iter().flatten().collect();
     ReadingRow {
         at: clock(reading.at),

@@ -181,8 +181,10 @@ fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[R
         if pen.width > 1.0 {
             points.iter().for_each(|&point| svg.dot(point, 2.0, pen.colour));
         }
-        if let (Some(end), Some(value)) = (points.last(), values.last()) {
-            names.push((end.1, format!("{name} {} kV", trimmed(value.1, 2))));
+        // Named at its highest: the last reading may be the one at zero.
+        let top = values.iter().map(|point| point.1).fold(0.0, f64::max);
+        if let Some(y) = scale.place(top).filter(|_| !points.is_empty()) {
+            names.push((y, format!("{name} {} kV", trimmed(top, 2))));
         }
     }
     write_names(svg, names);
