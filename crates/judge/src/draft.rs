@@ -1,5 +1,6 @@
 //! A finding before it is put into words.
 
+use quantity::edge::twelve_digits;
 use quantity::{Current, Time, Voltage};
 use standards::{Citation, Mark};
 
@@ -133,12 +134,4 @@ pub(crate) fn reading(taken: &Taken) -> Vec<Link> {
         links.push(Link::LeadsOut { current: Current::from_amperes(taken.row.leads) });
     }
     links
-}
-
-/// What stands beyond twelve digits is noise, and would not come back the same from a file.
-pub(crate) fn twelve_digits(value: f64) -> f64 {
-    if value == 0.0 || !value.is_finite() {
-        return value;
-    }
-    format!("{value:.11e}").parse().unwrap_or(value)
 }

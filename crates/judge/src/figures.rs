@@ -3,12 +3,12 @@
 use quantity::{Capacitance, Current, Time, Voltage};
 
 use crate::context::Context;
-use crate::draft::twelve_digits;
 use crate::findings::{Figures, ResistanceFigure};
 use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::{CORRECTED_TO, Insulation, index, quotient};
 use crate::trace::Trace;
+use quantity::edge::twelve_digits;
 
 /// Figures from what was read; what was not read stays unknown.
 pub(crate) fn of(

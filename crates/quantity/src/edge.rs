@@ -86,7 +86,8 @@ macro_rules! edges {
 }
 
 /// Twelve significant digits: what a conversion of units adds beyond them is noise.
-fn twelve_digits(value: f64) -> f64 {
+#[must_use]
+pub fn twelve_digits(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;
     }

@@ -9,13 +9,6 @@ use super::wrapped;
 
 const WIDTH: usize = 100;
 
-macro_rules! line {
-    ($out:expr) => { $out.push('\n') };
-    ($out:expr, $($text:tt)*) => {
-        writeln!($out, $($text)*).expect("a String takes any text")
-    };
-}
-
 /// All findings.
 pub(crate) fn text(findings: &Findings) -> String {
     let mut out = String::new();

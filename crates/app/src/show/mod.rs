@@ -1,5 +1,13 @@
 //! Answers as readable text.
 
+/// One line of text into a `String`.
+macro_rules! line {
+    ($out:expr) => { $out.push('\n') };
+    ($out:expr, $($text:tt)*) => {
+        writeln!($out, $($text)*).expect("a String takes any text")
+    };
+}
+
 pub(crate) mod findings;
 pub(crate) mod plan;
 pub(crate) mod standards;

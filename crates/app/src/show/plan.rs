@@ -30,13 +30,6 @@ pub(crate) fn text(plan: &Plan) -> String {
     out
 }
 
-macro_rules! line {
-    ($out:expr) => { $out.push('\n') };
-    ($out:expr, $($text:tt)*) => {
-        writeln!($out, $($text)*).expect("a String takes any text")
-    };
-}
-
 fn head(plan: &Plan, out: &mut String) {
     line!(out, "{} · {}", plan.asset, plan.object);
     match (plan.test, plan.hold) {

@@ -10,13 +10,6 @@ use super::wrapped;
 
 const WIDTH: usize = 100;
 
-macro_rules! line {
-    ($out:expr) => { $out.push('\n') };
-    ($out:expr, $($text:tt)*) => {
-        writeln!($out, $($text)*).expect("a String takes any text")
-    };
-}
-
 /// Every table of every edition, a line each.
 pub(crate) fn list(library: &Library) -> String {
     let mut out = String::new();

@@ -39,6 +39,10 @@ impl Example {
 }
 
 const SHARED: &str = r#"
+[site]
+name = "Tarnhollow pumping station"
+client = "Tarnhollow Water"
+
 [set]
 id = "Set 2"
 rated_kv = 80.0
@@ -74,10 +78,6 @@ pub(super) const JOBS: &[Example] = &[
         dryness: 1.0,
         seed: 7,
         job: r#"# The new feeder to pump house 2, before it is first energised.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "FDR-7"
 class = "cable"
@@ -110,10 +110,6 @@ low_side = "grounded"
         dryness: 1.0,
         seed: 2,
         job: r#"# The old paper cable to the intake, tested after a dig beside it.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "FDR-2"
 class = "cable"
@@ -144,10 +140,6 @@ low_side = "grounded"
         dryness: 1.0,
         seed: 4,
         job: r#"# Twelve years in service: the plan refuses, and says what to use instead.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "FDR-4"
 class = "cable"
@@ -172,10 +164,6 @@ purpose = "maintenance"
         dryness: 4.0,
         seed: 3,
         job: r#"# The big pump's stator, at its five-year outage.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "PM-3"
 class = "motor"
@@ -205,10 +193,6 @@ low_side = "grounded"
         dryness: 4.0,
         seed: 5,
         job: r#"# Its older sister: the last third of the steps conducts more than it should.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "PM-5"
 class = "motor"
@@ -238,10 +222,6 @@ low_side = "grounded"
         dryness: 1.0,
         seed: 11,
         job: r#"# The main switchgear, its cables off.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "SWG-A"
 class = "switchgear"
@@ -265,10 +245,6 @@ low_side = "grounded"
         dryness: 1.0,
         seed: 21,
         job: r#"# Two pairs from the van; one does not come back.
-[site]
-name = "Tarnhollow pumping station"
-client = "Tarnhollow Water"
-
 [asset]
 id = "GLV-2026-11"
 class = "protective"
