@@ -11,6 +11,7 @@ mod proof;
 pub mod sheet;
 mod sources;
 mod stamp;
+mod thin;
 mod words;
 mod world;
 

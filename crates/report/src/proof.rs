@@ -9,7 +9,11 @@ use session::{Application, Event, Happening, Reading, Record};
 use crate::chart::Chart;
 use crate::digits::{clock, decimals_of, fixed, kilovolts, trimmed, with_uncertainty};
 use crate::sources::Sources;
+use crate::thin::thinned;
 use crate::words;
+
+/// Readings of one application that are printed, about.
+const ROWS: usize = 150;
 
 /// One conductor: its readings, its curves, and what was marked.
 #[derive(Serialize)]
@@ -23,6 +27,8 @@ struct ApplicationProof {
     title: String,
     /// The link, where it was one and the same for every reading.
     link: Option<String>,
+    /// Readings that only the attached record holds.
+    left_out: usize,
     chart: Option<ChartFile>,
     readings: Vec<ReadingRow>,
     blanks: Vec<ReadingRow>,
@@ -72,11 +78,13 @@ pub(crate) fn conductor_proofs(
                 ChartFile { file, description: chart.description }
             });
             let link = common_link(application);
+            let printed = thinned(&application.readings, ROWS);
             let row = |reading: &Reading| reading_row(reading, link.is_none());
             applications.push(ApplicationProof {
                 title,
                 chart,
-                readings: application.readings.iter().map(row).collect(),
+                left_out: application.readings.len().saturating_sub(printed.len()),
+                readings: printed.into_iter().map(row).collect(),
                 blanks: application.blanks.iter().map(row).collect(),
                 link,
                 marks: marks(record, &phase, application),

@@ -13,6 +13,7 @@ use quantity::{Time, Voltage};
 use session::{Application, Happening, Reading};
 
 use crate::digits::{clock, significant, trimmed};
+use crate::thin::thinned;
 use crate::words;
 use scale::Scale;
 use svg::{Anchor, Pen, Svg};
@@ -23,6 +24,10 @@ const LEFT: f64 = 46.0;
 const RIGHT: f64 = 436.0;
 const VOLTAGE: (f64, f64) = (84.0, 14.0);
 const CURRENT: (f64, f64) = (198.0, 104.0);
+/// Readings drawn, about: more would lie on each other.
+const POINTS: usize = 800;
+/// More readings than this are drawn as a line without points.
+const DOTS: usize = 120;
 /// Least distance between two names at the right edge.
 const NAME_GAP: f64 = 10.0;
 
@@ -57,6 +62,7 @@ pub fn chart(plan: &Plan, conductor: &str, application: &Application) -> Option<
     let title = format!("{} {conductor}, {}", words::piece(plan.class), course.name);
     let description = describe(&title, application);
     let mut svg = Svg::new(WIDTH, HEIGHT, &title, &description);
+    let readings = &thinned(readings, POINTS);
     let times = readings.iter().map(|one| one.at).chain([course.end]);
     let last = times.map(Time::seconds).fold(0.0, f64::max);
     let time = Scale::linear(last, LEFT, RIGHT);
@@ -164,7 +170,7 @@ fn axis(svg: &mut Svg, scale: &Scale, (bottom, top): (f64, f64), unit: &str, abo
     svg.text((LEFT + 3.0, top - 4.0), Anchor::Start, true, unit);
 }
 
-fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[Reading]) {
+fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[&Reading]) {
     let planned = course.outline.iter().map(|(at, level)| (at.seconds(), level.kilovolts()));
     let planned: Vec<(f64, f64)> = planned.collect();
     let read: Vec<(f64, f64)> = readings
@@ -178,7 +184,7 @@ fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[R
     for (values, pen, name) in [(planned, PLANNED, "planned"), (read, READ, "read")] {
         let points = places(&values, time, &scale);
         svg.line(&points, pen);
-        if pen.width > 1.0 {
+        if pen.width > 1.0 && points.len() <= DOTS {
             points.iter().for_each(|&point| svg.dot(point, 2.0, pen.colour));
         }
         // Named at its highest: the last reading may be the one at zero.
@@ -195,7 +201,7 @@ fn places(values: &[(f64, f64)], time: &Scale, scale: &Scale) -> Vec<(f64, f64)>
     values.iter().filter_map(place).collect()
 }
 
-fn current_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[Reading]) {
+fn current_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[&Reading]) {
     let read: Vec<(f64, f64)> = readings
         .iter()
         .filter_map(|one| Some((one.at.seconds(), one.current?.microamperes())))
@@ -231,7 +237,9 @@ fn current_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[R
     }
     let points = places(&read, time, &scale);
     svg.line(&points, Pen { width: 1.0, ..READ });
-    points.iter().for_each(|&point| svg.dot(point, 2.4, READ.colour));
+    if points.len() <= DOTS {
+        points.iter().for_each(|&point| svg.dot(point, 2.4, READ.colour));
+    }
     if let (Some(end), Some(value)) = (points.last(), read.last()) {
         names.push((end.1, format!("read {} µA", significant(value.1, 3))));
     }
