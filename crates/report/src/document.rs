@@ -1,7 +1,7 @@
 //! What the report says: page one answers the client, the rest proves it.
 
 use jiff::civil::Date;
-use judge::{Figures, Findings, Phase, Verdict};
+use judge::{Figures, Finding, Findings, Outcome, Phase, Verdict};
 use plan::Plan;
 use serde::Serialize;
 use session::Record;
@@ -76,7 +76,7 @@ impl Document {
         let (job, plan) = (&record.job, &record.plan);
         let mut sources = Sources::default();
         let level = level_words(plan, &mut sources);
-        let finding_rows = finding_rows(&findings.findings, &mut sources);
+        let finding_rows = finding_rows(&told_findings(findings), &mut sources);
         let caution = |one: &plan::course::Caution| {
             (one.text.clone(), sources.refer_to(one.source.clone(), one.mark))
         };
@@ -141,6 +141,20 @@ struct PhaseRow {
     figures: Vec<String>,
 }
 
+/// The heaviest finding of each kind, then what else is not met on another conductor.
+fn told_findings(findings: &Findings) -> Vec<Finding> {
+    let told = &findings.findings;
+    let stands = |one: &&Finding| {
+        let open = one.voids || matches!(one.outcome, Outcome::Warn | Outcome::Fail);
+        open && !told.contains(one)
+    };
+    let others = findings.phases.iter().flat_map(|phase| &phase.findings).filter(stands);
+    told.iter().chain(others).cloned().collect()
+}
+
+/// A planned conductor without readings is only missed where the judge says so.
+const CONDUCTORS_DONE: &str = "conductors-done";
+
 fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
     let row = |phase: &Phase| PhaseRow {
         phase: phase.phase.clone(),
@@ -148,7 +162,8 @@ fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
         figures: figures(&phase.figures),
     };
     let mut rows: Vec<PhaseRow> = findings.phases.iter().map(row).collect();
-    for name in &plan.conductors {
+    let missed = findings.findings.iter().any(|one| one.id == CONDUCTORS_DONE && one.voids);
+    for name in plan.conductors.iter().filter(|_| missed) {
         if !findings.phases.iter().any(|phase| phase.phase == *name) {
             rows.push(PhaseRow {
                 phase: name.clone(),
