@@ -18,6 +18,9 @@ struct Arguments {
     /// Your own values file: published values you confirmed or replaced.
     #[arg(long, global = true, value_name = "FILE", env = "OHMSTEAD_VALUES")]
     values: Option<std::path::PathBuf>,
+    /// Where records are kept; no command of this version keeps or reads one.
+    #[arg(long, global = true, value_name = "FILE|URL", env = "OHMSTEAD_DB")]
+    db: Option<String>,
     #[command(subcommand)]
     command: Command,
 }

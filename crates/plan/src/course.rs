@@ -65,9 +65,12 @@ pub struct Plan {
     pub capacitance_from: Option<Citation>,
     /// What the expected currents were computed from.
     pub model: Option<ObjectModel>,
-    /// Energy stored at the level, at the upper capacitance.
+    /// Energy stored at the level by `capacitance`.
     #[serde(rename = "stored_j", with = "edge::j")]
     pub stored: Option<Energy>,
+    /// The same at the upper capacitance; the tool is chosen and people are warned by this.
+    #[serde(rename = "stored_most_j", with = "edge::j")]
+    pub stored_most: Option<Energy>,
     /// From energising to less than 50 V, one conductor.
     #[serde(rename = "duration_s", with = "edge::s")]
     pub duration: Option<Time>,

@@ -27,7 +27,7 @@ const TOOL_PATIENCE: f64 = 2.0;
 const SHORTEST_TOOL: Time = Time::from_seconds(10.0);
 
 /// Energy in a capacitance, the upper one.
-pub(crate) fn stored(range: &ObjectRange, test: Voltage) -> Energy {
+pub(crate) fn stored_most(range: &ObjectRange, test: Voltage) -> Energy {
     physics::capacitance::stored_energy(range.capacitance.high, test)
 }
 
@@ -51,7 +51,7 @@ pub(crate) fn plan(
 ) -> (Descent, Vec<Citation>) {
     let limit = safety::touch_limit(library);
     let capacitance = range.capacitance.high;
-    let stored = stored(range, test);
+    let stored = stored_most(range, test);
     let resistor = resistor(job, test, stored, issues);
     let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
     let held = Held { voltage: test, over: at_voltage };

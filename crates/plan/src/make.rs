@@ -65,6 +65,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         capacitance_from: None,
         model: None,
         stored: None,
+        stored_most: None,
         duration: None,
         descent: None,
         clearance: None,
@@ -221,7 +222,8 @@ fn come_down(
         plan.course.iter().fold(Time::ZERO, |sum, step| sum + step.rise_time + step.dwell);
     let (mut down, sources) = descent::plan(job, library, &model.range, test, at_voltage, issues);
     down.meter_floor = descent::meter_floor(&job.set, plan.voltmeter_range, library);
-    plan.stored = Some(descent::stored(&model.range, test));
+    plan.stored = Some(physics::capacitance::stored_energy(model.range.capacitance.mid, test));
+    plan.stored_most = Some(descent::stored_most(&model.range, test));
     plan.duration = Some(at_voltage + down.to_50v);
     plan.sources.extend(sources);
     plan.descent = Some(down);

@@ -75,7 +75,7 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
         ("Lowered by", level.capped_by.clone()),
         ("Method", Some(format!("{}, {} steps", words::method(plan.method), plan.course.len()))),
         ("Trip", plan.trip.map(|trip| format!("{}, no limit for leakage", milliamperes(trip)))),
-        ("Stored", plan.stored.map(joules)),
+        ("Stored", plan.stored_most.map(joules)),
         ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
     ];
     let not_taken = level.not_taken.iter().map(|other| {

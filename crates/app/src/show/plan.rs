@@ -152,7 +152,7 @@ fn course(plan: &Plan, out: &mut String) {
             line!(out, "  {:<8} {}", duration(reading.at), band(&reading.expected));
         }
     }
-    if let (Some(charging), Some(stored)) = (plan.charging, plan.stored) {
+    if let (Some(charging), Some(stored)) = (plan.charging, plan.stored_most) {
         line!(out, "Charging current {charging:.2}. Stored at the level: up to {stored:.3}.");
     }
     if let Some(duration_all) = plan.duration {

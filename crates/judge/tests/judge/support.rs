@@ -141,6 +141,7 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
         capacitance_from: None,
         model: None,
         stored: None,
+        stored_most: None,
         duration: None,
         descent: None,
         clearance: None,

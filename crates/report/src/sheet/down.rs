@@ -63,7 +63,7 @@ pub(super) fn quantities(plan: &Plan) -> Vec<String> {
     [
         plan.capacitance
             .map(|value| format!("capacitance {} nF", significant(value.nanofarads(), 2))),
-        plan.stored.map(stored),
+        plan.stored_most.map(stored),
         plan.charging.map(|current| {
             format!("charging current {} mA", significant(current.milliamperes(), 2))
         }),
