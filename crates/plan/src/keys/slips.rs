@@ -59,7 +59,8 @@ fn other_unit(key: &Key, name: &str) -> Option<FaultKind> {
     let stem = key.leaf().strip_suffix(key.unit)?.strip_suffix('_')?;
     let name = name.to_lowercase();
     let suffix = name.strip_prefix(stem)?;
-    if suffix.is_empty() {
+    let as_it_is = suffix.strip_prefix('_') == Some(key.unit);
+    if suffix.is_empty() || as_it_is {
         return Some(FaultKind::UnknownKey { nearest: Some(key.path.to_owned()) });
     }
     let factor = match units::conversion(suffix.strip_prefix('_')?, key.unit)? {
