@@ -96,7 +96,9 @@ impl<'a> Part<'a> {
         } else {
             self.hold().map(|(_, hold)| hold).or_else(|| longest(trace, dwells))
         };
-        Some((trace, stretch?))
+        let stretch = stretch?;
+        let tolerance = counting_tolerance(self.plan, trace.span(&stretch).1, self.tolerance);
+        Some((trace, trace.counted(stretch, tolerance)))
     }
 
     /// Whether this happened in any application.

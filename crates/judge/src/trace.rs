@@ -162,6 +162,19 @@ impl Trace {
         dwells
     }
 
+    /// The same stretch, its time counted from the last row that is more than `tolerance` below its
+    /// highest voltage: a slow last bit of the rise is at the level already.
+    pub(crate) fn counted(&self, stretch: Stretch, tolerance: f64) -> Stretch {
+        let floor = self.span(&stretch).1 * (1.0 - tolerance) * (1.0 - 1e-9);
+        let before = &self.rows[..stretch.rows.end];
+        let below = before.iter().rposition(|row| row.volts < floor);
+        Stretch {
+            start_s: below.map_or(0.0, |index| self.rows[index].t_s),
+            rows: below.map_or(0, |index| index + 1)..stretch.rows.end,
+            ..stretch
+        }
+    }
+
     fn left_below(&self, before: Option<usize>, level: f64, tolerance: f64) -> f64 {
         let Some(before) = before else { return 0.0 };
         let counts = |row: &&Row| row.rising && row.volts >= level * (1.0 - tolerance);
@@ -330,6 +343,20 @@ mod tests {
         check_read(104.0, Some(6.0));
         check_read(110.0, None);
         check_read(15.0, None);
+    }
+
+    #[test]
+    fn a_slow_last_bit_of_the_rise_is_at_the_level() {
+        let check = |rows: &[(f64, f64, f64)], start_s: f64| {
+            let trace = trace(rows);
+            let last = trace.dwells(0.03).pop().expect("it stayed somewhere");
+            let counted = trace.counted(last, 0.03);
+            assert_eq!((counted.start_s, counted.rows.end), (start_s, rows.len()));
+        };
+        // 3 % under 10 kV is 9.7 kV.
+        check(&[(10.0, 9.69, 9.0), (25.0, 9.71, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 10.0);
+        check(&[(10.0, 9.6, 9.0), (11.0, 9.8, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 10.0);
+        check(&[(25.0, 9.71, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 0.0);
     }
 
     #[test]
