@@ -48,7 +48,8 @@ fn through_a_series_resistance() {
     // 10 kV behind 1 MΩ into 100 nF: time constant 0.1 s, 10 mA at once, below the limit.
     let case = object(
         100.0,
-        "[supply]\nlimit_ma = 20\nseries_resistance_kohm = 1000\n[[course]]\nto_kv = 10\ndwell_s = 5",
+        "[supply]\nlimit_ma = 20\nseries_resistance_kohm = 1000\n\
+         [[course]]\nto_kv = 10\ndwell_s = 5",
     );
     let at = |t: f64| (t, 10.0 * (1.0 - e(-t / 0.1)), 10_000.0 * e(-t / 0.1));
     check("series", &case, &[at(0.01), at(0.1), at(0.3), at(1.0)]);
