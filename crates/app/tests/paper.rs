@@ -64,7 +64,7 @@ fn a_job_sheet_fits_one_page_and_says_what_a_hand_needs() {
         assert_eq!(pages_of(named(&sheets, part)), 1, "{part}");
     }
     let cable = text_of(named(&sheets, "epr-cable"));
-    for words in ["65", "13", "26", "39", "52", "negative", "15 min", "Trip", "ground", "kV"] {
+    for words in ["65", "13", "26", "39", "52", "negative", "15 min", "trip", "ground", "kV"] {
         assert!(cable.contains(words), "`{words}` is not on the cable's sheet:\n{cable}");
     }
     let memory = text_of(named(&sheets, "paper-cable"));

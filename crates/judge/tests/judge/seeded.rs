@@ -1,4 +1,5 @@
-//! Many invented cables and windings, half of them from a sum of exponentials that the judge does not fit.
+//! Many invented cables and windings, half of them from a sum of exponentials that the judge does
+//! not fit.
 //! Source: derived: superposition of conduction and absorption, rounded as a needle or digits.
 
 use judge::{Findings, Outcome, Verdict};
