@@ -353,11 +353,23 @@ impl Job {
         if !self.asset.conductors.is_empty() {
             return self.asset.conductors.clone();
         }
-        let names: &[&str] = match self.asset.class {
-            AssetClass::Protective => &["1"],
+        let machine = self.asset.machine.as_ref().filter(|_| self.is_machine());
+        let winding = machine.and_then(|machine| machine.winding);
+        let names: &[&str] = match (self.asset.class, winding) {
+            (AssetClass::Protective, _) => &["1"],
+            (_, Some(Winding::Field)) => &["field"],
+            (_, Some(Winding::DcArmature)) => &["armature"],
+            _ if machine.is_some_and(|machine| machine.neutral_open == Some(false)) => &["ABC"],
             _ => &["A", "B", "C"],
         };
         names.iter().map(|&name| name.to_owned()).collect()
+    }
+
+    /// Whether the winding of a machine has phases, and so a neutral.
+    #[must_use]
+    pub fn has_phases(&self) -> bool {
+        let winding = self.asset.machine.as_ref().and_then(|machine| machine.winding);
+        !matches!(winding, Some(Winding::Field | Winding::DcArmature))
     }
 
     /// Whether it is a rotating machine.

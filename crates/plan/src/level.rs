@@ -2,10 +2,11 @@
 
 use quantity::{Length, Time, Voltage, VoltageRate};
 use standards::cable::{self, CableQuestion};
+use standards::library::Cited;
 use standards::rubber::{self, RubberRefusal};
 use standards::winding::{self, WindingQuestion};
 use standards::words::{
-    CableDuty, Insulation, ProtectiveClass, ProtectiveItem, Purpose, Winding, WindingState,
+    CableDuty, Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, Winding, WindingState,
 };
 use standards::{Citation, Level, Library, Mark, switchgear};
 
@@ -24,7 +25,7 @@ pub(crate) struct Taken {
     pub(crate) chosen: ChosenLevel,
     /// Published beside the level: water line and rate of rise of rubber goods.
     pub(crate) water_line: Option<Length>,
-    pub(crate) rise: Option<VoltageRate>,
+    pub(crate) rise: Option<Cited<VoltageRate>>,
     /// Everything published that the level rests on.
     pub(crate) sources: Vec<Citation>,
 }
@@ -42,7 +43,7 @@ struct Rows {
     levels: Vec<Level>,
     caps: Vec<Cap>,
     water_line: Option<Length>,
-    rise: Option<VoltageRate>,
+    rise: Option<Cited<VoltageRate>>,
 }
 
 /// Takes the level for a job; `None` where there is none, the issues saying why.
@@ -91,30 +92,62 @@ fn cable_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Opti
     if cable.insulation_level_percent.is_none() && insulation.is_extruded() {
         issues.push(CableConcern::InsulationLevelMissing.say());
     }
-    let mut weakest: Option<(Insulation, Vec<Level>)> = None;
+    let mut weakest: Option<(CableQuestion, Vec<Level>)> = None;
+    let mut caps = Vec::new();
     for &part in std::iter::once(&insulation).chain(&cable.other_insulations) {
-        let duty = cable_duty(job, cable, part, library, issues)?;
-        let levels = cable::levels(
-            library,
-            &CableQuestion {
-                insulation: part,
-                rated,
-                level_percent: cable.insulation_level_percent,
-                duty,
-                jacket: cable.jacket,
-                separable: cable.separable_connectors,
-            },
-        );
-        let lower = |levels: &[Level]| levels.first().and_then(|level| level.voltage);
-        if weakest.as_ref().is_none_or(|(_, known)| lower(&levels) < lower(known)) {
-            weakest = Some((part, levels));
+        let question = CableQuestion {
+            insulation: part,
+            rated,
+            level_percent: cable.insulation_level_percent,
+            duty: cable_duty(job, cable, part, library, issues)?,
+            jacket: cable.jacket,
+            separable: cable.separable_connectors,
+        };
+        let levels = cable::levels(library, &question);
+        if question.duty == CableDuty::FirstYears {
+            caps.push(reduced_column(&levels, issues)?);
+        }
+        if weakest.as_ref().is_none_or(|(_, known)| first(&levels) < first(known)) {
+            weakest = Some((question, levels));
         }
     }
-    let (part, levels) = weakest?;
+    let (question, levels) = weakest?;
     if !cable.other_insulations.is_empty() {
-        issues.push(CableConcern::WeakestPart { part: part.key() }.say());
+        issues.push(CableConcern::WeakestPart { part: question.insulation.key() }.say());
     }
-    Some(Rows { levels, caps: cable_caps(cable, rated, library, issues), ..Rows::default() })
+    let level = job.test.level.or(highest(&levels));
+    caps.extend(accessories(cable, rated, level, library, issues));
+    if question.jacket.is_none() && job.test.level.is_none() {
+        let jacket = Some(Jacket::Nonmetallic);
+        let reduced = cable::levels(library, &CableQuestion { jacket, ..question });
+        if let Some(reduced) = first(&reduced).filter(|_| first(&reduced) < first(&levels)) {
+            issues.push(CableConcern::JacketUnknown { reduced }.say());
+        }
+    }
+    Some(Rows { levels, caps, ..Rows::default() })
+}
+
+fn first(levels: &[Level]) -> Option<Voltage> {
+    levels.first().and_then(|level| level.voltage)
+}
+
+fn highest(levels: &[Level]) -> Option<Voltage> {
+    levels.iter().filter_map(|level| level.voltage).reduce(Voltage::max)
+}
+
+/// Extruded cable in service never goes above its column, whoever asks.
+fn reduced_column(levels: &[Level], issues: &mut Vec<PlanIssue>) -> Option<Cap> {
+    let most = levels.iter().find(|level| level.voltage == highest(levels));
+    match most.and_then(|level| Some((level, level.voltage?))) {
+        Some((level, limit)) => {
+            let source = Some(level.source.clone());
+            Some(Cap { by: "reduced column of cable in service", limit, source })
+        }
+        None => {
+            issues.push(CableConcern::NoReducedColumn.say());
+            None
+        }
+    }
 }
 
 fn cable_duty(
@@ -164,9 +197,11 @@ fn cable_duty(
     }
 }
 
-fn cable_caps(
+/// What sits on the ends, against the level it would meet.
+fn accessories(
     cable: &Cable,
     rated: Voltage,
+    level: Option<Voltage>,
     library: &Library,
     issues: &mut Vec<PlanIssue>,
 ) -> Vec<Cap> {
@@ -177,7 +212,7 @@ fn cable_caps(
             limit: limit.value,
             source: Some(limit.source),
         }),
-        (None, Some(limit)) => {
+        (None, Some(limit)) if level.is_some_and(|level| limit.value < level) => {
             issues.push(CableConcern::SeparableUnknown { limit: limit.value }.say());
         }
         _ => {}
@@ -200,6 +235,7 @@ fn winding_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Op
         issues.push(ObjectConcern::StateUnknown.say());
     }
     match machine.neutral_open {
+        _ if !job.has_phases() => {}
         Some(true) => {}
         Some(false) => issues.push(ObjectConcern::PhasesTogether.say()),
         None => issues.push(ObjectConcern::NeutralUnknown.say()),
@@ -225,8 +261,7 @@ fn switchgear_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     let printed = levels.first().is_none_or(|newest| newest.voltage.is_some());
     match (printed || job.test.rule.is_some(), job.test.level, reason(job)) {
         (true, ..) => {}
-        (false, Some(level), Some(_)) => {
-            issues.push(LevelConcern::MakersLevel { level }.say());
+        (false, Some(_), Some(_)) => {
             levels.retain(|level| level.voltage.is_none());
         }
         (false, ..) => issues.push(LevelConcern::NoDirectValue { rating: rated }.say()),
@@ -241,11 +276,17 @@ fn connected_cables(gear: &Switchgear, issues: &mut Vec<PlanIssue>) -> Vec<Cap> 
             issues.push(ObjectConcern::CablesUnknown.say());
             Vec::new()
         }
-        (Some(true), Some(true)) => {
-            issues.push(ObjectConcern::CablesTestedToo { limit: gear.cables_limit }.say());
-            let cap = |limit| Cap { by: "connected cables", limit, source: None };
-            gear.cables_limit.map(cap).into_iter().collect()
-        }
+        (Some(true), Some(true)) => match (gear.cables_limit, gear.capacitance) {
+            (Some(limit), Some(_)) => {
+                issues.push(ObjectConcern::CablesTestedToo { limit }.say());
+                vec![Cap { by: "connected cables", limit, source: None }]
+            }
+            (limit, _) => {
+                let missing = if limit.is_none() { "cables_dc_kv" } else { "capacitance_nf" };
+                issues.push(ObjectConcern::CablesNotKnown { missing }.say());
+                Vec::new()
+            }
+        },
         (Some(true), _) => {
             issues.push(ObjectConcern::CablesConnected.say());
             Vec::new()
@@ -280,8 +321,7 @@ fn rubber_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Opt
                 source: proof.source,
             };
             let levels = std::iter::once(first).chain(proof.alternatives).collect();
-            let rise = proof.rise.map(|rise| rise.value);
-            Some(Rows { levels, water_line: proof.water_line, rise, ..Rows::default() })
+            Some(Rows { levels, water_line: proof.water_line, rise: proof.rise, ..Rows::default() })
         }
         Err(refusal) => {
             issues.push(forbids(protective.item, &refusal));
@@ -348,20 +388,27 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
         let by = cap.by.to_owned();
         issues.push(LevelConcern::Capped { by, from: before_caps, to: test }.say());
     }
+    if let (Choice::OwnersAlone, Some(level)) = (choice, job.test.level) {
+        issues.push(LevelConcern::MakersLevel { level }.say());
+    }
     say_of_level(job, row, issues);
     let chosen = ChosenLevel {
         published,
         capped_by: lowest.map(|cap| cap.by.to_owned()),
         ..describe(job, row, &rows.levels)
     };
-    if job.test.level.is_none() && chosen.not_taken.iter().any(|other| other.voltage.is_some()) {
+    let differs = |other: &Alternative| {
+        let both = other.voltage.zip(chosen.published);
+        both.is_some_and(|(other, taken)| (other - taken).volts().abs() >= 0.5)
+    };
+    if job.test.level.is_none() && chosen.not_taken.iter().any(differs) {
         issues.push(LevelConcern::RulesDiffer { chosen: chosen.clone() }.say());
     }
     let mut sources = vec![chosen.source.clone()];
     sources.extend(row.and_then(|level| level.hold_source.clone()));
     sources.extend(rows.caps.iter().filter_map(|cap| cap.source.clone()));
     let hold = row.and_then(|level| level.hold).unwrap_or(USUAL_HOLD);
-    Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise, sources }
+    Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise.clone(), sources }
 }
 
 fn say_of_level(job: &Job, row: Option<&Level>, issues: &mut Vec<PlanIssue>) {
@@ -404,7 +451,8 @@ fn describe(job: &Job, row: Option<&Level>, levels: &[Level]) -> ChosenLevel {
     }
 }
 
-fn owners_level() -> Citation {
+/// Where the owner's or maker's level stands.
+pub(crate) fn owners_level() -> Citation {
     Citation {
         id: "own".to_owned(),
         title: "The owner's or maker's level".to_owned(),

@@ -11,6 +11,7 @@ pub mod keys;
 mod level;
 mod make;
 mod object;
+mod resistance;
 mod steps;
 mod supply;
 pub mod words;

@@ -1,21 +1,17 @@
 //! Puts the plan together, room by room, in the order the work happens.
 
 use quantity::{Length, Time, VoltageRate};
-use standards::winding::{self, MinimumQuestion};
-use standards::words::Winding;
-use standards::{Citation, Library, Mark, safety, switchgear, typical};
+use standards::library::Cited;
+use standards::winding;
+use standards::{Citation, Library, Mark, safety, tolerance, typical};
 
 use crate::care::{self, Facts};
-use crate::course::{ChosenLevel, Clearance, ObjectModel, Plan, ResistanceTest};
+use crate::course::{Clearance, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
-use crate::steps::Stretch;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
-use crate::{PlanIssue, connection, descent, level, object, steps, supply};
-
-/// The temperature that the least resistances of windings are published for.
-const MINIMUM_AT_CELSIUS: f64 = 40.0;
+use crate::{PlanIssue, connection, descent, level, object, resistance, steps, supply};
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
 #[must_use]
@@ -24,7 +20,12 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
     let method = steps::method(job, &mut issues);
     let mut plan = blank(job, method);
     say_of_job(job, library, &mut issues);
-    if let Some(taken) = take_level(job, library, method, &mut issues) {
+    let taken = if method == Method::Resistance {
+        resistance::take(job, library, &mut issues)
+    } else {
+        level::take(job, library, &mut issues)
+    };
+    if let Some(taken) = taken {
         fill(&mut plan, job, library, taken, &mut issues);
     }
     issues.sort_by_key(|issue| issue.severity);
@@ -38,17 +39,13 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
 
 /// A plan that says only what the job says.
 fn blank(job: &Job, method: Method) -> Plan {
-    let conductors = match job.asset.machine.as_ref().and_then(|machine| machine.neutral_open) {
-        Some(false) if job.asset.conductors.is_empty() => vec!["ABC".to_owned()],
-        _ => job.conductors(),
-    };
     Plan {
         asset: job.asset.id.clone(),
         class: job.asset.class,
         object: crate::words::object(job),
         date: job.test.date,
         method,
-        conductors,
+        conductors: job.conductors(),
         test: None,
         level: None,
         hold: None,
@@ -89,49 +86,6 @@ fn withdraw(plan: &mut Plan) {
     plan.descent = None;
 }
 
-/// The level by the class's rules, or the voltage of a resistance test.
-fn take_level(
-    job: &Job,
-    library: &Library,
-    method: Method,
-    issues: &mut Vec<PlanIssue>,
-) -> Option<level::Taken> {
-    if method != Method::Resistance {
-        return level::take(job, library, issues);
-    }
-    let Some(rated) = job.asset.rated else {
-        issues.push(LevelConcern::RatingMissing.say());
-        return None;
-    };
-    let (test, source) = if job.is_machine() {
-        let voltage = winding::resistance_voltage(library, rated);
-        (voltage.value.low, voltage.source)
-    } else {
-        let Some(guide) = switchgear::resistance_minimum(library, rated) else {
-            issues.push(LevelConcern::NoRule { rating: rated }.say());
-            return None;
-        };
-        (guide.value.test, guide.source)
-    };
-    let hold = Time::from_minutes(if job.is_machine() { 10.0 } else { 1.0 });
-    let test = job.test.level.unwrap_or(test);
-    Some(level::Taken {
-        test,
-        hold,
-        chosen: ChosenLevel {
-            rule: source.id.clone(),
-            how: "insulation-resistance test voltage".to_owned(),
-            published: Some(test),
-            capped_by: None,
-            source: source.clone(),
-            not_taken: Vec::new(),
-        },
-        water_line: None,
-        rise: None,
-        sources: vec![source],
-    })
-}
-
 /// Everything that hangs on the level.
 fn fill(
     plan: &mut Plan,
@@ -150,14 +104,22 @@ fn fill(
     plan.sources.extend(laid.sources);
     let trip_rule = typical::trip_factors(library);
     let preferred = preferred_rise(job, library, plan, taken.rise);
-    let fitted =
-        supply::fit(&job.set, &model.range, &laid.stretches, preferred, &trip_rule.value, issues);
+    let least = tolerance::least_of_range(library).value.value();
+    let fitted = supply::fit(
+        &job.set,
+        &model.range,
+        &laid.stretches,
+        preferred,
+        &trip_rule.value,
+        least,
+        issues,
+    );
     plan.sources.push(trip_rule.source);
     let Some(fitted) = fitted else { return };
     set_course(plan, &model, fitted);
     come_down(plan, job, library, &model, issues);
     if job.is_machine() && plan.method != Method::Resistance {
-        resistance_test(plan, job, library, &model);
+        resistance::before_steps(plan, job, library, &model.range, issues);
     }
     keep_away(plan, job, library, issues);
     let facts = Facts {
@@ -173,7 +135,7 @@ fn preferred_rise(
     job: &Job,
     library: &Library,
     plan: &mut Plan,
-    published: Option<VoltageRate>,
+    published: Option<Cited<VoltageRate>>,
 ) -> VoltageRate {
     if plan.method == Method::Ramp {
         let ramp = winding::ramp_rate(library);
@@ -181,7 +143,8 @@ fn preferred_rise(
         return ramp.value;
     }
     if let Some(published) = published {
-        return published;
+        plan.sources.push(published.source);
+        return published.value;
     }
     let usual = typical::rise(library, object::system(job));
     plan.sources.push(usual.source);
@@ -227,41 +190,6 @@ fn come_down(
     plan.duration = Some(at_voltage + down.to_50v);
     plan.sources.extend(sources);
     plan.descent = Some(down);
-}
-
-/// Resistance and index, read before a winding sees any overvoltage.
-fn resistance_test(plan: &mut Plan, job: &Job, library: &Library, model: &Modelled) {
-    let Some(rated) = job.asset.rated else { return };
-    let machine = job.asset.machine.as_ref();
-    let voltage = winding::resistance_voltage(library, rated);
-    let dwell = Time::from_minutes(10.0);
-    let stretch =
-        Stretch { level: voltage.value.low, dwell, read_at: steps::hold_readings(library, dwell) };
-    let question = MinimumQuestion {
-        winding: machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound),
-        built_year: machine.and_then(|machine| machine.built_year),
-        rated,
-    };
-    let minimum = winding::resistance_minimum(library, &question).into_iter().next();
-    let class = machine.and_then(|machine| machine.thermal_class);
-    let index = class.and_then(|class| winding::index_minimum(library, class));
-    let ground = safety::grounding_rules(library, object::ground_family(job))
-        .into_iter()
-        .map(|rule| dwell * rule.value.times_at_voltage)
-        .reduce(Time::max);
-    plan.sources.push(voltage.source.clone());
-    plan.sources.extend(minimum.as_ref().map(|minimum| minimum.source.clone()));
-    plan.sources.extend(index.as_ref().map(|index| index.source.clone()));
-    plan.resistance_test = Some(ResistanceTest {
-        voltage: voltage.value.low,
-        dwell,
-        readings: supply::expected_alone(&model.range, &stretch),
-        minimum_at_celsius: minimum.as_ref().map(|_| MINIMUM_AT_CELSIUS),
-        minimum: minimum.map(|minimum| minimum.value),
-        index_minimum: index.map(|index| index.value),
-        ground,
-        source: voltage.source,
-    });
 }
 
 /// Distances for the level, wider in thin air.

@@ -55,11 +55,18 @@ pub(crate) fn system(job: &Job) -> System {
     }
 }
 
+/// Whether switchgear is tested with its cables on.
+pub(crate) fn cables_on(job: &Job) -> bool {
+    let gear = job.asset.switchgear.as_ref().filter(|_| job.asset.class == AssetClass::Switchgear);
+    gear.is_some_and(|gear| gear.cables_connected == Some(true))
+}
+
 /// Which family of rules for the ground time.
 pub(crate) fn ground_family(job: &Job) -> GroundFamily {
     match job.asset.class {
         AssetClass::Cable => GroundFamily::Cable,
         AssetClass::Motor | AssetClass::Generator => GroundFamily::Machine,
+        AssetClass::Switchgear if cables_on(job) => GroundFamily::Cable,
         AssetClass::Switchgear
         | AssetClass::Protective
         | AssetClass::Insulator

@@ -36,6 +36,7 @@ pub(crate) fn fit(
     stretches: &[Stretch],
     preferred: VoltageRate,
     rule: &TripFactors,
+    least_of_range: f64,
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Fitted> {
     let test = stretches.last()?.level;
@@ -45,6 +46,9 @@ pub(crate) fn fit(
     }
     say_unknown(set, issues);
     let (voltmeter_range, dial_full) = voltmeter(set, test, issues)?;
+    if let Some(range) = voltmeter_range.filter(|range| test < *range * least_of_range) {
+        issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
+    }
     let usable = usable(set, rule);
     let rate = slow_enough(object, stretches, preferred, usable, rule, issues)?;
     let expected = expect(object, stretches, rate);

@@ -40,6 +40,7 @@ pub(crate) enum LevelConcern {
     NoRule { rating: Voltage },
     RuleNotFound { named: String, known: Vec<String> },
     NoDirectValue { rating: Voltage },
+    ResistanceTooHigh { asked: Voltage, most: Voltage },
     MakersLevel { level: Voltage },
     OwnAbovePublished { own: Voltage, published: Voltage, reason: Option<String> },
     NearestClass { rating: Voltage, class: Voltage },
@@ -89,22 +90,45 @@ impl Say for LevelConcern {
                  reason; otherwise test with alternating voltage."
                     .to_owned(),
             ),
+            Self::ResistanceTooHigh { asked, most } => refuse(
+                "resistance-too-high",
+                format!(
+                    "A resistance test at {} is an overvoltage test; this one ends at {}.",
+                    kilovolts(*asked),
+                    kilovolts(*most)
+                ),
+                "Lower [test] test_kv, or leave [test] method out: the class's own rules then \
+                 give the level, or refuse it."
+                    .to_owned(),
+            ),
             Self::MakersLevel { level } => warn(
                 "makers-level",
-                format!("{level:.4} is the owner's or maker's level; no table prints one."),
+                format!(
+                    "{} is the owner's or maker's level; no table prints one.",
+                    kilovolts(*level)
+                ),
                 "Keep the maker's sheet with the record.".to_owned(),
             ),
             Self::OwnAbovePublished { own, published, reason } => warn(
                 "own-above-published",
                 format!(
-                    "The owner's level of {own:.4} is above the published {published:.4}.{}",
-                    reason.as_ref().map_or_else(String::new, |why| format!(" Reason given: {why}"))
+                    "The owner's level of {} is above the published {}.{}",
+                    kilovolts(*own),
+                    kilovolts(*published),
+                    reason.as_ref().map_or_else(String::new, |why| format!(
+                        " Reason given: {}",
+                        sentence(why)
+                    ))
                 ),
                 "The owner answers for it in writing: [test] reason.".to_owned(),
             ),
             Self::NearestClass { rating, class } => warn(
                 "nearest-class",
-                format!("{rating:.4} is not a class of the table; {class:.3} was taken."),
+                format!(
+                    "{} is not a class of the table; {} was taken.",
+                    kilovolts(*rating),
+                    kilovolts(*class)
+                ),
                 "Check the class on the nameplate before raising the voltage.".to_owned(),
             ),
             Self::FromMemory { source } => warn(
@@ -122,8 +146,8 @@ impl Say for LevelConcern {
             ),
             Self::Capped { by, from, to } => note(
                 "capped",
-                format!("Lowered from {from:.4} to {to:.4} by the {by}."),
-                "Do not raise above it; its limit stands on its own plate.".to_owned(),
+                format!("Lowered from {} to {} by the {by}.", kilovolts(*from), kilovolts(*to)),
+                "Do not raise above it.".to_owned(),
             ),
             Self::RulesDiffer { chosen } => note(
                 "rules-differ",
@@ -146,7 +170,7 @@ impl Say for LevelConcern {
 /// A published row: how it makes the level, the level, and the rule's name.
 fn row_in_words(how: &str, voltage: Option<Voltage>, rule: &str) -> String {
     match voltage {
-        Some(voltage) => format!("{how} = {} kV ({rule})", voltage.kilovolts()),
+        Some(voltage) => format!("{how} = {} ({rule})", kilovolts(voltage)),
         None => format!("{how}: no value printed ({rule})"),
     }
 }
@@ -164,6 +188,8 @@ pub(crate) enum CableConcern {
     WeakestPart { part: &'static str },
     InsulationLevelMissing,
     LengthMissing,
+    NoReducedColumn,
+    JacketUnknown { reduced: Voltage },
     SeparableUnknown { limit: Voltage },
     TerminatorUnknown,
 }
@@ -202,8 +228,8 @@ impl Say for CableConcern {
             Self::AgedExtrudedByReason { years, limit, reason } => warn(
                 "aged-extruded-by-reason",
                 format!(
-                    "Extruded cable {years} years in service, past {limit}; the owner's reason: \
-                     {reason}"
+                    "Extruded cable {years} years in service, past {limit}; the owner's reason: {}",
+                    sentence(reason)
                 ),
                 "The reduced column is the most that is taken. The cable may fail later in \
                  service because of this test."
@@ -211,7 +237,11 @@ impl Say for CableConcern {
             ),
             Self::ReducedColumn { years } => note(
                 "reduced-column",
-                format!("{years} years in service: the reduced column, never the new one."),
+                if *years > 0.0 {
+                    format!("{years} years in service: the reduced column, never the new one.")
+                } else {
+                    "Not an acceptance test: the reduced column, never the new one.".to_owned()
+                },
                 "No more than this level, for no longer than its hold.".to_owned(),
             ),
             Self::MaintenanceColumn => note(
@@ -236,9 +266,26 @@ impl Say for CableConcern {
                     .to_owned(),
                 "Write [asset.cable] length_m, from the drawing or by measurement.".to_owned(),
             ),
+            Self::NoReducedColumn => refuse(
+                "no-reduced-column",
+                "No reduced column is held for this extruded cable in service.".to_owned(),
+                "Check the insulation level on the jacket print, or use very low frequency."
+                    .to_owned(),
+            ),
+            Self::JacketUnknown { reduced } => warn(
+                "jacket-unknown",
+                format!(
+                    "The outer jacket is not given. If it is not of metal, no more than {}.",
+                    kilovolts(*reduced)
+                ),
+                "Look, and write [asset.cable] jacket: metallic or nonmetallic.".to_owned(),
+            ),
             Self::SeparableUnknown { limit } => warn(
                 "separable-unknown",
-                format!("If separable connectors are on the cable the level is {limit:.3}."),
+                format!(
+                    "If separable connectors are on the cable, no more than {}.",
+                    kilovolts(*limit)
+                ),
                 "Look, and write [asset.cable] separable_connectors.".to_owned(),
             ),
             Self::TerminatorUnknown => warn(
@@ -261,7 +308,8 @@ pub(crate) enum ObjectConcern {
     PhasesTogether,
     CablesConnected,
     CablesUnknown,
-    CablesTestedToo { limit: Option<Voltage> },
+    CablesTestedToo { limit: Voltage },
+    CablesNotKnown { missing: &'static str },
     ClassMissing,
     ForbidsDirect { item: ProtectiveItem, reason: RubberReason, instead: Option<String> },
 }
@@ -311,12 +359,16 @@ impl Say for ObjectConcern {
             ),
             Self::CablesTestedToo { limit } => warn(
                 "cables-tested-too",
-                match limit {
-                    Some(limit) => format!("The cables are tested too; they may take {limit:.3}."),
-                    None => "The cables are tested too; their limit is not given.".to_owned(),
-                },
+                format!("The cables are tested too; they may take {}.", kilovolts(*limit)),
                 "Guard both ends of every cable. The leakage read is that of gear and cables \
                  together."
+                    .to_owned(),
+            ),
+            Self::CablesNotKnown { missing } => refuse(
+                "cables-not-known",
+                format!("The connected cables are to be tested too, but {missing} is not known."),
+                "Write [asset.switchgear] cables_dc_kv, the most they may take, and \
+                 capacitance_nf of one phase with its cables: energy and ground time hang on it."
                     .to_owned(),
             ),
             Self::ClassMissing => refuse(
@@ -359,6 +411,8 @@ pub(crate) enum SetConcern {
     TripAboveScale { needed: Current, highest: Current },
     AmmeterTooSmall { needed: Current },
     VoltmeterTooSmall { needed: Voltage },
+    VoltmeterTooCoarse { level: Voltage, range: Voltage },
+    ResistanceUnreadable { voltage: Voltage, smallest: Voltage },
     CalibrationLapsed { on: String },
     CalibrationUnknown,
 }
@@ -373,7 +427,11 @@ impl Say for SetConcern {
             ),
             Self::SetTooLow { set, needed } => refuse(
                 "set-too-low",
-                format!("The set gives {set:.4}; the test needs {needed:.4}."),
+                format!(
+                    "The set gives {}; the test needs {}.",
+                    kilovolts(*set),
+                    kilovolts(*needed)
+                ),
                 "Take a set with a higher output.".to_owned(),
             ),
             Self::SetCannotCarry { current, usable } => refuse(
@@ -403,6 +461,24 @@ impl Say for SetConcern {
                 "voltmeter-too-small",
                 format!("No voltmeter range shows {needed:.3}."),
                 "Take a divider and meter that show the test voltage.".to_owned(),
+            ),
+            Self::VoltmeterTooCoarse { level, range } => warn(
+                "voltmeter-too-coarse",
+                format!(
+                    "{} is too low a reading for the {} range, the smallest that fits.",
+                    kilovolts(*level),
+                    kilovolts(*range)
+                ),
+                "Take a meter with a lower range, or a smaller set.".to_owned(),
+            ),
+            Self::ResistanceUnreadable { voltage, smallest } => warn(
+                "resistance-unreadable",
+                format!(
+                    "The resistance test is at {}; the set's smallest range is {}.",
+                    kilovolts(*voltage),
+                    kilovolts(*smallest)
+                ),
+                "Read the resistance with an insulation tester, not with this set.".to_owned(),
             ),
             Self::CalibrationLapsed { on } => warn(
                 "calibration-lapsed",
@@ -492,7 +568,7 @@ impl Say for AroundConcern {
 
 /// The object in a few words, for the head of a sheet.
 pub(crate) fn object(job: &Job) -> String {
-    let rated = job.asset.rated.map(|rated| format!("{:.4}", rated));
+    let rated = job.asset.rated.map(kilovolts);
     let mut words: Vec<String> = rated.into_iter().collect();
     match job.asset.class {
         AssetClass::Cable => {
@@ -565,12 +641,28 @@ impl Method {
     }
 }
 
+/// A voltage in kilovolts, to the volt, without zeros that say nothing: `29.325 kV`, `65 kV`.
+#[must_use]
+pub fn kilovolts(voltage: Voltage) -> String {
+    let digits = format!("{:.3}", voltage.kilovolts());
+    format!("{} kV", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// What a person typed, ended as a sentence.
+fn sentence(typed: &str) -> String {
+    let ended = typed.ends_with(['.', '!', '?']);
+    if ended { typed.to_owned() } else { format!("{typed}.") }
+}
+
 /// A span of time as people say it: `45 s`, `12 min`, `2 h 05 min`.
 #[must_use]
 pub fn duration(span: Time) -> String {
     let seconds = span.seconds();
     if !seconds.is_finite() {
         return "unknown".to_owned();
+    }
+    if seconds < 0.01 {
+        return "under 0.01 s".to_owned();
     }
     if seconds < 0.95 {
         return format!("{seconds:.2} s");
@@ -597,6 +689,7 @@ mod tests {
     #[test]
     fn spans_read_as_people_say_them() {
         for (seconds, expected) in [
+            (0.003, "under 0.01 s"),
             (0.31, "0.31 s"),
             (45.0, "45 s"),
             (900.0, "15 min"),
@@ -604,6 +697,21 @@ mod tests {
             (7500.0, "2 h 05 min"),
         ] {
             assert_eq!(duration(Time::from_seconds(seconds)), expected);
+        }
+    }
+
+    // Derived: 1.7 x 1.25 x 13.8 kV is 29.325 kV; 1.7 x 0.75 x (2 x 13.8 + 1) kV is 36.465 kV.
+    #[test]
+    fn a_level_is_said_to_the_volt() {
+        for (volts, expected) in [
+            (1.7 * 1.25 * 13_800.0, "29.325 kV"),
+            (1.7 * 0.75 * 28_600.0, "36.465 kV"),
+            (65_000.0, "65 kV"),
+            (37_500.0, "37.5 kV"),
+            (460.0, "0.46 kV"),
+            (100_000.0, "100 kV"),
+        ] {
+            assert_eq!(kilovolts(Voltage::from_volts(volts)), expected);
         }
     }
 }

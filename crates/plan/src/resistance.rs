@@ -1,0 +1,134 @@
+//! Insulation resistance: by itself, or before a winding sees any overvoltage.
+
+use physics::course::ObjectRange;
+use quantity::{Time, Voltage};
+use standards::winding::{self, MinimumQuestion};
+use standards::words::Winding;
+use standards::{Citation, Library, safety, switchgear, tolerance};
+
+use crate::course::{ChosenLevel, Plan, ResistanceTest};
+use crate::job::{AssetClass, Job};
+use crate::level::{Taken, owners_level};
+use crate::steps::Stretch;
+use crate::words::{CableConcern, LevelConcern, Say, SetConcern};
+use crate::{PlanIssue, object, steps, supply};
+
+/// The temperature that the least resistances of windings are published for.
+const MINIMUM_AT_CELSIUS: f64 = 40.0;
+/// Long enough for the polarization index.
+pub(crate) const INDEX_TIME: Time = Time::from_minutes(10.0);
+/// Long enough for the resistance alone.
+const RESISTANCE_TIME: Time = Time::from_minutes(1.0);
+/// Crest to ground of a system, over its line-to-line voltage: √(2/3).
+const CREST_TO_GROUND: f64 = 0.816_496_580_927_726;
+
+/// The voltage of a resistance test by itself; `None` where there is none, the issues saying why.
+pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Taken> {
+    let described = describes_object(job, issues);
+    let Some(rated) = job.asset.rated else {
+        issues.push(LevelConcern::RatingMissing.say());
+        return None;
+    };
+    let (low, high, source) = published(job, rated, library, issues)?;
+    let most = high.max(rated * CREST_TO_GROUND);
+    if let Some(asked) = job.test.level.filter(|asked| *asked > most) {
+        issues.push(LevelConcern::ResistanceTooHigh { asked, most }.say());
+    }
+    if !described || job.test.level.is_some_and(|asked| asked > most) {
+        return None;
+    }
+    let own = job.test.level.is_some();
+    let chosen = ChosenLevel {
+        rule: if own { "own".to_owned() } else { source.id.clone() },
+        how: "insulation-resistance test voltage".to_owned(),
+        published: Some(low),
+        capped_by: None,
+        source: if own { owners_level() } else { source.clone() },
+        not_taken: Vec::new(),
+    };
+    Some(Taken {
+        test: job.test.level.unwrap_or(low),
+        hold: if job.is_machine() { INDEX_TIME } else { RESISTANCE_TIME },
+        sources: vec![chosen.source.clone(), source],
+        chosen,
+        water_line: None,
+        rise: None,
+    })
+}
+
+/// Lowest and highest published voltage for a resistance test.
+fn published(
+    job: &Job,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<(Voltage, Voltage, Citation)> {
+    if job.is_machine() {
+        let found = winding::resistance_voltage(library, rated);
+        return Some((found.value.low, found.value.high, found.source));
+    }
+    let Some(guide) = switchgear::resistance_minimum(library, rated) else {
+        issues.push(LevelConcern::NoRule { rating: rated }.say());
+        return None;
+    };
+    Some((guide.value.test, guide.value.test, guide.source))
+}
+
+/// Whether the job says enough of a cable for its capacitance.
+fn describes_object(job: &Job, issues: &mut Vec<PlanIssue>) -> bool {
+    match (&job.asset.cable, job.asset.class) {
+        (None, AssetClass::Cable) => issues.push(LevelConcern::TableMissing("cable").say()),
+        (Some(cable), AssetClass::Cable) if cable.insulation.is_none() => {
+            issues.push(CableConcern::InsulationMissing.say());
+        }
+        _ => return true,
+    }
+    false
+}
+
+/// Resistance and index, read before a winding sees any overvoltage.
+pub(crate) fn before_steps(
+    plan: &mut Plan,
+    job: &Job,
+    library: &Library,
+    range: &ObjectRange,
+    issues: &mut Vec<PlanIssue>,
+) {
+    let Some(rated) = job.asset.rated else { return };
+    let machine = job.asset.machine.as_ref();
+    let voltage = winding::resistance_voltage(library, rated);
+    let winding = machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound);
+    let indexed = winding == Winding::FormWound;
+    let dwell = if indexed { INDEX_TIME } else { RESISTANCE_TIME };
+    let stretch =
+        Stretch { level: voltage.value.low, dwell, read_at: steps::hold_readings(library, dwell) };
+    let built_year = machine.and_then(|machine| machine.built_year);
+    let question = MinimumQuestion { winding, built_year, rated };
+    let minimum = winding::resistance_minimum(library, &question).into_iter().next();
+    let class = machine.and_then(|machine| machine.thermal_class).filter(|_| indexed);
+    let index = class.and_then(|class| winding::index_minimum(library, class));
+    let ground = safety::grounding_rules(library, object::ground_family(job))
+        .into_iter()
+        .map(|rule| dwell * rule.value.times_at_voltage)
+        .reduce(Time::max);
+    let least = tolerance::least_of_range(library).value;
+    if let Some(&smallest) = job.set.voltmeter_ranges.first()
+        && stretch.level < smallest * least.value()
+    {
+        let voltage = stretch.level;
+        issues.push(SetConcern::ResistanceUnreadable { voltage, smallest }.say());
+    }
+    plan.sources.push(voltage.source.clone());
+    plan.sources.extend(minimum.as_ref().map(|minimum| minimum.source.clone()));
+    plan.sources.extend(index.as_ref().map(|index| index.source.clone()));
+    plan.resistance_test = Some(ResistanceTest {
+        voltage: voltage.value.low,
+        dwell,
+        readings: supply::expected_alone(range, &stretch),
+        minimum_at_celsius: minimum.as_ref().map(|_| MINIMUM_AT_CELSIUS),
+        minimum: minimum.map(|minimum| minimum.value),
+        index_minimum: index.map(|index| index.value),
+        ground,
+        source: voltage.source,
+    });
+}
