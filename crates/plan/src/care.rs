@@ -3,17 +3,21 @@
 //! Where a line comes from is looked up in the published duties; a line without one is common
 //! practice, and is printed so.
 
-use quantity::Voltage;
+use quantity::{Time, Voltage};
+use standards::words::ProtectiveItem;
 use standards::{Citation, Library, Mark, duty, tolerance};
 
 use crate::course::{Caution, Line, When};
 use crate::job::{AssetClass, Job, LowSide};
+use crate::object::cables_on;
+use crate::words::duration;
 
 /// What decides which lines belong to a job.
 pub(crate) struct Facts<'a> {
     pub(crate) job: &'a Job,
     pub(crate) test: Voltage,
-    pub(crate) resistor_first: bool,
+    /// How long the tool's resistor stays on before the solid ground, where it comes first.
+    pub(crate) tool_first: Option<Time>,
 }
 
 /// Who a line is for.
@@ -23,8 +27,11 @@ enum For {
     AllButProtective,
     Cable,
     Machine,
+    Phases,
     Switchgear,
+    CablesOff,
     Protective,
+    Glove,
 }
 
 struct Row {
@@ -84,11 +91,11 @@ const CHECKLIST: &[Row] = &[
         For::Protective,
         "Look over inside and out: cuts, ozone cracks, swelling. Any: out of use.",
     ),
-    row("inflate", When::Before, For::Protective, "Inflate and listen; turn inside out and again."),
+    row("inflate", When::Before, For::Glove, "Inflate and listen; turn inside out and again."),
     row(
         "water-line",
         When::Connecting,
-        For::Protective,
+        For::Glove,
         "Water at the same height inside and out; edge above it dry.",
     ),
     row(
@@ -101,18 +108,18 @@ const CHECKLIST: &[Row] = &[
         "others-grounded",
         When::Connecting,
         For::AllButProtective,
-        "The other conductors and all shields grounded.",
+        "All that is not under test grounded, shields too.",
     ),
     row(
         "winding-ends-joined",
         When::Connecting,
         For::Machine,
-        "Both ends of the tested phase joined; detectors grounded.",
+        "Both ends of the tested winding joined; detectors grounded.",
     ),
     row(
         "neutral-open",
         When::Connecting,
-        For::Machine,
+        For::Phases,
         "Neutral open, or write: phase to phase not tested.",
     ),
     row(
@@ -125,8 +132,9 @@ const CHECKLIST: &[Row] = &[
         "breakers-closed",
         When::Connecting,
         For::Switchgear,
-        "Breakers closed or racked as the drawing says; cables off.",
+        "Breakers closed or racked as the drawing says.",
     ),
+    row("cables-off", When::Connecting, For::CablesOff, "Power cables off, their ends clear."),
     row(
         "ends-clear",
         When::Connecting,
@@ -227,12 +235,8 @@ const CAUTIONS: &[Row] = &[
     ),
 ];
 
-const RESISTOR_FIRST: Row = row(
-    "resistor-first",
-    When::ComingDown,
-    For::All,
-    "Through the resistor first, then solid ground. Never solid ground at once.",
-);
+/// Its text says how long.
+const RESISTOR_FIRST: Row = row("resistor-first", When::ComingDown, For::All, "");
 const CORONA: Row = row(
     "corona",
     When::Energised,
@@ -247,6 +251,23 @@ const BLANK_RUN: Row = row(
 );
 
 impl Facts<'_> {
+    fn item(&self) -> Option<ProtectiveItem> {
+        let job = self.job;
+        let protective = job.asset.protective.as_ref();
+        protective.filter(|_| job.asset.class == AssetClass::Protective).map(|piece| piece.item)
+    }
+
+    fn text(&self, row: &Row) -> String {
+        match self.tool_first.filter(|_| row.id == RESISTOR_FIRST.id) {
+            Some(on) => format!(
+                "Through the resistor first, {} at least; then solid ground. Never solid ground \
+                 at once.",
+                duration(on)
+            ),
+            None => row.text.to_owned(),
+        }
+    }
+
     fn concerns(&self, who: For) -> bool {
         let class = self.job.asset.class;
         match who {
@@ -254,8 +275,11 @@ impl Facts<'_> {
             For::AllButProtective => class != AssetClass::Protective,
             For::Cable => class == AssetClass::Cable,
             For::Machine => self.job.is_machine(),
+            For::Phases => self.job.is_machine() && self.job.has_phases(),
             For::Switchgear => class == AssetClass::Switchgear,
+            For::CablesOff => class == AssetClass::Switchgear && !cables_on(self.job),
             For::Protective => class == AssetClass::Protective,
+            For::Glove => self.item() == Some(ProtectiveItem::Glove),
         }
     }
 }
@@ -277,7 +301,7 @@ pub(crate) fn checklist(facts: &Facts, library: &Library) -> Vec<Line> {
 /// The cautions of one job, in the order of the work.
 pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
     let mut rows: Vec<&Row> = CAUTIONS.iter().filter(|row| facts.concerns(row.who)).collect();
-    if facts.resistor_first {
+    if facts.tool_first.is_some() {
         rows.push(&RESISTOR_FIRST);
     }
     if facts.test > tolerance::corona_above(library).value && facts.concerns(CORONA.who) {
@@ -292,7 +316,7 @@ pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
             let source = source_of(row.id, library);
             Caution {
                 id: row.id.to_owned(),
-                text: row.text.to_owned(),
+                text: facts.text(row),
                 when: row.when,
                 source: in_one_line(&source),
                 mark: source.mark,

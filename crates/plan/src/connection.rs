@@ -1,5 +1,7 @@
 //! How to connect, so that the meter reads as little else as it can.
 
+use standards::words::{ProtectiveItem, Winding};
+
 use crate::course::{ConnectionPlan, Link, Metered};
 use crate::job::{AssetClass, Job, LowSide};
 
@@ -27,8 +29,6 @@ pub(crate) fn connect(job: &Job) -> ConnectionPlan {
         }
         .to_owned(),
     );
-    steps
-        .push("High-voltage lead last, to the conductor under test, by insulated tool.".to_owned());
     if metered == Metered::ObjectAndLeads {
         steps.push(
             "Before the object: raise leads and set alone to the level, read, come down, ground; \
@@ -36,6 +36,10 @@ pub(crate) fn connect(job: &Job) -> ConnectionPlan {
                 .to_owned(),
         );
     }
+    steps.push(
+        "High-voltage lead last, to what is tested, while that is grounded; by insulated tool."
+            .to_owned(),
+    );
     ConnectionPlan { low_side, link, metered, steps }
 }
 
@@ -44,18 +48,78 @@ fn object_side(job: &Job) -> &'static str {
         AssetClass::Cable => {
             "All shields and the conductors not under test to ground; both ends clear."
         }
-        AssetClass::Motor | AssetClass::Generator => {
-            "Both ends of the phase under test joined; the other phases, frame, rotor and \
-             detectors to ground."
-        }
+        AssetClass::Motor | AssetClass::Generator => winding_side(job),
         AssetClass::Switchgear => {
             "The phase under test through closed breakers; other phases and frame to ground."
         }
-        AssetClass::Protective => {
-            "Item full of water to the line given and standing in it; outside water to ground."
-        }
+        AssetClass::Protective => piece_side(job),
         AssetClass::Insulator | AssetClass::Arrester | AssetClass::Busway | AssetClass::Breaker => {
             "Everything not under test to ground."
+        }
+    }
+}
+
+fn winding_side(job: &Job) -> &'static str {
+    let machine = job.asset.machine.as_ref();
+    let winding = machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound);
+    let together = machine.is_some_and(|machine| machine.neutral_open == Some(false));
+    match winding {
+        Winding::Field => {
+            "Both ends of the field joined, its supply off; shaft, frame and stator to ground."
+        }
+        Winding::DcArmature => {
+            "Brushes up, all commutator bars joined by bare wire; shaft, frame and fields to \
+             ground."
+        }
+        Winding::FormWound | Winding::RandomWound if together => {
+            "All phases joined at the terminals; frame, rotor and detectors to ground."
+        }
+        Winding::FormWound | Winding::RandomWound => {
+            "Both ends of the phase under test joined; the other phases, frame, rotor and \
+             detectors to ground."
+        }
+    }
+}
+
+fn piece_side(job: &Job) -> &'static str {
+    let item = job.asset.protective.as_ref().map(|piece| piece.item);
+    match item {
+        Some(ProtectiveItem::Glove) | None => {
+            "Glove full of water to the line given and standing in it; outside water to ground."
+        }
+        Some(ProtectiveItem::Sleeve) => {
+            "Sleeve between its inner and outer electrode, both edges clear; outer one to ground."
+        }
+        Some(
+            ProtectiveItem::Blanket
+            | ProtectiveItem::Matting
+            | ProtectiveItem::LineHose
+            | ProtectiveItem::Cover
+            | ProtectiveItem::LiveLineTool,
+        ) => "Flat between the electrodes, clear of every edge; lower electrode to ground.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Common practice, no source: what is joined and grounded, by what is tested.
+    #[test]
+    fn the_low_side_is_that_of_what_is_tested() {
+        for (keys, expected) in [
+            ("class = \"motor\"\n[asset.machine]\nneutral_open = true", "Both ends of the phase"),
+            ("class = \"motor\"\n[asset.machine]\nneutral_open = false", "All phases joined"),
+            ("class = \"motor\"\n[asset.machine]\nwinding = \"field\"", "Both ends of the field"),
+            ("class = \"motor\"\n[asset.machine]\nwinding = \"dc-armature\"", "Brushes up"),
+            ("class = \"protective\"\n[asset.protective]\nitem = \"glove\"", "Glove full"),
+            ("class = \"protective\"\n[asset.protective]\nitem = \"matting\"", "Flat between"),
+        ] {
+            let text = format!("[asset]\nid = \"X\"\n{keys}\n[test]\npurpose = \"proof\"\n[set]");
+            let job = crate::job_file::parse(&text).expect("a job");
+            let plan = connect(&job);
+            assert!(plan.steps[1].starts_with(expected), "{:?}", plan.steps);
+            assert!(plan.steps.last().is_some_and(|last| last.starts_with("High-voltage lead")));
         }
     }
 }

@@ -5,6 +5,7 @@ use physics::course::ObjectRange;
 use physics::discharge::{self, Held, Tool};
 use physics::transient::TestObject;
 use quantity::{Current, Energy, Resistance, Time, Voltage};
+use standards::words::GroundFamily;
 use standards::{Citation, Library, safety, typical};
 
 use crate::PlanIssue;
@@ -33,10 +34,7 @@ pub(crate) fn stored_most(range: &ObjectRange, test: Voltage) -> Energy {
 
 /// Whether the resistor comes before the solid ground.
 pub(crate) fn resistor_first(job: &Job, library: &Library, stored: Energy) -> bool {
-    let always = matches!(
-        ground_family(job),
-        standards::words::GroundFamily::Cable | standards::words::GroundFamily::Machine
-    );
+    let always = ground_family(job, library) != GroundFamily::Other;
     always || stored > safety::resistor_first_above(library).value
 }
 
@@ -52,10 +50,10 @@ pub(crate) fn plan(
     let limit = safety::touch_limit(library);
     let capacitance = range.capacitance.high;
     let stored = stored_most(range, test);
-    let resistor = resistor(job, test, stored, issues);
+    let resistor = resistor(job, test);
     let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
     let held = Held { voltage: test, over: at_voltage };
-    let tool = Tool { resistance: resistor, time: (to_limit * TOOL_PATIENCE).max(SHORTEST_TOOL) };
+    let tool = Tool { resistance: resistor, time: patience(to_limit) };
     let giving = Giving { held, tool, limit: limit.value };
     let model = giving.upper_ground(range);
     if model >= LONGEST_GROUND {
@@ -70,6 +68,7 @@ pub(crate) fn plan(
     };
     let resistor_energy = discharge::resistor_energy(&object, &held, &tool)
         .expect("the planned object is a valid one");
+    say_of_tool(job, test, resistor_energy, resistor, issues);
     sources.push(limit.source);
     let descent = Descent {
         resistor,
@@ -90,6 +89,15 @@ pub(crate) fn plan(
         meter_floor: None,
     };
     (descent, sources)
+}
+
+/// How long the tool stays on.
+pub(crate) fn tool_on(down: &Descent) -> Time {
+    patience(down.to_50v)
+}
+
+fn patience(to_limit: Time) -> Time {
+    (to_limit * TOOL_PATIENCE).max(SHORTEST_TOOL)
 }
 
 /// Below this the kilovolt meter in use cannot tell.
@@ -177,7 +185,7 @@ fn ground(
 ) -> (Time, GroundBy, Vec<Citation>) {
     let mut longest = (model, GroundBy::Model);
     let mut sources = Vec::new();
-    for rule in safety::grounding_rules(library, ground_family(job)) {
+    for rule in safety::grounding_rules(library, ground_family(job, library)) {
         let multiple = at_voltage * rule.value.times_at_voltage;
         if multiple > longest.0 {
             longest = (multiple, GroundBy::TimeAtVoltage);
@@ -194,16 +202,24 @@ fn whole_minutes(time: Time) -> Time {
     Time::from_minutes((time.minutes() - 1e-9).ceil().max(1.0))
 }
 
-/// The tool's resistor, or one to be brought; a tool that cannot take the object refuses.
-fn resistor(job: &Job, test: Voltage, stored: Energy, issues: &mut Vec<PlanIssue>) -> Resistance {
+/// The tool's resistor, or that of one to be brought.
+fn resistor(job: &Job, test: Voltage) -> Resistance {
     let usual = USUAL_RESISTOR.max(test / USUAL_PEAK);
-    let Some(tool) = &job.discharge_tool else {
-        issues
-            .push(AroundConcern::ToolMissing { kv: test, joules: stored, resistance: usual }.say());
-        return usual;
-    };
-    check_tool(tool, test, stored, issues);
-    tool.resistance.unwrap_or(usual)
+    job.discharge_tool.as_ref().and_then(|tool| tool.resistance).unwrap_or(usual)
+}
+
+/// A tool that cannot take the object, with what its absorption gives back, refuses.
+fn say_of_tool(
+    job: &Job,
+    test: Voltage,
+    joules: Energy,
+    resistance: Resistance,
+    issues: &mut Vec<PlanIssue>,
+) {
+    match &job.discharge_tool {
+        Some(tool) => check_tool(tool, test, joules, issues),
+        None => issues.push(AroundConcern::ToolMissing { kv: test, joules, resistance }.say()),
+    }
 }
 
 fn check_tool(tool: &DischargeTool, test: Voltage, stored: Energy, issues: &mut Vec<PlanIssue>) {

@@ -17,7 +17,7 @@ use crate::{PlanIssue, connection, descent, level, object, resistance, steps, su
 #[must_use]
 pub fn plan(job: &Job, library: &Library) -> Plan {
     let mut issues = Vec::new();
-    let method = steps::method(job, &mut issues);
+    let method = steps::method(job, library, &mut issues);
     let mut plan = blank(job, method);
     say_of_job(job, library, &mut issues);
     let taken = if method == Method::Resistance {
@@ -125,7 +125,7 @@ fn fill(
     let facts = Facts {
         job,
         test: taken.test,
-        resistor_first: plan.descent.as_ref().is_some_and(|down| down.resistor_first),
+        tool_first: plan.descent.as_ref().filter(|down| down.resistor_first).map(descent::tool_on),
     };
     plan.checklist = care::checklist(&facts, library);
     plan.cautions = care::cautions(&facts, library);

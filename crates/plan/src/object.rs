@@ -4,8 +4,8 @@ use physics::capacitance::{coaxial, of_length};
 use physics::course::ObjectRange;
 use quantity::{Band, Capacitance, Length, Resistance, Voltage};
 use standards::library::Cited;
-use standards::words::{GroundFamily, Insulation, System};
-use standards::{Citation, Library, Mark, typical};
+use standards::words::{GroundFamily, Insulation, System, Winding};
+use standards::{Citation, Library, Mark, typical, winding};
 
 use crate::PlanIssue;
 use crate::job::{AssetClass, Cable, Job};
@@ -61,11 +61,22 @@ pub(crate) fn cables_on(job: &Job) -> bool {
     gear.is_some_and(|gear| gear.cables_connected == Some(true))
 }
 
+/// Whether the guide for stepped tests of stators speaks of this winding; unknown is read as yes.
+pub(crate) fn is_stepped(job: &Job, library: &Library) -> bool {
+    let winding = job.asset.machine.as_ref().and_then(|machine| machine.winding);
+    let from = winding::stepped_from(library).value;
+    winding.is_none_or(|winding| winding == Winding::FormWound)
+        && job.asset.rated.is_none_or(|rated| rated >= from)
+}
+
 /// Which family of rules for the ground time.
-pub(crate) fn ground_family(job: &Job) -> GroundFamily {
+pub(crate) fn ground_family(job: &Job, library: &Library) -> GroundFamily {
     match job.asset.class {
         AssetClass::Cable => GroundFamily::Cable,
-        AssetClass::Motor | AssetClass::Generator => GroundFamily::Machine,
+        AssetClass::Motor | AssetClass::Generator if is_stepped(job, library) => {
+            GroundFamily::Machine
+        }
+        AssetClass::Motor | AssetClass::Generator => GroundFamily::SmallWinding,
         AssetClass::Switchgear if cables_on(job) => GroundFamily::Cable,
         AssetClass::Switchgear
         | AssetClass::Protective

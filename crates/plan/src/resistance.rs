@@ -107,7 +107,7 @@ pub(crate) fn before_steps(
     let minimum = winding::resistance_minimum(library, &question).into_iter().next();
     let class = machine.and_then(|machine| machine.thermal_class).filter(|_| indexed);
     let index = class.and_then(|class| winding::index_minimum(library, class));
-    let ground = safety::grounding_rules(library, object::ground_family(job))
+    let ground = safety::grounding_rules(library, object::ground_family(job, library))
         .into_iter()
         .map(|rule| dwell * rule.value.times_at_voltage)
         .reduce(Time::max);

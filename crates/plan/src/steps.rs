@@ -5,6 +5,7 @@ use standards::{Citation, Library, cable, winding};
 
 use crate::PlanIssue;
 use crate::job::{AssetClass, Job, Method};
+use crate::object::is_stepped;
 use crate::words::{LevelConcern, Say};
 
 /// More readings than this in one hold no hand writes down.
@@ -26,9 +27,12 @@ pub(crate) struct Laid {
 }
 
 /// The method asked for, or the class's own where the class has no such method.
-pub(crate) fn method(job: &Job, issues: &mut Vec<PlanIssue>) -> Method {
+pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Method {
     let (own, allowed): (Method, &[Method]) = match job.asset.class {
         AssetClass::Cable => (Method::Step, &[Method::Withstand, Method::Resistance]),
+        AssetClass::Motor | AssetClass::Generator if !is_stepped(job, library) => {
+            (Method::Withstand, &[Method::Step, Method::Resistance, Method::Ramp])
+        }
         AssetClass::Motor | AssetClass::Generator => {
             (Method::Step, &[Method::Withstand, Method::Resistance, Method::Ramp])
         }

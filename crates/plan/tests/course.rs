@@ -4,6 +4,7 @@ mod jobs;
 
 use jobs::{SET, cable, gloves, job_of, plan_of, stator, switchgear};
 use plan::course::{GroundBy, Link, Metered, When};
+use plan::job::Method;
 use plan::{Plan, Severity};
 use quantity::{Band, Current, Voltage};
 use standards::{Library, Mark};
@@ -212,4 +213,49 @@ fn the_last_reading_of_a_stay_holds_no_charging_current() {
             assert!((0.5..1.5).contains(&(conductance / first)), "{level}: {step:?}");
         }
     }
+}
+
+/// The guide for stepped tests of stators begins at 2300 V (its scope); a 460 V winding is raised
+/// once, held its minute, and grounded by the multiple of IEEE 43 alone (memory).
+#[test]
+fn a_small_winding_is_held_a_minute_and_not_grounded_an_hour() {
+    let small = stator("new")
+        .replace("form-wound", "random-wound")
+        .replace("rated_kv = 13.8", "rated_kv = 0.46")
+        .replace("capacitance_nf = 110.0", "capacitance_nf = 5.0");
+    let plan = plan_of(&small);
+    assert_eq!((plan.method, plan.course.len()), (Method::Withstand, 1));
+    let test = plan.resistance_test.as_ref().expect("a resistance test");
+    assert_eq!((test.dwell.seconds(), test.index_minimum), (60.0, None));
+    let down = plan.descent.as_ref().expect("a way down");
+    assert!(down.resistor_first && down.ground.minutes() < 60.0, "{:?}", down.ground);
+    let stepped = plan_of(&small.replace("[test]", "[test]\nmethod = \"step\""));
+    assert!(stepped.course.len() > 1);
+}
+
+/// The tool takes what absorption gives back too: more than half C V squared (textbook).
+#[test]
+fn the_tool_must_take_what_flows_into_it() {
+    let plan = plan_of(&stator("in-service"));
+    let down = plan.descent.expect("a way down");
+    let between = (plan.stored.expect("known").joules() + down.resistor_energy.joules()) / 2.0;
+    assert!(between < down.resistor_energy.joules());
+    let tool = stator("in-service").replace("rated_j = 5000.0", &format!("rated_j = {between}"));
+    assert_eq!(issue(&plan_of(&tool), "tool-too-small"), Some(Severity::Refuse));
+    let said = plan.cautions.iter().find(|caution| caution.id == "resistor-first");
+    assert!(said.is_some_and(|caution| caution.text.contains("10 s at least")));
+}
+
+#[test]
+fn the_checklist_is_that_of_the_piece() {
+    let has = |plan: &Plan, id: &str| plan.checklist.iter().any(|line| line.id == id);
+    let blanket = plan_of(&gloves("blanket", "2"));
+    assert!(has(&blanket, "look-over") && !has(&blanket, "inflate"));
+    assert!(!has(&blanket, "water-line"));
+    let off = plan_of(&switchgear(15.0, "cables_connected = false"));
+    assert!(has(&off, "cables-off"));
+    let keys = "cables_connected = true\ncables_may_be_tested = true\ncables_dc_kv = 20.0\n\
+                capacitance_nf = 40.0";
+    let on = plan_of(&switchgear(15.0, keys));
+    assert!(!on.is_refused() && !has(&on, "cables-off"));
 }

@@ -394,14 +394,17 @@ mod tests {
         }
     }
 
-    // Derived from the class rule that the table declares: 1 % off is equal, 0.8 of it is near.
+    // Derived from the class rule that the table declares: 1 % off is equal, 0.83 of it is
+    // near: 12.47 kV is a system of the 15 kV class, 12 and 20 kV are ratings of other classes.
     #[test]
     fn a_rating_between_classes_takes_the_next_above_and_says_so() {
         for (rated, class) in [
             (15.1, Some((15.0, true))),
             (13.8, Some((15.0, false))),
-            (12.0, Some((15.0, false))),
-            (11.9, None),
+            (12.47, Some((15.0, false))),
+            (12.0, None),
+            (20.0, None),
+            (20.78, Some((25.0, false))),
             (36.0, None),
             (0.0, None),
         ] {

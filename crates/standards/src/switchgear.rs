@@ -79,6 +79,9 @@ mod tests {
         check(SwitchgearKind::MetalClad, 4.16, &[(table, Some(20.0))]);
         check(SwitchgearKind::MetalClad, 27.0, &[(table, None)]);
         check(SwitchgearKind::MetalClad, 40.0, &[]);
+        // 12.47 kV is a system of the 15 kV class; 12 kV is a rating of another system of classes.
+        check(SwitchgearKind::MetalClad, 12.47, &[(table, Some(37.5))]);
+        check(SwitchgearKind::MetalClad, 12.0, &[]);
         check(SwitchgearKind::LowVoltage, 0.48, &[(table, Some(2.3))]);
         let level = &levels(
             &Library::published(),

@@ -271,9 +271,12 @@ fn thin_air_lengthens_distances() {
 #[test]
 fn grounding_and_thresholds() {
     let lib = Library::published();
-    for (family, at_least) in
-        [(GroundFamily::Machine, 3600.0), (GroundFamily::Cable, 0.0), (GroundFamily::Other, 0.0)]
-    {
+    for (family, at_least) in [
+        (GroundFamily::Machine, 3600.0),
+        (GroundFamily::SmallWinding, 0.0),
+        (GroundFamily::Cable, 0.0),
+        (GroundFamily::Other, 0.0),
+    ] {
         let rules = safety::grounding_rules(&lib, family);
         assert!(rules.iter().all(|rule| rule.value.times_at_voltage == 4.0));
         let longest = rules.iter().map(|rule| rule.value.at_least.seconds()).fold(-1.0, f64::max);

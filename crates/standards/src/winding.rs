@@ -60,7 +60,7 @@ fn level(lib: &Library, table: &Table, question: &WindingQuestion) -> Option<Lev
     let time = hold(lib, table, row, &keys);
     Some(Level {
         rule: table.id.clone(),
-        how: how(row).to_string(),
+        how: how(row, question.rated).to_string(),
         voltage: Some(rule(row, question.rated)),
         hold: time.as_ref().map(|(time, _)| *time),
         hold_source: time.map(|(_, source)| source),
@@ -85,14 +85,17 @@ fn rule(row: &Row, rated: Voltage) -> Voltage {
     base * plain("part_ratio") * plain("dc_ratio")
 }
 
-fn how(row: &Row) -> How {
+fn how(row: &Row, rated: Voltage) -> How {
     let plain = |column| row.must(column, |number| number).value;
+    let intercept = row.must("intercept_kv", Voltage::from_kilovolts).value;
+    let floor = row.number("floor_kv").map(Voltage::from_kilovolts);
+    let bites = |floor: &Voltage| rated * plain("slope_ratio") + intercept < *floor;
     How::Winding {
         dc: plain("dc_ratio"),
         part: plain("part_ratio"),
         slope: plain("slope_ratio"),
-        intercept: row.must("intercept_kv", Voltage::from_kilovolts).value,
-        floor: row.number("floor_kv").map(Voltage::from_kilovolts),
+        intercept,
+        floor: floor.filter(bites),
     }
 }
 
@@ -113,6 +116,12 @@ pub struct WindingSteps {
     pub later_hold: Time,
     /// Where it stands.
     pub source: Citation,
+}
+
+/// Rated voltage from which the guide for stepped tests of stators speaks.
+#[must_use]
+pub fn stepped_from(lib: &Library) -> Cited<Voltage> {
+    lib.table("ieee-95-2002/scope").only().must("from_kv", Voltage::from_kilovolts)
 }
 
 /// How a winding's voltage is stepped up.
@@ -317,6 +326,20 @@ mod tests {
             0.09,
             &[("iec-60034-1-2004/overhauled", 0.85)],
         );
+    }
+
+    // Derived: 1.5 x 0.46 kV is below the floor of 1 kV, 1.5 x 13.8 kV above it.
+    #[test]
+    fn a_floor_is_named_only_where_it_rules() {
+        let state = WindingState::Overhauled;
+        for (winding, kilovolts, named) in
+            [(Winding::RandomWound, 0.46, true), (Winding::FormWound, 13.8, false)]
+        {
+            let rated = Voltage::from_kilovolts(kilovolts);
+            let level =
+                &levels(&Library::published(), &WindingQuestion { winding, state, rated })[0];
+            assert_eq!(level.how.contains("at least"), named, "{}", level.how);
+        }
     }
 
     // Derived: each published rule worked out by hand to a thousandth of a kilovolt.

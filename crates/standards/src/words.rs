@@ -155,6 +155,8 @@ words! {
     GroundFamily {
         /// Rotating machines.
         Machine = "machine",
+        /// Windings below the scope of the guides for high-voltage stators.
+        SmallWinding = "small-winding",
         /// Cables.
         Cable = "cable",
         /// Anything else.
