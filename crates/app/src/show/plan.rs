@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use plan::Plan;
 use plan::course::{Descent, GroundBy, Line, Link, Metered, Severity, Step, When};
-use plan::words::duration;
+use plan::job::AssetClass;
+use plan::words::{duration, kilovolts};
 use quantity::{Band, Current, engineering};
 use standards::{Citation, Mark};
 
@@ -37,9 +38,9 @@ fn head(plan: &Plan, out: &mut String) {
             let polarity = format!("{:?}", plan.polarity).to_lowercase();
             line!(
                 out,
-                "{:.2} kV {polarity}, {} steps, hold {}, trip {}",
-                test.kilovolts(),
-                plan.course.len(),
+                "{} {polarity}, {}, hold {}, trip {}",
+                kilovolts(test),
+                count(plan.course.len(), "step"),
                 duration(hold),
                 plan.trip.map_or_else(|| "not known".to_owned(), |trip| format!("{trip:.2}")),
             );
@@ -49,10 +50,7 @@ fn head(plan: &Plan, out: &mut String) {
     if let Some(level) = &plan.level {
         line!(out, "Level: {}, {}", level.how, cited(&level.source));
         for other in &level.not_taken {
-            let value = other.voltage.map_or_else(
-                || "no value printed".to_owned(),
-                |voltage| format!("{:.3} kV", voltage.kilovolts()),
-            );
+            let value = other.voltage.map_or_else(|| "no value printed".to_owned(), kilovolts);
             line!(out, "  not taken: {} = {value}, {}", other.how, cited(&other.source));
         }
     }
@@ -99,8 +97,8 @@ fn connection(plan: &Plan, out: &mut String) {
     let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
     line!(
         out,
-        "Ranges: voltmeter {}, ammeter {} for the hold.",
-        range(plan.voltmeter_range.map(|range| format!("{} kV", range.kilovolts()))),
+        "Ranges: voltmeter {}, ammeter {} for the hold; go down a range while the needle stays low.",
+        range(plan.voltmeter_range.map(kilovolts)),
         range(plan.ammeter_range.map(|range| format!("{range:.3}"))),
     );
 }
@@ -108,13 +106,7 @@ fn connection(plan: &Plan, out: &mut String) {
 fn resistance(plan: &Plan, out: &mut String) {
     let Some(test) = &plan.resistance_test else { return };
     section("Insulation resistance and index, before the steps", out);
-    line!(
-        out,
-        "{:.2} kV for {}, {}",
-        test.voltage.kilovolts(),
-        duration(test.dwell),
-        cited(&test.source)
-    );
+    line!(out, "{} for {}, {}", kilovolts(test.voltage), duration(test.dwell), cited(&test.source));
     for reading in &test.readings {
         line!(out, "  at {:<8} {}", duration(reading.at), band(&reading.expected));
     }
@@ -131,8 +123,9 @@ fn resistance(plan: &Plan, out: &mut String) {
 }
 
 fn course(plan: &Plan, out: &mut String) {
-    section("The test, each conductor alone", out);
-    line!(out, "Conductors: {}", plan.conductors.join(", "));
+    let each = if plan.class == AssetClass::Protective { "piece" } else { "conductor" };
+    section(&format!("The test, each {each} alone"), out);
+    line!(out, "Tested: {}", plan.conductors.join(", "));
     line!(
         out,
         "{:>4} {:>9} {:>7} {:>10} {:>9} {:>9}   expected µA low / mid / high",
@@ -146,9 +139,16 @@ fn course(plan: &Plan, out: &mut String) {
     for (number, step) in plan.course.iter().enumerate() {
         course_row(number + 1, step, out);
     }
-    if let Some(last) = plan.course.last() {
-        line!(out, "Hold, read at:");
-        for reading in &last.readings {
+    for (number, step) in plan.course.iter().enumerate() {
+        let hold = number + 1 == plan.course.len();
+        if hold {
+            line!(out, "Hold, read at:");
+        } else if step.readings.len() > 1 {
+            line!(out, "Step {}, read at:", number + 1);
+        } else {
+            continue;
+        }
+        for reading in &step.readings {
             line!(out, "  {:<8} {}", duration(reading.at), band(&reading.expected));
         }
     }
@@ -156,7 +156,7 @@ fn course(plan: &Plan, out: &mut String) {
         line!(out, "Charging current {charging:.2}. Stored at the level: up to {stored:.3}.");
     }
     if let Some(duration_all) = plan.duration {
-        line!(out, "One conductor takes {} to below 50 V.", duration(duration_all));
+        line!(out, "Each takes {} to below 50 V.", duration(duration_all));
     }
 }
 
@@ -165,7 +165,7 @@ fn course_row(number: usize, step: &Step, out: &mut String) {
     let trip = step.trip.map_or_else(|| "-".to_owned(), |trip| format!("{trip:.2}"));
     line!(
         out,
-        "{number:>4} {:>9.2} {dial:>7} {:>10} {trip:>9} {:>9}   {}",
+        "{number:>4} {:>9.3} {dial:>7} {:>10} {trip:>9} {:>9}   {}",
         step.level.kilovolts(),
         significant(step.rise.kilovolts_per_second()),
         duration(step.dwell),
@@ -277,6 +277,10 @@ pub(crate) fn mark(mark: Mark) -> &'static str {
         Mark::Practice => "common practice, no source",
         Mark::Memory => "from memory, check your copy",
     }
+}
+
+fn count(number: usize, of: &str) -> String {
+    format!("{number} {of}{}", if number == 1 { "" } else { "s" })
 }
 
 fn band(band: &Band<Current>) -> String {
