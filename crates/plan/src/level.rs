@@ -391,7 +391,13 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     if let (Choice::OwnersAlone, Some(level)) = (choice, job.test.level) {
         issues.push(LevelConcern::MakersLevel { level }.say());
     }
-    say_of_level(job, row, issues);
+    say_of_level(job, row, test, issues);
+    if let Some(source) = lowest.and_then(|cap| cap.source.as_ref())
+        && source.mark == Mark::Memory
+        && row.is_none_or(|row| row.source != *source || job.test.level.is_some())
+    {
+        issues.push(LevelConcern::FromMemory { source: source.clone() }.say());
+    }
     let chosen = ChosenLevel {
         published,
         capped_by: lowest.map(|cap| cap.by.to_owned()),
@@ -411,10 +417,10 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise.clone(), sources }
 }
 
-fn say_of_level(job: &Job, row: Option<&Level>, issues: &mut Vec<PlanIssue>) {
+fn say_of_level(job: &Job, row: Option<&Level>, test: Voltage, issues: &mut Vec<PlanIssue>) {
     let Some(level) = row else { return };
     if let (Some(own), Some(published)) = (job.test.level, level.voltage)
-        && own.volts() > published.volts() * 1.000_001
+        && test.volts() > published.volts() * 1.000_001
     {
         let reason = reason(job).map(str::to_owned);
         issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());

@@ -8,7 +8,7 @@ use standards::{Citation, Library, safety, switchgear, tolerance};
 
 use crate::course::{ChosenLevel, Plan, ResistanceTest};
 use crate::job::{AssetClass, Job};
-use crate::level::{Taken, owners_level};
+use crate::level::{self, Taken, owners_level};
 use crate::steps::Stretch;
 use crate::words::{CableConcern, LevelConcern, Say, SetConcern};
 use crate::{PlanIssue, object, steps, supply};
@@ -23,6 +23,9 @@ const RESISTANCE_TIME: Time = Time::from_minutes(1.0);
 const CREST_TO_GROUND: f64 = 0.816_496_580_927_726;
 
 /// The voltage of a resistance test by itself; `None` where there is none, the issues saying why.
+///
+/// Above the crest to ground in service it is an overvoltage, and the class's own rules say how
+/// far it may go.
 pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Taken> {
     let described = describes_object(job, issues);
     let Some(rated) = job.asset.rated else {
@@ -31,11 +34,13 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     };
     let (low, high, source) = published(job, rated, library, issues)?;
     let most = high.max(rated * CREST_TO_GROUND);
-    if let Some(asked) = job.test.level.filter(|asked| *asked > most) {
-        issues.push(LevelConcern::ResistanceTooHigh { asked, most }.say());
-    }
-    if !described || job.test.level.is_some_and(|asked| asked > most) {
+    if !described {
         return None;
+    }
+    let hold = if job.is_machine() { INDEX_TIME } else { RESISTANCE_TIME };
+    if let Some(asked) = job.test.level.filter(|asked| *asked > most) {
+        issues.push(LevelConcern::ResistanceIsOvervoltage { asked, most }.say());
+        return level::take(job, library, issues).map(|taken| Taken { hold, ..taken });
     }
     let own = job.test.level.is_some();
     let chosen = ChosenLevel {
@@ -48,7 +53,7 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     };
     Some(Taken {
         test: job.test.level.unwrap_or(low),
-        hold: if job.is_machine() { INDEX_TIME } else { RESISTANCE_TIME },
+        hold,
         sources: vec![chosen.source.clone(), source],
         chosen,
         water_line: None,

@@ -40,7 +40,7 @@ pub(crate) enum LevelConcern {
     NoRule { rating: Voltage },
     RuleNotFound { named: String, known: Vec<String> },
     NoDirectValue { rating: Voltage },
-    ResistanceTooHigh { asked: Voltage, most: Voltage },
+    ResistanceIsOvervoltage { asked: Voltage, most: Voltage },
     MakersLevel { level: Voltage },
     OwnAbovePublished { own: Voltage, published: Voltage, reason: Option<String> },
     NearestClass { rating: Voltage, class: Voltage },
@@ -90,15 +90,15 @@ impl Say for LevelConcern {
                  reason; otherwise test with alternating voltage."
                     .to_owned(),
             ),
-            Self::ResistanceTooHigh { asked, most } => refuse(
-                "resistance-too-high",
+            Self::ResistanceIsOvervoltage { asked, most } => warn(
+                "resistance-is-overvoltage",
                 format!(
-                    "A resistance test at {} is an overvoltage test; this one ends at {}.",
+                    "A resistance test at {} is an overvoltage test: above {}.",
                     kilovolts(*asked),
                     kilovolts(*most)
                 ),
-                "Lower [test] test_kv, or leave [test] method out: the class's own rules then \
-                 give the level, or refuse it."
+                "The rules for overvoltage were followed. Lower [test] test_kv for a plain \
+                 resistance test."
                     .to_owned(),
             ),
             Self::MakersLevel { level } => warn(

@@ -246,7 +246,8 @@ fn no_owner_raises_extruded_cable_in_service_above_its_reduced_column() {
         let own = "[test]\ntest_kv = 65.0\nreason = \"owner's order 114\"";
         let plan = plan_of(&job.replace("[test]", own));
         close(test_kv(&plan), 20.0);
-        assert!(issue(&plan, "capped"));
+        assert!(issue(&plan, "capped") && issue(&plan, "from-memory"));
+        assert!(!issue(&plan, "own-above-published"));
     }
     let aged = cable("xlpe", 15.0, 173, "12", false, "maintenance");
     let own = "[test]\ntest_kv = 65.0\nreason = \"owner's order 114\"";
@@ -308,8 +309,8 @@ fn editions_that_agree_are_not_said_to_differ() {
     assert!(plan.sources.iter().any(|source| source.id.starts_with("astm-d120")));
 }
 
-/// A resistance test goes no further than the crest to ground in service, √(2/3) of 15 kV is
-/// 12.2 kV (derived), or what IEEE 43 table 1 prints: it is no way round a refusal.
+/// Above the crest to ground in service, √(2/3) of 15 kV or 12.2 kV (derived), a resistance test
+/// follows the rules for overvoltage: it is no way round a refusal.
 #[test]
 fn a_resistance_test_is_no_way_round_a_refusal() {
     let aged = cable("xlpe", 15.0, 133, "12", false, "maintenance");
@@ -322,11 +323,17 @@ fn a_resistance_test_is_no_way_round_a_refusal() {
     let level = own.level.expect("a level");
     assert_eq!(level.rule, "own");
     close(level.published.expect("printed").kilovolts(), 2.5);
-    refused(&at("\ntest_kv = 20.0"), "resistance-too-high");
+    refused(&at("\ntest_kv = 20.0"), "aged-extruded");
+    close(test_kv(&at("\ntest_kv = 65.0\nreason = \"owner's order 114\"")), 20.0);
     let stator = stator("in-service").replace("[test]", "[test]\nmethod = \"resistance\"");
     close(test_kv(&plan_of(&stator.replace("[test]", "[test]\ntest_kv = 10.0"))), 10.0);
-    let high = stator.replace("[test]", "[test]\ntest_kv = 29.0");
-    refused(&plan_of(&high), "resistance-too-high");
+    let high = plan_of(&stator.replace("[test]", "[test]\ntest_kv = 25.0"));
+    close(test_kv(&high), 25.0);
+    close(high.hold.expect("a hold").seconds(), 600.0);
+    assert!(issue(&high, "resistance-is-overvoltage"));
+    let on = switchgear(15.0, "cables_connected = true")
+        .replace("[test]", "[test]\nmethod = \"resistance\"\ntest_kv = 20.0");
+    refused(&plan_of(&on), "cables-connected");
 }
 
 #[test]
