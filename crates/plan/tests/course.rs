@@ -238,7 +238,7 @@ fn a_small_winding_is_held_a_minute_and_not_grounded_an_hour() {
 fn the_tool_must_take_what_flows_into_it() {
     let plan = plan_of(&stator("in-service"));
     let down = plan.descent.expect("a way down");
-    let between = (plan.stored.expect("known").joules() + down.resistor_energy.joules()) / 2.0;
+    let between = (plan.stored_most.expect("known").joules() + down.resistor_energy.joules()) / 2.0;
     assert!(between < down.resistor_energy.joules());
     let tool = stator("in-service").replace("rated_j = 5000.0", &format!("rated_j = {between}"));
     assert_eq!(issue(&plan_of(&tool), "tool-too-small"), Some(Severity::Refuse));
