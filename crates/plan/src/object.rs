@@ -1,6 +1,6 @@
 //! What is known of the object before its test: capacitance, conduction and absorption as bands.
 
-use physics::capacitance::{coaxial, of_length};
+use physics::capacitance::coaxial;
 use physics::course::ObjectRange;
 use quantity::{Band, Capacitance, Length, Resistance, Voltage};
 use standards::library::Cited;
@@ -143,17 +143,35 @@ fn cable_capacitance(
     library: &Library,
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Cited<Band<Capacitance>>> {
-    let insulation = cable.insulation?;
+    let per_kilometre = capacitance_per_kilometre(cable, rated, library, issues)?;
     let Some(length) = cable.length else {
-        issues.push(CableConcern::LengthMissing.say());
-        return None;
+        let typical = typical::cable_length(library);
+        let Band { low, mid, high } = typical.value;
+        issues.push(CableConcern::LengthMissing { shortest: low, longest: high }.say());
+        let value = Band {
+            low: per_kilometre.value.low * low.kilometres(),
+            mid: per_kilometre.value.mid * mid.kilometres(),
+            high: per_kilometre.value.high * high.kilometres(),
+        };
+        return Some(Cited { value, source: typical.source });
     };
-    if let Some(per_kilometre) = cable.capacitance_nf_per_km {
-        let per_kilometre = Capacitance::from_nanofarads(per_kilometre);
-        return of_length(per_kilometre, length).ok().map(from_the_job);
+    Some(per_kilometre.map(|band| band.map(|each| each * length.kilometres())))
+}
+
+/// Of one kilometre: as written, from the geometry, or typical.
+fn capacitance_per_kilometre(
+    cable: &Cable,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Cited<Band<Capacitance>>> {
+    if let Some(written) = cable.capacitance_nf_per_km {
+        return Some(from_the_job(Capacitance::from_nanofarads(written)));
     }
+    let insulation = cable.insulation?;
     if let (Some(inner), Some(outer)) = (cable.conductor_diameter, cable.insulation_diameter) {
-        let of = |permittivity| coaxial(inner, outer, permittivity, length).ok();
+        let kilometre = Length::from_kilometres(1.0);
+        let of = |permittivity| coaxial(inner, outer, permittivity, kilometre).ok();
         if let Some(permittivity) = cable.relative_permittivity {
             return of(permittivity).map(from_the_job);
         }
@@ -163,9 +181,7 @@ fn cable_capacitance(
         return Some(Cited { value, source: typical.source });
     }
     issues.push(AroundConcern::CapacitanceTypical.say());
-    let typical = typical::cable_capacitance_per_km(library, insulation, rated);
-    let value = typical.value.map(|per_kilometre| per_kilometre * length.kilometres());
-    Some(Cited { value, source: typical.source })
+    Some(typical::cable_capacitance_per_km(library, insulation, rated))
 }
 
 /// R = K · log10(D/d) / length, the published K being a least value and service far above it.
@@ -176,9 +192,14 @@ fn cable_resistance(cable: &Cable, library: &Library) -> Option<Cited<Band<Resis
         (Some(inner), Some(outer)) if outer > inner => outer / inner,
         _ => TYPICAL_DIAMETER_RATIO,
     };
-    let thousand_feet = Length::from_feet(1000.0);
-    let least = constant.value * ratio.log10() / (cable.length? / thousand_feet);
-    let value = spread.map(|times| Resistance::from_megohms(least * times));
+    let length = cable.length.map_or_else(|| typical::cable_length(library).value, Band::certain);
+    let least =
+        |length: Length| constant.value * ratio.log10() / (length / Length::from_feet(1000.0));
+    let value = Band {
+        low: Resistance::from_megohms(spread.low * least(length.high)),
+        mid: Resistance::from_megohms(spread.mid * least(length.mid)),
+        high: Resistance::from_megohms(spread.high * least(length.low)),
+    };
     Some(Cited { value, source: constant.source })
 }
 

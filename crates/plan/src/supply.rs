@@ -61,7 +61,7 @@ pub(crate) fn fit(
             rise_time: expected.rise_time,
             dwell: stretch.dwell,
             dial: dial_full.map(|full| Ratio::from_value(stretch.level / full)),
-            trip: trip(set, expected.rising.high, rule, issues),
+            trip: Some(trip(set, expected.rising.high, rule, issues)),
             rising: expected.rising,
             expected: expected.at_end(),
             ammeter_range: ammeter(set, expected.at_start().high),
@@ -74,7 +74,7 @@ pub(crate) fn fit(
     }
     say_slow(&course, rate, issues);
     Some(Fitted {
-        trip: trip(set, hold.at_start().high, rule, issues),
+        trip: Some(trip(set, hold.at_start().high, rule, issues)),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.capacitance.mid * rate,
@@ -192,24 +192,25 @@ fn round_down(rate: VoltageRate) -> VoltageRate {
     VoltageRate::from_volts_per_second((volts / unit).floor() * unit)
 }
 
-/// A trip above the upper band, within the set's scale, at a figure a scale shows.
+/// A trip above the upper band, within what is known of the set, at a figure a scale shows.
 fn trip(
     set: &TestSet,
     highest: Current,
     rule: &TripFactors,
     issues: &mut Vec<PlanIssue>,
-) -> Option<Current> {
-    let lowest = *set.trip.first()?;
-    let top = *set.trip.last()?;
-    let ceiling = set.rated_current.map_or(top, |rated| top.min(rated * rule.of_set));
+) -> Current {
     let needed = highest * rule.over_expected;
+    let of_set = set.rated_current.map(|rated| rated * rule.of_set);
+    let ceiling = [of_set, set.trip.last().copied()].into_iter().flatten().reduce(Current::min);
+    let set_at = round_up(needed.max(set.trip.first().copied().unwrap_or(Current::ZERO)));
+    let Some(ceiling) = ceiling else { return set_at };
     if needed > ceiling {
         let concern = SetConcern::TripAboveScale { needed, highest: ceiling }.say();
         if !issues.contains(&concern) {
             issues.push(concern);
         }
     }
-    Some(round_up(needed.max(lowest)).min(ceiling))
+    set_at.min(ceiling)
 }
 
 fn round_up(current: Current) -> Current {

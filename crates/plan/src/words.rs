@@ -1,6 +1,6 @@
 //! Every sentence the planner says, one function per kind of word.
 
-use quantity::{Current, Energy, Resistance, Time, Voltage, VoltageRate};
+use quantity::{Current, Energy, Length, Resistance, Time, Voltage, VoltageRate};
 use standards::Citation;
 use standards::rubber::RubberReason;
 use standards::words::ProtectiveItem;
@@ -189,7 +189,7 @@ pub(crate) enum CableConcern {
     MaintenanceColumn,
     WeakestPart { part: &'static str },
     InsulationLevelMissing,
-    LengthMissing,
+    LengthMissing { shortest: Length, longest: Length },
     NoReducedColumn,
     JacketUnknown { reduced: Voltage },
     SeparableUnknown { limit: Voltage },
@@ -261,12 +261,17 @@ impl Say for CableConcern {
                 "The insulation level is not given; 100 % was taken, the lowest.".to_owned(),
                 "Write [asset.cable] insulation_level_percent from the jacket print.".to_owned(),
             ),
-            Self::LengthMissing => refuse(
+            Self::LengthMissing { shortest, longest } => warn(
                 "length-missing",
-                "The length of the cable is not known: charging current, energy and ground time \
-                 hang on it."
+                format!(
+                    "The length of the cable is not known; planned as anything from {:.0} m to \
+                     {:.0} m.",
+                    shortest.metres(),
+                    longest.metres()
+                ),
+                "Charging current, energy and ground time hang on it: write [asset.cable] \
+                 length_m before you start."
                     .to_owned(),
-                "Write [asset.cable] length_m, from the drawing or by measurement.".to_owned(),
             ),
             Self::NoReducedColumn => refuse(
                 "no-reduced-column",

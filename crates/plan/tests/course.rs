@@ -187,6 +187,24 @@ fn a_lapsed_calibration_is_seen_on_the_day_of_the_test() {
 }
 
 #[test]
+fn a_cable_of_unknown_length_is_planned_as_a_wide_band_and_asked_for() {
+    let plan = plan_of(&epr().replace("length_m = 640.0", ""));
+    assert_eq!(issue(&plan, "length-missing"), Some(Severity::Warn));
+    assert_eq!(plan.course.len(), 5);
+    let band = plan.capacitance_band.expect("a band");
+    assert!(band.high.farads() / band.low.farads() > 10.0);
+}
+
+#[test]
+fn a_set_without_a_trip_scale_still_has_its_trip_planned() {
+    let plan = plan_of(&epr().replace("trip_ma = [0.1, 5.0]\n", ""));
+    assert_eq!(issue(&plan, "set-unknown"), Some(Severity::Warn));
+    let step = &plan.course[0];
+    let trip = step.trip.expect("a trip");
+    assert!(trip.amperes() >= 1.25 * step.rising.high.amperes() * 0.999_999);
+}
+
+#[test]
 fn a_plan_survives_its_json() {
     let arrester = "[asset]\nid = \"A\"\nclass = \"arrester\"\nrated_kv = 10.0\n\
                     [test]\npurpose = \"proof\"\n[set]";

@@ -58,7 +58,8 @@ impl Mark {
 
 impl<T> Cited<T> {
     /// The same place with another value made from it.
-    pub(crate) fn map<P>(self, change: impl FnOnce(T) -> P) -> Cited<P> {
+    #[must_use]
+    pub fn map<P>(self, change: impl FnOnce(T) -> P) -> Cited<P> {
         Cited { value: change(self.value), source: self.source }
     }
 }

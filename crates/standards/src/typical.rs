@@ -1,6 +1,6 @@
 //! Planning values for what the nameplate does not say: bands, never limits.
 
-use quantity::{Band, Capacitance, Resistance, Voltage, VoltageRate};
+use quantity::{Band, Capacitance, Length, Resistance, Voltage, VoltageRate};
 
 use crate::library::{Cited, Library, Row};
 use crate::words::{Insulation, System};
@@ -24,6 +24,12 @@ pub fn cable_capacitance_per_km(
     let keys = [("insulation", if insulation.is_extruded() { "extruded" } else { "laminated" })];
     let (row, _) = table.class(table.matching(&keys), rated).expect("open at both ends; tested");
     band(row, "nf", Capacitance::from_nanofarads)
+}
+
+/// Length of a cable, where nobody has written it down.
+#[must_use]
+pub fn cable_length(lib: &Library) -> Cited<Band<Length>> {
+    band(lib.table("practice/cable-length").only(), "m", Length::from_metres)
 }
 
 /// Insulation constant of a cable, in megohms for a thousand feet and a decade of diameters.
