@@ -129,8 +129,8 @@ impl Say for LevelConcern {
                     kilovolts(*rating),
                     kilovolts(*class)
                 ),
-                "Check the class on the nameplate. Built to another standard it may take less: then \
-                 write its own level as [test] test_kv."
+                "Check the class on the nameplate. Built to another standard it may take less: \
+                 then write its own level as [test] test_kv."
                     .to_owned(),
             ),
             Self::FromMemory { source } => warn(

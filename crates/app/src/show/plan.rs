@@ -97,7 +97,7 @@ fn connection(plan: &Plan, out: &mut String) {
     let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
     line!(
         out,
-        "Ranges: voltmeter {}, ammeter {} for the hold; go down a range while the needle stays low.",
+        "Ranges: voltmeter {}, ammeter {} for the hold; go down a range while its needle is low.",
         range(plan.voltmeter_range.map(kilovolts)),
         range(plan.ammeter_range.map(|range| format!("{range:.3}"))),
     );
