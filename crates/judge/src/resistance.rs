@@ -1,10 +1,11 @@
 //! Insulation resistance and polarization index against their minima.
 
 use physics::temperature::{Model, factor_to_40};
-use plan::job::{AssetClass, Machine};
+use plan::job::{AssetClass, Machine, Method};
 use quantity::{Resistance, Temperature, Time, Voltage, engineering};
 use standards::library::Cited;
 use standards::switchgear;
+use standards::typical;
 use standards::winding::{self, MinimumQuestion};
 use standards::words::{ThermalClass, Winding};
 
@@ -142,12 +143,40 @@ pub(crate) fn findings(
 ) -> Vec<Draft> {
     match context.class() {
         AssetClass::Motor | AssetClass::Generator => machine(context, part, insulation),
+        AssetClass::Cable if context.job.test.method == Some(Method::Resistance) => {
+            cable(context, insulation).into_iter().collect()
+        }
         AssetClass::Cable | AssetClass::Protective | AssetClass::Arrester => Vec::new(),
         AssetClass::Switchgear
         | AssetClass::Insulator
         | AssetClass::Busway
         | AssetClass::Breaker => apparatus(context, insulation).into_iter().collect(),
     }
+}
+
+/// A cable against its insulation constant over its length: a typical least, so never a reject.
+fn cable(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft> {
+    let plain = |said| Draft::new(Id::ResistanceMinimum, Outcome::NotApplicable, said);
+    let Some(insulation) = insulation else { return Some(plain(Said::ResistanceUnread)) };
+    let kind = context.job.asset.cable.as_ref().and_then(|cable| cable.insulation);
+    let Some((kind, model)) = kind.zip(context.plan.model.as_ref()) else {
+        return Some(plain(Said::ResistanceNoRule));
+    };
+    let minimum = model.insulation.low;
+    let (outcome, said) = match edge(insulation.read, insulation.relative, minimum) {
+        Outcome::Fail => (Outcome::Warn, Said::ResistanceBelowTypical),
+        outcome => (outcome, said_of(outcome, Open::Doubt)),
+    };
+    let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
+    Some(
+        Draft::new(Id::ResistanceMinimum, outcome, said)
+            .value(insulation.read.megohms(), "MΩ")
+            .limit(minimum.megohms())
+            .expanded((insulation.read * (2.0 * insulation.relative)).megohms())
+            .chain(insulation.chain(context))
+            .chain([least])
+            .source(&typical::insulation_constant(context.library, kind).source),
+    )
 }
 
 fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft> {

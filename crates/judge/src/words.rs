@@ -108,6 +108,7 @@ pub(crate) enum Said {
     ImbalanceNoRule,
     ResistanceMet,
     ResistanceBelow,
+    ResistanceBelowTypical,
     ResistanceOpen { why: Open },
     ResistanceOtherSuffices { below: bool },
     ResistanceUnread,
@@ -427,6 +428,12 @@ pub(crate) fn said(said: &Said) -> String {
         Said::ImbalanceNoRule => "No published limit for unlike currents is known here.".into(),
         Said::ResistanceMet => "The resistance is above the minimum.".into(),
         Said::ResistanceBelow => "The resistance is below the minimum.".into(),
+        Said::ResistanceBelowTypical => {
+            "The resistance is below the least that is typical of this \
+                                         insulation and length. Clean the ends, then look for the \
+                                         cause."
+                .into()
+        }
         Said::ResistanceOpen { why } => match why {
             Open::Doubt => "The minimum lies inside the uncertainty of the reading. \
                             Repeat with a finer range or a more accurate meter."
@@ -698,7 +705,9 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
             Next::RepeatSteps
         }
         Said::Imbalanced { .. } => Next::CompareEnds,
-        Said::ResistanceBelow | Said::IndexBelow { .. } => Next::DryAndClean,
+        Said::ResistanceBelow | Said::ResistanceBelowTypical | Said::IndexBelow { .. } => {
+            Next::DryAndClean
+        }
         Said::ResistanceOpen { why } => match why {
             Open::Doubt => Next::ReadFinerResistance,
             Open::NoTemperature | Open::OutsideCorrection | Open::NoRule | Open::Corrections => {

@@ -4,9 +4,9 @@
 use crate::support::{self, Written, cable, finding, glove, outcome, plan, stator, switchgear};
 use jiff::civil::date;
 use judge::{Findings, Outcome, Verdict};
-use plan::job::Method;
+use plan::job::{AccuracyOf, Method};
 use plan::{PlanIssue, Severity};
-use quantity::{Ratio, Temperature};
+use quantity::{Length, Ratio, Temperature};
 use session::Happening;
 use standards::words::Insulation;
 
@@ -442,4 +442,22 @@ fn findings_go_out_as_json_and_come_back() {
     assert!(text.contains(r#""conduction_ua":"#) && text.contains(r#""forecast_kv":null"#));
     let back: Findings = serde_json::from_str(&text).expect("its own form");
     assert_eq!(serde_json::to_string(&back).expect("plain data"), text);
+}
+
+/// Derived: K of 20,000 MΩ · 1000 ft (memory), log10 of 1.8 and 640 m give 2431 MΩ at least.
+#[test]
+fn a_cable_of_poor_resistance_is_never_accepted() {
+    let judged = |microamperes: &str| {
+        let mut job = cable(Insulation::Xlpe, 15.0, &["A"]);
+        job.test.method = Some(Method::Resistance);
+        let described = job.asset.cable.as_mut().expect("it is one");
+        described.length = Some(Length::from_metres(640.0));
+        job.set.accuracy_of = AccuracyOf::Reading;
+        let plan = plan::plan(&job, &standards::Library::published());
+        let rows = format!("30 2.500 {microamperes}\n60 2.500 {microamperes}");
+        let found = Written::new(job, plan).rows("A", &rows).judged();
+        (outcome(&found, "resistance-minimum"), found.verdict)
+    };
+    assert_eq!(judged("0.5000"), (Outcome::Ok, Verdict::Accept));
+    assert_eq!(judged("2500.0"), (Outcome::Warn, Verdict::Investigate));
 }
