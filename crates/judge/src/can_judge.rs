@@ -57,7 +57,7 @@ fn hold_time(context: &Context<'_>, part: &Part<'_>) -> Draft {
         .expanded(CLOCK_S)
         .chain([Link::Counted { from, to: from + held }, Link::LeastTime { time: asked }]);
     match &context.plan.level {
-        Some(level) => draft.source(&level.source),
+        Some(level) => draft.source(level.hold_source.as_ref().unwrap_or(&level.source)),
         None => draft,
     }
 }

@@ -119,6 +119,9 @@ pub struct ChosenLevel {
     pub capped_by: Option<String>,
     /// Where it is published.
     pub source: Citation,
+    /// Where the time at it is published, which may be elsewhere.
+    #[serde(default)]
+    pub hold_source: Option<Citation>,
     /// The other published values for the same question.
     pub not_taken: Vec<Alternative>,
 }

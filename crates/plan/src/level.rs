@@ -453,6 +453,7 @@ fn describe(job: &Job, row: Option<&Level>, levels: &[Level]) -> ChosenLevel {
         published: None,
         capped_by: None,
         source: taken.map_or_else(owners_level, |level| level.source.clone()),
+        hold_source: row.and_then(|level| level.hold_source.clone()),
         not_taken,
     }
 }

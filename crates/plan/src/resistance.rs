@@ -49,6 +49,7 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         published: Some(low),
         capped_by: None,
         source: if own { owners_level() } else { source.clone() },
+        hold_source: None,
         not_taken: Vec::new(),
     };
     Some(Taken {

@@ -7,6 +7,7 @@ mod jobs;
 
 use jobs::{cable, gloves, plan_of, stator, switchgear};
 use plan::{Plan, Severity};
+use standards::Mark;
 
 fn close(value: f64, expected: f64) {
     assert!((value - expected).abs() < 1e-9 * expected.abs().max(1.0), "{value} is not {expected}");
@@ -54,6 +55,10 @@ fn new_extruded_cable_takes_the_acceptance_column() {
             close(*level, expected * (index as f64 + 1.0) / count as f64);
         }
         close(plan.hold.expect("a hold").seconds(), 900.0);
+        // The level was read in public; the line with the time was cut off there.
+        let level = plan.level.expect("a level");
+        assert_eq!(level.source.mark, Mark::Seen);
+        assert_eq!(level.hold_source.map(|source| source.mark), Some(Mark::Memory));
     }
 }
 
