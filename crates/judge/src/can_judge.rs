@@ -121,7 +121,10 @@ fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
             (asked.value.low, asked.value.high, asked.source)
         }
         (Some(test), _) => (test.voltage, test.voltage, test.source.clone()),
-        (None, _) => return plain(Said::LevelUnplanned),
+        (None, _) => match (context.plan.test, &context.plan.level) {
+            (Some(planned), Some(chosen)) => (planned, planned, chosen.source.clone()),
+            _ => return plain(Said::LevelUnplanned),
+        },
     };
     let inside = level >= low * (1.0 - part.tolerance) && level <= high * (1.0 + part.tolerance);
     let draft = if inside {

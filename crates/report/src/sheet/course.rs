@@ -97,7 +97,7 @@ impl From<&ResistanceTest> for Resistance {
         let minimum = test.minimum.map(|least| {
             format!(
                 "at least {} MΩ{} at 1 min",
-                trimmed(least.megohms(), 1),
+                trimmed(least.megohms(), 3),
                 at.unwrap_or_default()
             )
         });
