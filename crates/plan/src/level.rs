@@ -408,7 +408,7 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
         both.is_some_and(|(other, taken)| (other - taken).volts().abs() >= 0.5)
     };
     if job.test.level.is_none() && chosen.not_taken.iter().any(differs) {
-        issues.push(LevelConcern::RulesDiffer { chosen: chosen.clone() }.say());
+        issues.push(LevelConcern::RulesDiffer { chosen: Box::new(chosen.clone()) }.say());
     }
     let mut sources = vec![chosen.source.clone()];
     sources.extend(row.and_then(|level| level.hold_source.clone()));

@@ -47,7 +47,7 @@ pub(crate) enum LevelConcern {
     FromMemory { source: Citation },
     MethodNotForClass { method: Method, used: Method },
     Capped { by: String, from: Voltage, to: Voltage },
-    RulesDiffer { chosen: ChosenLevel },
+    RulesDiffer { chosen: Box<ChosenLevel> },
 }
 
 impl Say for LevelConcern {
