@@ -1,9 +1,10 @@
 //! The level as both documents state it: value, rule, mark, and what was not taken.
 
 use plan::Plan;
-use plan::course::Alternative;
+use plan::course::{Alternative, ChosenLevel};
 use quantity::Current;
 use serde::Serialize;
+use standards::Citation;
 
 use crate::digits::{joules, kilovolts, span, span_up, trimmed};
 use crate::sources::{Sources, cite, named, short};
@@ -17,6 +18,8 @@ pub(crate) struct LevelLine {
     trip: String,
     rule: String,
     mark: &'static str,
+    /// How sure the hold is, where it stands elsewhere than the level.
+    hold_mark: Option<&'static str>,
     capped: Option<String>,
     ranges: Option<String>,
     pub(crate) not_taken: Vec<String>,
@@ -40,6 +43,7 @@ pub(crate) fn level_line(plan: &Plan) -> Option<LevelLine> {
         trip: plan.trip.map_or("–".to_owned(), milliamperes),
         rule: format!("{}: {}", cite(&level.source), level.how),
         mark: words::mark(level.source.mark),
+        hold_mark: hold_source(level).map(|source| words::mark(source.mark)),
         capped: level.capped_by.clone(),
         not_taken: level
             .not_taken
@@ -69,7 +73,16 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
             "Level",
             plan.test.map(|test| format!("{} {}", kilovolts(test), words::polarity(plan.polarity))),
         ),
-        ("Hold", plan.hold.map(span)),
+        (
+            "Hold",
+            plan.hold.map(|hold| match hold_source(level) {
+                Some(source) => {
+                    let number = sources.refer(source);
+                    format!("{} – {} [{number}]", span(hold), words::mark(source.mark))
+                }
+                None => span(hold),
+            }),
+        ),
         ("By", Some(format!("{rule} – {} [{source}]", words::mark(level.source.mark)))),
         ("Published", level.published.map(kilovolts)),
         ("Lowered by", level.capped_by.clone()),
@@ -93,6 +106,11 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
         facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
         not_taken: not_taken.collect(),
     }
+}
+
+/// Where the hold stands, when that is less sure or more than where the level stands.
+fn hold_source(level: &ChosenLevel) -> Option<&Citation> {
+    level.hold_source.as_ref().filter(|source| source.mark != level.source.mark)
 }
 
 fn passed_over(other: &Alternative, source: String) -> String {
