@@ -71,3 +71,32 @@ fn own_values_are_checked() {
     let output = ohmstead(&["standards", "check", "docs/examples/own-values.toml"]);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
 }
+
+/// A value from memory is told as one wherever it is told at all.
+#[test]
+fn readable_answers_carry_every_mark_in_words() {
+    let told = |words: &[&str]| {
+        let text = String::from_utf8(ohmstead(words).stdout).expect("text is UTF-8");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let readings = "docs/examples/cable-readings.csv";
+    let words = ["judge", "docs/examples/cable.toml", "--readings", readings];
+    let text = told(&words);
+    let found = json(&[&words[..], &["--json"]].concat());
+    let findings = found["phases"][0]["findings"].as_array().expect("a list");
+    let from_memory: Vec<_> = findings.iter().filter(|one| one["mark"] == "memory").collect();
+    assert!(!from_memory.is_empty());
+    for one in from_memory {
+        let source = one["source"].as_str().expect("a marked finding names its source");
+        let told = format!("{source}; from memory, check your copy");
+        assert!(text.contains(&told), "{told}");
+    }
+    let plan = told(&["plan", "docs/examples/cable.toml"]);
+    let sources = json(&["plan", "docs/examples/cable.toml", "--json"]);
+    for source in sources["sources"].as_array().expect("a list") {
+        if source["mark"] == "memory" {
+            let place = source["place"].as_str().expect("a place");
+            assert!(plan.contains(&format!("{place}; from memory, check your copy")), "{place}");
+        }
+    }
+}

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use judge::{Figures, Finding, Findings, Outcome, Verdict};
 
-use super::plan::cited;
+use super::plan::{cited, mark};
 use super::wrapped;
 
 const WIDTH: usize = 100;
@@ -65,7 +65,8 @@ fn finding(finding: &Finding, out: &mut String) {
         line!(out, "          {}", wrapped(step, WIDTH, 12));
     }
     if let Some(source) = &finding.source {
-        line!(out, "          by {}", wrapped(source, WIDTH, 12));
+        let sure = finding.mark.map_or_else(String::new, |sure| format!("; {}", mark(sure)));
+        line!(out, "          by {}", wrapped(&format!("{source}{sure}"), WIDTH, 12));
     }
 }
 

@@ -49,6 +49,9 @@ fn head(plan: &Plan, out: &mut String) {
     }
     if let Some(level) = &plan.level {
         line!(out, "Level: {}, {}", level.how, cited(&level.source));
+        if let Some(hold) = level.hold_source.as_ref().filter(|hold| **hold != level.source) {
+            line!(out, "Hold: {}", cited(hold));
+        }
         for other in &level.not_taken {
             let value = other.voltage.map_or_else(|| "no value printed".to_owned(), kilovolts);
             line!(out, "  not taken: {} = {value}, {}", other.how, cited(&other.source));
