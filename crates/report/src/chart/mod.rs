@@ -141,7 +141,7 @@ fn describe(title: &str, application: &Application) -> String {
         "{title}: {} readings up to {} kV in {}; the last current is {current}.{happened} \
          Each reading stands in the table of readings.",
         readings.len(),
-        trimmed(highest.kilovolts(), 2),
+        trimmed(highest.kilovolts(), 3),
         last.map_or_else(String::new, |one| clock(one.at)),
     )
 }
@@ -190,7 +190,7 @@ fn voltage_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[&
         // Named at its highest: the last reading may be the one at zero.
         let top = values.iter().map(|point| point.1).fold(0.0, f64::max);
         if let Some(y) = scale.place(top).filter(|_| !points.is_empty()) {
-            names.push((y, format!("{name} {} kV", trimmed(top, 2))));
+            names.push((y, format!("{name} {} kV", trimmed(top, 3))));
         }
     }
     write_names(svg, names);
