@@ -100,3 +100,23 @@ fn readable_answers_carry_every_mark_in_words() {
         }
     }
 }
+
+/// The same readings, typed without saying which rows were taken while rising (derived: nothing of
+/// the object has changed, so neither may the verdict).
+#[test]
+fn a_rise_that_nobody_marked_is_no_level() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let typed = std::fs::read_to_string(root.join("docs/examples/cable-readings.csv"));
+    let mut plain = String::from("t_s,kv,ua\n");
+    for row in typed.expect("the example is there").lines() {
+        let cells: Vec<&str> = row.split(',').collect();
+        if cells[3] == "A" && !cells[1].is_empty() && !["down", "ground"].contains(&cells[4]) {
+            plain += &format!("{},{},{}\n", cells[0], cells[1], cells[2]);
+        }
+    }
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("unmarked.csv");
+    std::fs::write(&path, plain).expect("cargo gives a folder for this");
+    let path = path.to_str().expect("a plain path");
+    let found = json(&["judge", "docs/examples/cable.toml", "--readings", path, "--json"]);
+    assert_eq!(found["verdict"], "accept", "{}", found["because"]);
+}

@@ -37,10 +37,15 @@ impl<'a> Part<'a> {
         let plan = context.plan;
         let tolerance = tolerance::counting(context.library).value.value();
         let leads = Leads::of(&conductor.applications, tolerance);
+        let planned: Vec<f64> = plan.course.iter().map(|step| step.level.volts()).collect();
         let traces: Vec<Trace> = conductor
             .applications
             .iter()
-            .map(|application| leads.taken_out(Trace::of(application)))
+            .map(|application| {
+                let mut trace = leads.taken_out(Trace::of(application));
+                trace.mark_off_plan(&planned, tolerance);
+                trace
+            })
             .collect();
         let main = main_of(&traces, plan, tolerance).filter(|_| !context.only_resistance);
         let peak = main.map_or(f64::INFINITY, |index| traces[index].peak());

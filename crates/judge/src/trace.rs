@@ -116,6 +116,24 @@ impl Trace {
         }
     }
 
+    /// Where the planned levels were kept, a row off all of them that the voltage climbs through
+    /// was taken while rising, whether or not a person said so.
+    pub(crate) fn mark_off_plan(&mut self, planned: &[f64], tolerance: f64) {
+        let at = |level: f64, row: &Row| (row.volts - level).abs() <= level * tolerance;
+        let kept = planned.iter().filter(|level| self.rows.iter().any(|row| at(**level, row)));
+        if planned.len() < 2 || kept.count() * 2 < planned.len() {
+            return;
+        }
+        for index in 0..self.rows.len().saturating_sub(1) {
+            let (here, after) = (self.rows[index], self.rows[index + 1]);
+            let before = index.checked_sub(1).map_or(0.0, |before| self.rows[before].volts);
+            let through = here.volts > before && after.volts > here.volts * (1.0 + SAME_LEVEL);
+            if through && !planned.iter().any(|level| at(*level, &here)) {
+                self.rows[index].rising = true;
+            }
+        }
+    }
+
     /// The highest voltage.
     pub(crate) fn peak(&self) -> f64 {
         self.peak_before(f64::INFINITY)
