@@ -110,7 +110,10 @@ fn a_rise_that_nobody_marked_is_no_level() {
     let mut plain = String::from("t_s,kv,ua\n");
     for row in typed.expect("the example is there").lines() {
         let cells: Vec<&str> = row.split(',').collect();
-        if cells[3] == "A" && !cells[1].is_empty() && !["down", "ground"].contains(&cells[4]) {
+        if cells[3] == "A"
+            && cells[1..3].iter().all(|cell| !cell.is_empty())
+            && !["down", "ground"].contains(&cells[4])
+        {
             plain += &format!("{},{},{}\n", cells[0], cells[1], cells[2]);
         }
     }
