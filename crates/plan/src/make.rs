@@ -100,7 +100,7 @@ fn fill(
     plan.sources.extend(taken.sources);
     plan.level = Some(taken.chosen);
     let Some(model) = object::model(job, library, issues) else { return };
-    let laid = steps::lay(job, library, plan.method, taken.test, taken.hold);
+    let laid = steps::lay(job, library, plan.method, (taken.test, taken.hold), issues);
     plan.sources.extend(laid.sources);
     let trip_rule = typical::trip_factors(library);
     let preferred = preferred_rise(job, library, plan, taken.rise);
@@ -201,8 +201,8 @@ fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<Pla
         issues.push(AroundConcern::DistanceUnknown { at: test }.say());
         return;
     };
-    let factor =
-        job.conditions.altitude.and_then(|altitude| safety::altitude_factor(library, altitude));
+    let altitude = job.conditions.altitude;
+    let factor = altitude.and_then(|altitude| safety::altitude_factor(library, altitude));
     let times = factor.as_ref().map_or(1.0, |factor| factor.value);
     if let Some(factor) = factor.filter(|factor| factor.value > 1.0) {
         issues.push(AroundConcern::HighAltitude { factor: factor.value }.say());

@@ -1,12 +1,13 @@
 //! The levels of the course, how long to stay at each, and when to read.
 
+use physics::absorption::graded_times;
 use quantity::{Time, Voltage};
-use standards::{Citation, Library, cable, winding};
+use standards::{Citation, Library, cable, typical, winding};
 
 use crate::PlanIssue;
 use crate::job::{AssetClass, Job, Method};
-use crate::object::is_stepped;
-use crate::words::{LevelConcern, Say};
+use crate::object::{is_stepped, system};
+use crate::words::{LevelConcern, ObjectConcern, Say};
 
 /// More readings than this in one hold no hand writes down.
 const MOST_READINGS: usize = 240;
@@ -34,7 +35,7 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
             (Method::Withstand, &[Method::Step, Method::Resistance, Method::Ramp])
         }
         AssetClass::Motor | AssetClass::Generator => {
-            (Method::Step, &[Method::Withstand, Method::Resistance, Method::Ramp])
+            (Method::Step, &[Method::Withstand, Method::Resistance, Method::Graded, Method::Ramp])
         }
         AssetClass::Switchgear => (Method::Withstand, &[Method::Resistance]),
         AssetClass::Protective
@@ -54,8 +55,15 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
 }
 
 /// Lays the course to a level.
-pub(crate) fn lay(job: &Job, library: &Library, method: Method, test: Voltage, hold: Time) -> Laid {
+pub(crate) fn lay(
+    job: &Job,
+    library: &Library,
+    method: Method,
+    (test, hold): (Voltage, Time),
+    issues: &mut Vec<PlanIssue>,
+) -> Laid {
     match (method, job.asset.class) {
+        (Method::Graded, _) => graded_steps(job, library, (test, hold), issues),
         (Method::Step, AssetClass::Cable) => cable_steps(job, library, test, hold),
         (Method::Step, _) => winding_steps(library, test, hold),
         (Method::Resistance, _) if job.is_machine() => {
@@ -111,6 +119,42 @@ fn winding_steps(library: &Library, test: Voltage, hold: Time) -> Laid {
         });
     }
     Laid { stretches, sources: vec![rule.source] }
+}
+
+/// Steps whose times shorten so that absorption stays in proportion to voltage: what then bends
+/// the current is not absorption. Laid from a typical exponent until the first step is read.
+fn graded_steps(
+    job: &Job,
+    library: &Library,
+    (test, hold): (Voltage, Time),
+    issues: &mut Vec<PlanIssue>,
+) -> Laid {
+    let rule = winding::step_rule(library);
+    let increment = winding::graded_increment(library);
+    let absorption = typical::absorption(library, system(job));
+    let exponent = absorption.value.exponent.mid;
+    issues.push(ObjectConcern::GradedFromTypical { exponent }.say());
+    let count = ((1.0 / rule.first_part - 1.0) / increment.value).round() as usize + 1;
+    let first = test * rule.first_part;
+    let times = graded_times(exponent, rule.first_hold, increment.value, count);
+    let stretch = |(index, time): (usize, Time)| {
+        let level = first * (1.0 + increment.value * index as f64);
+        match index {
+            0 => Stretch { level, dwell: time, read_at: rule.read_at.clone() },
+            last if last + 1 == count => {
+                Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
+            }
+            // To the whole second: what a hand with a watch can keep.
+            _ => {
+                let dwell = Time::from_seconds(time.seconds().round());
+                Stretch { level, dwell, read_at: vec![dwell] }
+            }
+        }
+    };
+    Laid {
+        stretches: times.into_iter().enumerate().map(stretch).collect(),
+        sources: vec![rule.source, increment.source, absorption.source],
+    }
 }
 
 /// The named times, then one every interval, and the end.

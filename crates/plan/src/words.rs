@@ -313,6 +313,7 @@ pub(crate) enum ObjectConcern {
     StateUnknown,
     NeutralUnknown,
     PhasesTogether,
+    GradedFromTypical { exponent: f64 },
     CablesConnected,
     CablesUnknown,
     CablesTestedToo { limit: Voltage },
@@ -351,6 +352,16 @@ impl Say for ObjectConcern {
                 "phases-together",
                 "Neutral closed: all phases together. Phase to phase is not tested.".to_owned(),
                 "Open the neutral where it can be opened.".to_owned(),
+            ),
+            Self::GradedFromTypical { exponent } => warn(
+                "graded-from-typical",
+                format!(
+                    "The graded times are reckoned from a typical exponent, n = {exponent}; they \
+                     are no published table."
+                ),
+                "Read the first step as planned; if its current falls otherwise, take equal \
+                 steps instead."
+                    .to_owned(),
             ),
             Self::CablesConnected => refuse(
                 "cables-connected",

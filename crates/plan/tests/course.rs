@@ -178,6 +178,16 @@ fn cautions_and_checklist_stand_where_the_hand_is_and_name_their_source() {
     assert!(!text.contains(" is safe") && !text.contains("safe to touch"));
 }
 
+/// Factor 1.20 at 3000 m (29 CFR 1910.269 table R-5, from memory, unverified).
+#[test]
+fn thin_air_widens_the_distances() {
+    let low = plan_of(&epr()).clearance.expect("distances");
+    let high = plan_of(&epr().replace("altitude_m = 120.0", "altitude_m = 3000.0"));
+    assert_eq!(issue(&high, "high-altitude"), Some(Severity::Warn));
+    let barrier = high.clearance.expect("distances").barrier.metres();
+    assert!((barrier - 1.2 * low.barrier.metres()).abs() < 0.02, "{barrier}");
+}
+
 #[test]
 fn a_lapsed_calibration_is_seen_on_the_day_of_the_test() {
     let lapsed = epr().replace("calibrated = 2026-03-02", "calibrated = 2025-11-02");
@@ -202,6 +212,22 @@ fn a_set_without_a_trip_scale_still_has_its_trip_planned() {
     let step = &plan.course[0];
     let trip = step.trip.expect("a trip");
     assert!(trip.amperes() >= 1.25 * step.rising.high.amperes() * 0.999_999);
+}
+
+/// Eleven steps from a third of the level by a fifth of the first each (from memory, unverified);
+/// times by superposition: the second step of n = 0.85 lies between 3.823 min (n = 0.778) and
+/// 3.970 min (n = 0.903), derived.
+#[test]
+fn graded_steps_shorten_so_that_absorption_keeps_its_proportion() {
+    let plan = plan_of(&stator("in-service").replace("[test]", "[test]\nmethod = \"graded\""));
+    assert_eq!(issue(&plan, "graded-from-typical"), Some(Severity::Warn));
+    assert_eq!(plan.course.len(), 11);
+    let second = plan.course[1].dwell.minutes();
+    assert!((3.823..3.970).contains(&second), "{second}");
+    let inner = &plan.course[1..10];
+    assert!(inner.windows(2).all(|pair| pair[1].dwell < pair[0].dwell));
+    let ratio = plan.course[1].level / plan.course[0].level;
+    assert!((ratio - 1.2).abs() < 1e-9);
 }
 
 #[test]

@@ -124,6 +124,12 @@ pub fn stepped_from(lib: &Library) -> Cited<Voltage> {
     lib.table("ieee-95-2002/scope").only().must("from_kv", Voltage::from_kilovolts)
 }
 
+/// Rise of each graded-time step, as a part of the first.
+#[must_use]
+pub fn graded_increment(lib: &Library) -> Cited<f64> {
+    lib.table("ieee-95-2002/graded").only().must("increment_of_first_ratio", |part| part)
+}
+
 /// How a winding's voltage is stepped up.
 #[must_use]
 pub fn step_rule(lib: &Library) -> WindingSteps {

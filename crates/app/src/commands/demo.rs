@@ -9,6 +9,7 @@ use plan::{Job, Plan};
 use session::Kind;
 use standards::Library;
 
+use super::Paper;
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
 
@@ -67,7 +68,7 @@ impl Demo {
         let job = input::read_job(&job_file)?;
         let plan = plan::plan(&job, library);
         let sheet = place("sheets", "pdf");
-        write_whole(&sheet, &report::job_sheet(&job, &plan, super::stamp(&job))?)?;
+        write_whole(&sheet, &report::job_sheet(&job, &plan, super::stamp(&job, Paper::A4))?)?;
         if plan.is_refused() {
             let because = plan.issues.first().map(|issue| issue.text.clone()).unwrap_or_default();
             return Ok(Outcome {
@@ -101,7 +102,7 @@ impl Demo {
         record.kind = Kind::Simulated;
         let findings = judge::judge(&record, library);
         let paper = self.dir.join("reports").join(format!("{}.pdf", example.name));
-        write_whole(&paper, &report::report(&record, &findings, super::stamp(job))?)?;
+        write_whole(&paper, &report::report(&record, &findings, super::stamp(job, Paper::A4))?)?;
         let said = self.dir.join("findings").join(format!("{}.json", example.name));
         let mut json = serde_json::to_string_pretty(&findings).expect("findings are plain data");
         json.push('\n');

@@ -11,7 +11,7 @@ mod standards;
 use std::path::Path;
 
 use ::standards::Library;
-use clap::Subcommand;
+use clap::{Subcommand, ValueEnum};
 
 use crate::input;
 use crate::output::{End, Trouble};
@@ -81,11 +81,24 @@ fn judged(
 ///
 /// The day of the test where it is known, so that the same job gives the same bytes; else today's,
 /// by which a sheet that is dated by hand is still dated as a file.
-fn stamp(job: &::plan::Job) -> ::report::Stamp {
+fn stamp(job: &::plan::Job, paper: Paper) -> ::report::Stamp {
     let today = || jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
     ::report::Stamp {
         date: Some(job.test.date.unwrap_or_else(today)),
         version: env!("CARGO_PKG_VERSION"),
-        page: ::report::PageSize::A4,
+        page: match paper {
+            Paper::A4 => ::report::PageSize::A4,
+            Paper::Letter => ::report::PageSize::Letter,
+        },
     }
+}
+
+/// The paper that sheets and reports are laid out for.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub(crate) enum Paper {
+    /// 210 mm by 297 mm
+    #[default]
+    A4,
+    /// 8.5 in by 11 in
+    Letter,
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use standards::Library;
 
+use super::Paper;
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
 
@@ -14,6 +15,9 @@ pub(crate) struct PlanJob {
     /// The job file
     #[arg(value_name = "JOB.toml")]
     job: PathBuf,
+    /// The paper it is laid out for
+    #[arg(long, value_enum, default_value_t)]
+    paper: Paper,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -27,7 +31,7 @@ impl PlanJob {
         let job = input::read_job(&self.job)?;
         let plan = plan::plan(&job, library);
         if let Some(path) = &self.pdf {
-            write_whole(path, &report::job_sheet(&job, &plan, super::stamp(&job))?)?;
+            write_whole(path, &report::job_sheet(&job, &plan, super::stamp(&job, self.paper))?)?;
         }
         if self.json {
             print_json(&plan);

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use standards::Library;
 
+use super::Paper;
 use super::judge::gate;
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
@@ -21,6 +22,9 @@ pub(crate) struct MakeReport {
     /// Where the report goes
     #[arg(short, long, value_name = "FILE.pdf")]
     output: PathBuf,
+    /// The paper it is laid out for
+    #[arg(long, value_enum, default_value_t)]
+    paper: Paper,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -33,7 +37,7 @@ impl MakeReport {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
         input::read_dated_job(&self.job)?;
         let (record, findings) = super::judged(&self.job, &self.readings, library)?;
-        let paper = report::report(&record, &findings, super::stamp(&record.job))?;
+        let paper = report::report(&record, &findings, super::stamp(&record.job, self.paper))?;
         write_whole(&self.output, &paper)?;
         if self.json {
             print_json(&serde_json::json!({
