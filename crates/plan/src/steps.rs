@@ -105,7 +105,7 @@ fn cable_steps(job: &Job, library: &Library, test: Voltage, hold: Time) -> Laid 
 /// A first step held long enough to see the absorption, then small equal steps.
 fn winding_steps(library: &Library, test: Voltage, hold: Time) -> Laid {
     let rule = winding::step_rule(library);
-    let first = test * rule.first_part;
+    let first = (test * rule.first_part).min(test);
     let largest = (test * rule.later_part).max(rule.later_step);
     let count = (((test - first) / largest) - 1e-9).ceil().clamp(1.0, 200.0) as u32;
     let mut stretches =

@@ -220,12 +220,17 @@ impl Library {
             .filter(move |table| table.family.as_deref() == Some(family))
     }
 
-    /// A cell by its name, and the unit of its column.
-    pub(crate) fn cell(&self, id: &str) -> Option<(&Cell, &str)> {
+    /// Table, row and column of a value's name.
+    pub(crate) fn place<'a>(&self, id: &'a str) -> Option<(&Table, &Row, &'a str)> {
         let (_, table) = self.tables().find(|(_, table)| table.row_and_column(id).is_some())?;
         let (key, column) = table.row_and_column(id)?;
+        Some((table, table.rows.iter().find(|row| row.key == key)?, column))
+    }
+
+    /// A cell by its name, and the unit of its column.
+    pub(crate) fn cell(&self, id: &str) -> Option<(&Cell, &str)> {
+        let (table, row, column) = self.place(id)?;
         let unit = &table.values.iter().find(|value| value.name == column)?.unit;
-        let row = table.rows.iter().find(|row| row.key == key)?;
         row.cell(column).map(|cell| (cell, unit.as_str()))
     }
 

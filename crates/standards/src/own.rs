@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::library::{Cell, Library, nearest};
+use crate::library::{Cell, Library, Row, nearest};
 use crate::source::Mark;
 use crate::words;
 
@@ -119,6 +119,7 @@ impl OwnValues {
         let library = Library::published();
         let ids: Vec<String> = library.value_ids().collect();
         let mut values: Vec<OwnValue> = Vec::new();
+        let mut lines = Vec::new();
         let mut errors = Vec::new();
         for entry in file.value {
             let entry = entry.into_inner();
@@ -131,6 +132,7 @@ impl OwnValues {
                     remedy: "keep one entry for each value".to_owned(),
                 });
             } else if found.is_empty() {
+                lines.push(line(entry.id.span()));
                 values.push(entry.checked());
             }
             errors.extend(found.into_iter().map(|(span, text, remedy)| OwnError {
@@ -139,7 +141,27 @@ impl OwnValues {
                 remedy,
             }));
         }
-        if errors.is_empty() { Ok(Self { values }) } else { Err(errors) }
+        let own = Self { values };
+        if errors.is_empty() {
+            errors = own.disorder(library, &lines);
+        }
+        if errors.is_empty() { Ok(own) } else { Err(errors) }
+    }
+
+    /// Bands that no longer rise once all values are laid over the published ones.
+    fn disorder(&self, published: Library, lines: &[usize]) -> Vec<OwnError> {
+        let library = published.with_own(self);
+        let falls = |id: &str| {
+            let band = library.place(id).and_then(|(_, row, column)| band_of(row, column));
+            band.filter(|band| !band.is_sorted())
+        };
+        let error = |(value, &line): (&OwnValue, &usize)| {
+            let band = falls(&value.id)?;
+            let text = format!("`{}` makes its row {band:?}", value.id);
+            let remedy = "give low, mid and high in rising order".to_owned();
+            Some(OwnError { line, text, remedy })
+        };
+        self.values.iter().zip(lines).filter_map(error).collect()
     }
 
     /// The values, in the order of the file.
@@ -193,10 +215,40 @@ fn entry_errors(library: &Library, ids: &[String], entry: &Entry) -> Vec<Found> 
     if entry.value.is_some() && written.unwrap_or_default() != unit {
         let span = entry.unit.as_ref().map_or(entry.id.span(), Spanned::span);
         let text = format!("the unit of `{id}` is not that of its column");
-        found.push((span, text, format!("give the value in {unit:?} and write unit = {unit:?}")));
+        let remedy = match unit {
+            "" => "give a plain number and leave the unit out".to_owned(),
+            unit => format!("give the value in {unit:?} and write unit = {unit:?}"),
+        };
+        found.push((span, text, remedy));
     }
     found.extend(value_error(cell, entry));
+    if found.is_empty() {
+        found.extend(far_off(library, entry));
+    }
     found
+}
+
+/// A number this many times beyond all of its column is of another unit, or a slip.
+const FURTHEST: f64 = 100.0;
+
+fn far_off(library: &Library, entry: &Entry) -> Option<Found> {
+    let value = entry.value.as_ref()?;
+    let (table, _, column) = library.place(entry.id.get_ref())?;
+    let published = || table.rows.iter().filter_map(|row| row.number(column));
+    let (least, most) = (published().reduce(f64::min)?, published().reduce(f64::max)?);
+    let number = *value.get_ref();
+    let near = number >= least / FURTHEST && number <= most * FURTHEST;
+    (most > 0.0 && !near).then(|| {
+        let text = format!("{number} is far from its column, which has {least} to {most}");
+        (value.span(), text, "check the number and its unit".to_owned())
+    })
+}
+
+/// The cells `low_…`, `mid_…` and `high_…` that belong with one of them.
+fn band_of(row: &Row, column: &str) -> Option<Vec<f64>> {
+    const ENDS: [&str; 3] = ["low", "mid", "high"];
+    let (_, of) = column.split_once('_').filter(|(end, _)| ENDS.contains(end))?;
+    Some(ENDS.iter().filter_map(|end| row.number(&format!("{end}_{of}"))).collect())
 }
 
 fn value_error(cell: &Cell, entry: &Entry) -> Option<Found> {
@@ -314,6 +366,32 @@ mod tests {
             assert_eq!(errors[0].line, line, "{errors:?} in {text}");
             assert!(errors[0].remedy.contains(remedy), "{errors:?}");
         }
+    }
+
+    /// Each of these would make a plan that has no sense, or none at all.
+    #[test]
+    fn a_value_that_cannot_be_is_refused() {
+        let entry = |id: &str, value: &str, unit: &str| {
+            let unit = if unit.is_empty() { String::new() } else { format!("unit = {unit:?}\n") };
+            format!(
+                "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nvalue = {value}\n{unit}{TAIL}"
+            )
+        };
+        let rise = "practice/rise/resin-mica/rise_v_per_s";
+        let low = "practice/resistance/resin-mica/low_mohm";
+        let part = "practice/trip/only/over_expected_ratio";
+        let level = "icea-s-94-649/cable-new/extruded:new:15:133/dc_kv";
+        for (text, line, remedy) in [
+            (entry(rise, "0", "V/s"), 4, "its unit"),
+            (entry(level, "64000", "kV"), 4, "its unit"),
+            (entry(low, "1e5", "MΩ"), 2, "rising order"),
+            (entry(part, "1.3", "%"), 5, "leave the unit out"),
+        ] {
+            let errors = OwnValues::parse(&text).expect_err(&text);
+            assert_eq!(errors[0].line, line, "{errors:?}");
+            assert!(errors[0].remedy.contains(remedy), "{errors:?}");
+        }
+        assert!(OwnValues::parse(&entry(part, "1.3", "")).is_ok());
     }
 
     #[test]
