@@ -15,9 +15,6 @@ use crate::words::{AroundConcern, CableConcern, Say};
 const WRITTEN_CAPACITANCE_DOUBT: f64 = 0.05;
 /// Over the conductor screen to over the insulation, where the geometry is not given.
 const TYPICAL_DIAMETER_RATIO: f64 = 1.8;
-/// A stator made before this year is taken as asphalt and mica, not resin.
-const RESIN_SINCE: i16 = 1970;
-
 /// The object as it is planned with.
 pub(crate) struct Modelled {
     pub(crate) range: ObjectRange,
@@ -26,7 +23,7 @@ pub(crate) struct Modelled {
 }
 
 /// Which insulation system, for typical values.
-pub(crate) fn system(job: &Job) -> System {
+pub(crate) fn system(job: &Job, library: &Library) -> System {
     match job.asset.class {
         AssetClass::Cable => {
             let insulation = job.asset.cable.as_ref().and_then(|cable| cable.insulation);
@@ -40,7 +37,7 @@ pub(crate) fn system(job: &Job) -> System {
         }
         AssetClass::Motor | AssetClass::Generator => {
             let year = job.asset.machine.as_ref().and_then(|machine| machine.built_year);
-            if year.is_some_and(|year| year < RESIN_SINCE) {
+            if year.is_some_and(|year| year < winding::modern_since(library).value) {
                 System::AsphaltMica
             } else {
                 System::ResinMica
@@ -89,7 +86,7 @@ pub(crate) fn ground_family(job: &Job, library: &Library) -> GroundFamily {
 
 /// Models the object; `None` where not even a wide band can be given, the issues saying why.
 pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Modelled> {
-    let system = system(job);
+    let system = system(job, library);
     let capacitance = capacitance(job, library, issues)?;
     let absorption = typical::absorption(library, system);
     let insulation = match (&job.asset.cable, job.asset.class) {
@@ -134,7 +131,7 @@ fn capacitance(
     if job.is_machine() {
         return Some(typical::machine_capacitance(library, rated));
     }
-    typical::piece_capacitance(library, system(job))
+    typical::piece_capacitance(library, system(job, library))
 }
 
 fn cable_capacitance(

@@ -66,9 +66,6 @@ pub(crate) fn lay(
         (Method::Graded, _) => graded_steps(job, library, (test, hold), issues),
         (Method::Step, AssetClass::Cable) => cable_steps(job, library, test, hold),
         (Method::Step, _) => winding_steps(library, test, hold),
-        (Method::Resistance, _) if job.is_machine() => {
-            single(library, test, Time::from_minutes(10.0))
-        }
         _ => single(library, test, hold),
     }
 }

@@ -176,6 +176,12 @@ pub fn resistance_voltage(lib: &Library, rated: Voltage) -> Cited<ResistanceVolt
     }
 }
 
+/// Year from which on a winding is of modern insulation.
+#[must_use]
+pub fn modern_since(lib: &Library) -> Cited<i16> {
+    lib.table("ieee-43-2013/modern-since").only().must("since_year", |year| year as i16)
+}
+
 /// What a winding's least resistance depends on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MinimumQuestion {
@@ -212,8 +218,7 @@ pub struct MinimumQuestion {
 /// ```
 #[must_use]
 pub fn resistance_minimum(lib: &Library, question: &MinimumQuestion) -> Vec<Cited<Resistance>> {
-    let turn = lib.table("ieee-43-2013/modern-since").only().must("since_year", |year| year).value;
-    let modern = question.built_year.is_none_or(|year| f64::from(year) >= turn);
+    let modern = question.built_year.is_none_or(|year| year >= modern_since(lib).value);
     let keys =
         [("winding", question.winding.key()), ("built", if modern { "modern" } else { "older" })];
     let mut found: Vec<(Option<i16>, Cited<Resistance>)> = lib

@@ -1,5 +1,7 @@
 //! The units that stand at the end of a key, and those that people write instead.
 
+use quantity::edge::twelve_digits;
+
 /// What a unit measures.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Dimension {
@@ -104,7 +106,7 @@ pub fn conversion(from: &str, to: &str) -> Option<Conversion> {
     let to = find(to)?;
     let from = UNITS.iter().find(|unit| unit.of == to.of && unit.suffix == from)?;
     Some(match (from.scale, to.scale) {
-        (Some(from), Some(to)) => Conversion::Times(tidy(from / to)),
+        (Some(from), Some(to)) => Conversion::Times(twelve_digits(from / to)),
         _ => Conversion::Shifted,
     })
 }
@@ -120,13 +122,8 @@ pub(crate) fn slip(
     UNITS
         .iter()
         .filter(|unit| unit.of == meant.of && unit.suffix != suffix)
-        .filter_map(|unit| Some((unit.symbol, tidy(found * unit.scale? / scale))))
+        .filter_map(|unit| Some((unit.symbol, twelve_digits(found * unit.scale? / scale))))
         .find(|&(_, value)| value != found && in_range(value))
-}
-
-/// Twelve significant digits: what division adds beyond them is noise.
-fn tidy(value: f64) -> f64 {
-    format!("{value:.11e}").parse().unwrap_or(value)
 }
 
 #[cfg(test)]
