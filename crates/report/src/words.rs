@@ -133,8 +133,8 @@ pub(crate) const fn verdict_shape(verdict: Verdict) -> &'static str {
     }
 }
 
-/// A published palette that stays apart for every kind of colour vision (Okabe and Ito, 2008),
-/// darkened where white letters stand on it.
+/// A published palette that stays apart for every kind of colour vision (Color Universal Design,
+/// 2008), darkened where white letters stand on it.
 pub(crate) const fn verdict_colour(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Accept => "#00694d",

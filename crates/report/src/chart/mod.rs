@@ -1,8 +1,8 @@
 //! The course of one conductor as a picture: voltage above, current below, one time axis.
 //!
 //! Lines are told apart by dash, weight and shape as well as by colour, and are named where they
-//! end. The colours are of a palette that stays apart for every kind of colour vision (Okabe and
-//! Ito, "Color universal design", 2008).
+//! end. The colours are of a palette that stays apart for every kind of colour vision (Color
+//! Universal Design, 2008).
 
 pub(crate) mod scale;
 pub(crate) mod svg;
