@@ -71,7 +71,7 @@ pub struct Plan {
     /// The same at the upper capacitance; the tool is chosen and people are warned by this.
     #[serde(rename = "stored_most_j", with = "edge::j")]
     pub stored_most: Option<Energy>,
-    /// From energising to less than 50 V, one conductor.
+    /// From energising to below the touch limit, one conductor.
     #[serde(rename = "duration_s", with = "edge::s")]
     pub duration: Option<Time>,
     /// The way down.
@@ -233,7 +233,10 @@ pub struct Descent {
     /// Energy the resistor takes.
     #[serde(rename = "resistor_j", with = "edge::j")]
     pub resistor_energy: Energy,
-    /// From laying the tool on to less than 50 V, at the upper capacitance.
+    /// Voltage that the tool is to bring it below.
+    #[serde(rename = "touch_limit_kv", with = "edge::kv")]
+    pub touch_limit: Voltage,
+    /// From laying the tool on to that limit, at the upper capacitance; published it is 50 V.
     #[serde(rename = "to_50v_s", with = "edge::s")]
     pub to_50v: Time,
     /// From dial at zero to a tenth of the level through the set's own path, if it has one.

@@ -57,7 +57,8 @@ pub(crate) fn plan(
     let giving = Giving { held, tool, limit: limit.value };
     let model = giving.upper_ground(range);
     if model >= LONGEST_GROUND {
-        issues.push(AroundConcern::GroundUnbounded { searched: LONGEST_GROUND }.say());
+        let (searched, limit) = (LONGEST_GROUND, limit.value);
+        issues.push(AroundConcern::GroundUnbounded { searched, limit }.say());
     }
     let (ground, ground_by, mut sources) = ground(job, library, at_voltage, model);
     let object =
@@ -76,6 +77,7 @@ pub(crate) fn plan(
         resistor_first: resistor_first(job, library, stored),
         peak: discharge::peak_current(resistor, test),
         resistor_energy,
+        touch_limit: limit.value,
         to_50v: to_limit,
         bleed_to_tenth: job
             .set

@@ -146,7 +146,7 @@ fn preferred_rise(
         plan.sources.push(published.source);
         return published.value;
     }
-    let usual = typical::rise(library, object::system(job));
+    let usual = typical::rise(library, object::system(job, library));
     plan.sources.push(usual.source);
     usual.value
 }

@@ -519,7 +519,7 @@ pub(crate) enum AroundConcern {
     CapacitanceTypical,
     ToolMissing { kv: Voltage, joules: Energy, resistance: Resistance },
     ToolTooSmall { what: &'static str, has: String, needs: String },
-    GroundUnbounded { searched: Time },
+    GroundUnbounded { searched: Time, limit: Voltage },
     ObjectTemperatureAssumed,
     TemperatureMissing,
     HighAltitude { factor: f64 },
@@ -552,10 +552,11 @@ impl Say for AroundConcern {
                 format!("The discharge tool's {what} is {has}; this object needs {needs}."),
                 "Do not start before a tool is there that can take it.".to_owned(),
             ),
-            Self::GroundUnbounded { searched } => warn(
+            Self::GroundUnbounded { searched, limit } => warn(
                 "ground-unbounded",
                 format!(
-                    "The model gives back more than 50 V even after {} of grounding.",
+                    "The model gives back more than {:.0} V even after {} of grounding.",
+                    limit.volts(),
                     duration(*searched)
                 ),
                 "Leave the ground on until the object is used again.".to_owned(),

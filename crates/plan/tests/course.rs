@@ -7,6 +7,7 @@ use plan::course::{GroundBy, Link, Metered, When};
 use plan::job::Method;
 use plan::{Plan, Severity};
 use quantity::{Band, Current, Voltage};
+use standards::library::OwnValues;
 use standards::{Library, Mark};
 
 fn epr() -> String {
@@ -119,6 +120,22 @@ fn the_way_down_is_computed() {
     assert!((down.meter_floor.expect("a floor").volts() - 1600.0).abs() < 1e-6);
     assert!(down.rebound > down.rebound_after_ground);
     assert!(down.rebound_after_ground.volts() <= 50.0);
+}
+
+/// Derived: the user's own limit stands in place of the published 50 V, and takes longer to reach.
+#[test]
+fn the_way_down_ends_at_the_limit_of_the_row() {
+    let own = OwnValues::parse(
+        "[[value]]\nid = \"cal-8-ccr-2893/residual/only/residual_v\"\nstatus = \"replaced\"\n\
+         value = 30\nunit = \"V\"\nedition = \"ours\"\nplace = \"2\"\nby = \"the test engineer\"\n\
+         on = 2026-10-01\n",
+    );
+    let library = Library::published().with_own(&own.expect("it is well written"));
+    let down = plan::plan(&job_of(&epr()), &library).descent.expect("a way down");
+    let published = plan_of(&epr()).descent.expect("a way down");
+    assert_eq!(published.touch_limit, Voltage::from_volts(50.0));
+    assert_eq!(down.touch_limit, Voltage::from_volts(30.0));
+    assert!(down.to_50v > published.to_50v);
 }
 
 /// Four times the time at voltage; at least an hour for a machine (from memory, unverified). The

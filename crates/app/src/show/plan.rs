@@ -158,8 +158,9 @@ fn course(plan: &Plan, out: &mut String) {
     if let (Some(charging), Some(stored)) = (plan.charging, plan.stored_most) {
         line!(out, "Charging current {charging:.2}. Stored at the level: up to {stored:.3}.");
     }
-    if let Some(duration_all) = plan.duration {
-        line!(out, "Each takes {} to below 50 V.", duration(duration_all));
+    if let (Some(whole), Some(down)) = (plan.duration, &plan.descent) {
+        let limit = down.touch_limit.volts();
+        line!(out, "Each takes {} to below {limit:.0} V.", duration(whole));
     }
 }
 
@@ -203,17 +204,18 @@ fn descent(plan: &Plan, out: &mut String) {
 
 fn tool(down: &Descent, out: &mut String) {
     if !down.resistor_first {
-        line!(out, "Solid ground at once is enough for this energy.");
+        line!(out, "Solid ground at once: the stored energy asks for no resistor first.");
         return;
     }
     let whose = if down.tool_at_hand { "the tool named" } else { "a tool to be brought" };
     line!(
         out,
-        "Through the resistor first ({:.3}, {whose}): peak {:.2}, {:.3} into it, {} to 50 V.",
+        "Through the resistor first ({:.3}, {whose}): peak {:.2}, {:.3} into it, {} to {:.0} V.",
         down.resistor,
         down.peak,
         down.resistor_energy,
-        duration(down.to_50v)
+        duration(down.to_50v),
+        down.touch_limit.volts()
     );
 }
 
