@@ -128,7 +128,7 @@ fn graded_steps(
 ) -> Laid {
     let rule = winding::step_rule(library);
     let increment = winding::graded_increment(library);
-    let absorption = typical::absorption(library, system(job));
+    let absorption = typical::absorption(library, system(job, library));
     let exponent = absorption.value.exponent.mid;
     issues.push(ObjectConcern::GradedFromTypical { exponent }.say());
     let count = ((1.0 / rule.first_part - 1.0) / increment.value).round() as usize + 1;
