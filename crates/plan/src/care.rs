@@ -64,7 +64,8 @@ const CHECKLIST: &[Row] = &[
         "prove-dead",
         When::Before,
         For::AllButProtective,
-        "Proved dead, the tester proved before and after. Proximity detectors cannot see it.",
+        "Proved dead, the tester proved before and after. \
+         Proximity detectors do not see direct voltage.",
     ),
     row(
         "ground-first",

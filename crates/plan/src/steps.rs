@@ -12,6 +12,9 @@ use crate::words::{LevelConcern, ObjectConcern, Say};
 /// More readings than this in one hold no hand writes down.
 const MOST_READINGS: usize = 240;
 
+/// More steps than this no hand makes.
+const MOST_STEPS: f64 = 200.0;
+
 /// One level of the course.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Stretch {
@@ -104,7 +107,7 @@ fn winding_steps(library: &Library, test: Voltage, hold: Time) -> Laid {
     let rule = winding::step_rule(library);
     let first = (test * rule.first_part).min(test);
     let largest = (test * rule.later_part).max(rule.later_step);
-    let count = (((test - first) / largest) - 1e-9).ceil().clamp(1.0, 200.0) as u32;
+    let count = (((test - first) / largest) - 1e-9).ceil().clamp(1.0, MOST_STEPS) as u32;
     let mut stretches =
         vec![Stretch { level: first, dwell: rule.first_hold, read_at: rule.read_at }];
     for number in 1..=count {
@@ -131,8 +134,9 @@ fn graded_steps(
     let absorption = typical::absorption(library, system(job, library));
     let exponent = absorption.value.exponent.mid;
     issues.push(ObjectConcern::GradedFromTypical { exponent }.say());
-    let count = ((1.0 / rule.first_part - 1.0) / increment.value).round() as usize + 1;
-    let first = test * rule.first_part;
+    let later = ((1.0 / rule.first_part - 1.0) / increment.value).round();
+    let count = later.clamp(1.0, MOST_STEPS) as usize + 1;
+    let first = (test * rule.first_part).min(test);
     let times = graded_times(exponent, rule.first_hold, increment.value, count);
     let stretch = |(index, time): (usize, Time)| {
         let level = first * (1.0 + increment.value * index as f64);

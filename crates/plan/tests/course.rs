@@ -122,15 +122,31 @@ fn the_way_down_is_computed() {
     assert!(down.rebound_after_ground.volts() <= 50.0);
 }
 
+fn with_own(id: &str, value: f64, unit: &str) -> Library {
+    let own = OwnValues::parse(&format!(
+        "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nvalue = {value}\n{unit}\n\
+         edition = \"ours\"\nplace = \"2\"\nby = \"the test engineer\"\non = 2026-10-01\n",
+    ));
+    Library::published().with_own(&own.expect("it is well written"))
+}
+
+/// Derived: a first step of ten times the level is the level itself, by whatever method.
+#[test]
+fn no_step_stands_above_the_level() {
+    let library = with_own("ieee-95-2002/steps/only/first_divisor_count", 0.1, "");
+    for method in ["step", "graded"] {
+        let job = stator("in-service").replace("[test]", &format!("[test]\nmethod = \"{method}\""));
+        let plan = plan::plan(&job_of(&job), &library);
+        let test = plan.test.expect("a level");
+        assert!(plan.course.iter().all(|step| step.level <= test), "{method}");
+        assert_eq!(plan.course.last().map(|hold| hold.level), Some(test), "{method}");
+    }
+}
+
 /// Derived: the user's own limit stands in place of the published 50 V, and takes longer to reach.
 #[test]
 fn the_way_down_ends_at_the_limit_of_the_row() {
-    let own = OwnValues::parse(
-        "[[value]]\nid = \"cal-8-ccr-2893/residual/only/residual_v\"\nstatus = \"replaced\"\n\
-         value = 30\nunit = \"V\"\nedition = \"ours\"\nplace = \"2\"\nby = \"the test engineer\"\n\
-         on = 2026-10-01\n",
-    );
-    let library = Library::published().with_own(&own.expect("it is well written"));
+    let library = with_own("cal-8-ccr-2893/residual/only/residual_v", 30.0, "unit = \"V\"");
     let down = plan::plan(&job_of(&epr()), &library).descent.expect("a way down");
     let published = plan_of(&epr()).descent.expect("a way down");
     assert_eq!(published.touch_limit, Voltage::from_volts(50.0));
