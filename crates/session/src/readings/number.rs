@@ -61,7 +61,10 @@ pub(super) fn read(column: &'static str, field: &str, comma: Comma) -> Result<Wr
     if value.abs() >= OVERLOAD {
         return Ok(Written::Overload);
     }
-    Ok(Written::Number { value, half_digit: half_digit(&plain) })
+    match half_digit(&plain) {
+        half_digit if half_digit.is_finite() => Ok(Written::Number { value, half_digit }),
+        _ => Err(FaultKind::NotFinite { column, found: field.to_owned() }),
+    }
 }
 
 /// Half the last digit of a number as written: of `15.0` it is 0.05.
@@ -69,7 +72,7 @@ fn half_digit(plain: &str) -> f64 {
     let (digits, exponent) = plain.split_once(['e', 'E']).unwrap_or((plain, "0"));
     let decimals = digits.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     let exponent: i32 = exponent.parse().unwrap_or(0);
-    0.5 * 10f64.powi(exponent - i32::try_from(decimals).unwrap_or(0))
+    0.5 * 10f64.powi(exponent.saturating_sub(i32::try_from(decimals).unwrap_or(0)))
 }
 
 /// What commas inside the numbers of a text are, where something else separates the fields.
@@ -131,6 +134,14 @@ mod tests {
             Comma::Wrong,
             Err(FaultKind::NotFinite { column: "kv", found: found("1e999") }),
         );
+        check(
+            "0e999",
+            Comma::Wrong,
+            Err(FaultKind::NotFinite { column: "kv", found: found("0e999") }),
+        );
+        // Derived: nothing, and half of a digit that is nothing.
+        let nothing = Written::Number { value: 0.0, half_digit: 0.0 };
+        check("1.0e-2147483648", Comma::Wrong, Ok(nothing));
         check(
             "15 kV",
             Comma::Wrong,
