@@ -367,7 +367,7 @@ impl Job {
 
     /// Whether the winding of a machine has phases, and so a neutral.
     #[must_use]
-    pub fn has_phases(&self) -> bool {
+    pub(crate) fn has_phases(&self) -> bool {
         let winding = self.asset.machine.as_ref().and_then(|machine| machine.winding);
         !matches!(winding, Some(Winding::Field | Winding::DcArmature))
     }

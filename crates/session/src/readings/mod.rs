@@ -27,7 +27,7 @@ use crate::record::{Happening, Reading};
 pub const BYTE_LIMIT: u64 = 64 << 20;
 
 /// Most rows of a readings file: a day and more of five readings a second.
-pub const ROW_LIMIT: usize = 500_000;
+const ROW_LIMIT: usize = 500_000;
 
 /// Faults kept before reading stops; nobody mends more at once.
 const FAULT_LIMIT: usize = 1000;
