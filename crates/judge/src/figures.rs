@@ -33,11 +33,11 @@ pub(crate) fn of(
 
 fn resistance(insulation: &Insulation) -> ResistanceFigure {
     ResistanceFigure {
-        value: insulation.read,
+        value: insulation.read.value,
         at_voltage: Voltage::from_volts(insulation.taken.volts),
         at_time: Time::from_seconds(insulation.taken.at_s),
-        expanded: insulation.read * (2.0 * insulation.relative),
-        corrected: insulation.at_40,
+        expanded: insulation.read.expanded(),
+        corrected: insulation.at_40.map(|at_40| at_40.value),
         corrected_to: insulation.at_40.map(|_| CORRECTED_TO),
     }
 }

@@ -2,7 +2,7 @@
 
 use physics::temperature::{Model, factor_to_40};
 use plan::job::{AssetClass, Machine, Method};
-use quantity::{Resistance, Temperature, Time, Voltage, engineering};
+use quantity::{Resistance, Temperature, Time, Uncertain, Voltage, engineering};
 use standards::library::Cited;
 use standards::switchgear;
 use standards::typical;
@@ -23,13 +23,11 @@ const VOLTAGE_LIKENESS: f64 = 0.1;
 #[derive(Clone, Debug)]
 pub(crate) struct Insulation {
     pub(crate) taken: Taken,
-    pub(crate) read: Resistance,
-    /// Relative standard uncertainty.
-    pub(crate) relative: f64,
+    pub(crate) read: Uncertain<Resistance>,
     /// At 40 °C by the rule of ten kelvins.
-    pub(crate) at_40: Option<Resistance>,
+    pub(crate) at_40: Option<Uncertain<Resistance>>,
     /// At 40 °C by the other published rule, where it serves the winding.
-    pub(crate) other_at_40: Option<Resistance>,
+    other_at_40: Option<Uncertain<Resistance>>,
     why_not: Open,
     temperature: Option<Temperature>,
     ambient: bool,
@@ -44,11 +42,12 @@ impl Insulation {
         let (trace, stretch) = part.resistance(context.job)?;
         let taken = trace.at(&stretch, 60.0).filter(|taken| taken.amps > 0.0)?;
         let read = Resistance::from_ohms(taken.volts / taken.amps);
+        let read = Uncertain::known(read, read * context.instrument.resistance(&taken));
         let conditions = &context.job.conditions;
         let temperature = conditions.object_temperature.or(conditions.temperature);
         let corrected = |model: Model| {
             let factor = factor_to_40(model, temperature?).ok()?;
-            Some(read * factor.value())
+            Some(read.times(factor.value()))
         };
         let is_machine = context.job.is_machine();
         let at_40 = corrected(Model::HalvingPerTen).filter(|_| is_machine);
@@ -57,7 +56,6 @@ impl Insulation {
         Some(Self {
             taken,
             read,
-            relative: context.instrument.resistance(&taken),
             at_40,
             other_at_40,
             why_not: if !is_machine {
@@ -72,26 +70,30 @@ impl Insulation {
         })
     }
 
+    /// At 40 °C where it could be brought there.
+    fn best(&self) -> Uncertain<Resistance> {
+        self.at_40.unwrap_or(self.read)
+    }
+
     fn chain(&self, context: &Context<'_>) -> Vec<Link> {
         let mut chain = reading(&self.taken);
-        chain.push(Link::ResistanceRead { resistance: self.read });
+        chain.push(Link::ResistanceRead { resistance: self.read.value });
         match (self.at_40, self.temperature) {
-            (Some(resistance), Some(from)) => {
+            (Some(at_40), Some(from)) => {
                 if self.ambient {
                     chain.push(Link::AmbientTaken);
                 }
-                let model = Model::HalvingPerTen.to_string();
+                let (resistance, model) = (at_40.value, Model::HalvingPerTen.to_string());
                 chain.push(Link::Corrected { resistance, to: CORRECTED_TO, from, model });
             }
             _ => chain.push(Link::NotCorrected { why: self.why_not }),
         }
-        if let Some(resistance) = self.other_at_40 {
-            let model = Model::Thermosetting.to_string();
+        if let Some(other) = self.other_at_40 {
+            let (resistance, model) = (other.value, Model::Thermosetting.to_string());
             chain.push(Link::OtherCorrection { resistance, model });
         }
-        let best = self.at_40.unwrap_or(self.read);
         chain.push(Link::Doubt {
-            expanded: format!("{:.2}", best * (2.0 * self.relative)),
+            expanded: format!("{:.2}", self.best().expanded()),
             accuracy_known: context.instrument.amps_accuracy.is_some(),
         });
         chain
@@ -100,8 +102,8 @@ impl Insulation {
     /// How a minimum at 40 °C stands to it.
     fn against(&self, minimum: Resistance) -> (Outcome, Option<Open>) {
         let Some(at_40) = self.at_40 else { return self.uncorrected(minimum) };
-        let outcome = edge(at_40, self.relative, minimum);
-        match self.other_at_40.map(|other| edge(other, self.relative, minimum)) {
+        let outcome = edge(at_40, minimum);
+        match self.other_at_40.map(|other| edge(other, minimum)) {
             Some(other) if other != outcome => (Outcome::Warn, Some(Open::Corrections)),
             _ => (outcome, Some(Open::Doubt)),
         }
@@ -113,7 +115,7 @@ impl Insulation {
         let at = |temperature| {
             let factor = factor_to_40(Model::HalvingPerTen, temperature)
                 .expect("the ends of its range are served");
-            edge(self.read * factor.value(), self.relative, minimum)
+            edge(self.read.times(factor.value()), minimum)
         };
         if at(low) == at(high) {
             (at(low), Some(self.why_not))
@@ -124,8 +126,8 @@ impl Insulation {
 }
 
 /// The limit inside the interval leaves it open.
-fn edge(value: Resistance, relative: f64, minimum: Resistance) -> Outcome {
-    let expanded = value * (2.0 * relative);
+fn edge(resistance: Uncertain<Resistance>, minimum: Resistance) -> Outcome {
+    let (value, expanded) = (resistance.value, resistance.expanded());
     if value - expanded >= minimum {
         Outcome::Ok
     } else if value + expanded < minimum {
@@ -163,16 +165,16 @@ fn cable(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft
         return Some(plain(Said::ResistanceNoRule));
     };
     let minimum = model.insulation.low;
-    let (outcome, said) = match edge(insulation.read, insulation.relative, minimum) {
+    let (outcome, said) = match edge(insulation.read, minimum) {
         Outcome::Fail => (Outcome::Warn, Said::ResistanceBelowTypical),
         outcome => (outcome, said_of(outcome, Open::Doubt)),
     };
     let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
     Some(
         Draft::new(Id::ResistanceMinimum, outcome, said)
-            .value(insulation.read.megohms(), "MΩ")
+            .value(insulation.read.value.megohms(), "MΩ")
             .limit(minimum.megohms())
-            .expanded((insulation.read * (2.0 * insulation.relative)).megohms())
+            .expanded(insulation.read.expanded().megohms())
             .chain(insulation.chain(context))
             .chain([least])
             .source(&typical::insulation_constant(context.library, kind).source),
@@ -189,16 +191,18 @@ fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<D
     let read = Voltage::from_volts(insulation.taken.volts);
     if (read - asked.value.test).abs() > asked.value.test * VOLTAGE_LIKENESS {
         let said = Said::ResistanceOtherVoltage { read, asked: asked.value.test };
-        return Some(plain(said).value(insulation.read.megohms(), "MΩ").source(&asked.source));
+        return Some(
+            plain(said).value(insulation.read.value.megohms(), "MΩ").source(&asked.source),
+        );
     }
     let minimum = asked.value.minimum;
-    let outcome = edge(insulation.read, insulation.relative, minimum);
+    let outcome = edge(insulation.read, minimum);
     let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
     Some(
         Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, Open::Doubt))
-            .value(insulation.read.megohms(), "MΩ")
+            .value(insulation.read.value.megohms(), "MΩ")
             .limit(minimum.megohms())
-            .expanded((insulation.read * (2.0 * insulation.relative)).megohms())
+            .expanded(insulation.read.expanded().megohms())
             .chain(insulation.chain(context))
             .chain([least])
             .source(&asked.source),
@@ -248,15 +252,15 @@ fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) ->
         .unwrap_or_default();
     let Some(minimum) = minima.first() else { return plain(Said::ResistanceNoRule) };
     let (outcome, why) = insulation.against(minimum.value);
-    let best = insulation.at_40.unwrap_or(insulation.read);
+    let best = insulation.best();
     let older = minima[1..].iter().map(|older| Link::OlderEdition {
         resistance: older.value,
         source: words::place(&older.source),
     });
     Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, why.unwrap_or(Open::Doubt)))
-        .value(best.megohms(), "MΩ")
+        .value(best.value.megohms(), "MΩ")
         .limit(minimum.value.megohms())
-        .expanded((best * (2.0 * insulation.relative)).megohms())
+        .expanded(best.expanded().megohms())
         .chain(insulation.chain(context))
         .chain([Link::LeastOf {
             resistance: minimum.value,
@@ -290,7 +294,7 @@ pub(crate) fn quotient(
 fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Insulation>) -> Draft {
     let ceiling = winding::index_ceiling(context.library);
     if let Some(insulation) = insulation {
-        let best = insulation.at_40.unwrap_or(insulation.read);
+        let best = insulation.best().value;
         if best > ceiling.value {
             let said = Said::IndexNotMeaningful { resistance: best };
             return Draft::new(Id::IndexNotMeaningful, Outcome::NotApplicable, said)

@@ -45,6 +45,12 @@ impl<Q: Copy + std::ops::Mul<f64, Output = Q>> Uncertain<Q> {
         Self { value, standard, freedom: f64::INFINITY }
     }
 
+    /// The same after a factor that is known; its doubt grows alike.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self { value: self.value * factor, standard: self.standard * factor, ..self }
+    }
+
     /// Expanded uncertainty with coverage factor k = 2.
     #[must_use]
     pub fn expanded(&self) -> Q {
@@ -68,5 +74,8 @@ mod tests {
     fn expanded_uncertainty_is_twice_the_standard() {
         let value = Uncertain::known(Voltage::from_volts(10.0), Voltage::from_volts(0.25));
         assert_eq!(value.expanded(), Voltage::from_volts(0.5));
+        // Derived: value and doubt in proportion.
+        let half = Uncertain::known(Voltage::from_volts(5.0), Voltage::from_volts(0.125));
+        assert_eq!(value.times(0.5), half);
     }
 }
