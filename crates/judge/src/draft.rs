@@ -110,7 +110,7 @@ impl Draft {
             outcome: self.outcome,
             text: words::said(&self.said),
             chain,
-            source: self.source.as_ref().map(words::place).or(practice),
+            source: self.source.as_ref().map(Citation::to_string).or(practice),
             mark: self
                 .source
                 .as_ref()

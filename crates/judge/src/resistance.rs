@@ -14,7 +14,7 @@ use crate::draft::{Draft, reading};
 use crate::findings::Outcome;
 use crate::part::Part;
 use crate::trace::{Stretch, Taken, Trace};
-use crate::words::{self, Id, Link, Open, Said};
+use crate::words::{Id, Link, Open, Said};
 
 /// A resistance was read at the voltage its minimum is for, if within this part of it.
 const VOLTAGE_LIKENESS: f64 = 0.1;
@@ -255,7 +255,7 @@ fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) ->
     let best = insulation.best();
     let older = minima[1..].iter().map(|older| Link::OlderEdition {
         resistance: older.value,
-        source: words::place(&older.source),
+        source: older.source.to_string(),
     });
     Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, why.unwrap_or(Open::Doubt)))
         .value(best.value.megohms(), "MΩ")

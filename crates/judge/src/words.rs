@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
-use standards::Citation;
 
 use crate::findings::Outcome;
 
@@ -248,13 +247,6 @@ fn missing(missing: &[Missing]) -> String {
         Missing::Voltages(count) => format!("the kilovolts of {count} rows"),
     };
     missing.iter().map(one).collect::<Vec<_>>().join(", ")
-}
-
-/// A citation in one line; its mark stands beside it.
-pub(crate) fn place(source: &Citation) -> String {
-    let parts = [&source.title, &source.edition, &source.place];
-    let known = |part: &&&String| !part.is_empty() && part.as_str() != "no edition";
-    parts.iter().filter(known).map(|part| part.as_str()).collect::<Vec<_>>().join(", ")
 }
 
 /// The last line of a chain.

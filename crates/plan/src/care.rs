@@ -319,22 +319,11 @@ pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
                 id: row.id.to_owned(),
                 text: facts.text(row),
                 when: row.when,
-                source: in_one_line(&source),
+                source: source.to_string(),
                 mark: source.mark,
             }
         })
         .collect()
-}
-
-/// A citation as one line of print.
-pub(crate) fn in_one_line(source: &Citation) -> String {
-    let parts = [&source.title, &source.edition, &source.place];
-    parts
-        .iter()
-        .filter(|part| !part.is_empty())
-        .map(|part| part.as_str())
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 fn source_of(id: &str, library: &Library) -> Citation {

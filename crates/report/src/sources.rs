@@ -45,13 +45,11 @@ impl Sources {
 
 /// Title, edition and place in one line; what the title says already is not said again.
 pub(crate) fn cite(source: &Citation) -> String {
-    let mut text = source.title.clone();
-    for part in [&source.edition, &source.place] {
-        if !part.is_empty() && !text.contains(part.as_str()) {
-            text = format!("{text}, {part}");
-        }
-    }
-    text
+    source.parts().fold(String::new(), |text, part| match text.is_empty() {
+        true => part.to_owned(),
+        false if text.contains(part) => text,
+        false => format!("{text}, {part}"),
+    })
 }
 
 /// Body and number alone.

@@ -265,12 +265,9 @@ fn section(title: &str, out: &mut String) {
 
 /// A citation with its mark, in one line.
 pub(crate) fn cited(source: &Citation) -> String {
-    let parts = [&source.title, &source.edition, &source.place];
-    let named: Vec<&str> =
-        parts.iter().map(|part| part.as_str()).filter(|part| !part.is_empty()).collect();
     match source.mark {
         Mark::Practice => mark(source.mark).to_owned(),
-        _ => format!("{}; {}", named.join(", "), mark(source.mark)),
+        _ => format!("{source}; {}", mark(source.mark)),
     }
 }
 
