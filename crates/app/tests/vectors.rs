@@ -114,6 +114,17 @@ fn a_typed_charge_counts_from_the_end_of_the_rise() {
     close(&findings["polarization_index"], 6.915_988, 0.015);
 }
 
+/// The discharge vector typed after the charge: residual volts and the rebound to 1.36 kV (exact by
+/// matrix exponential) are what came after the test, and change nothing of what it found.
+#[test]
+fn residual_volts_and_a_rebound_are_no_readings_of_the_test() {
+    let charge = judged("charge-job.toml", "charge.csv");
+    let both = judged("charge-job.toml", "charge-and-discharge.csv");
+    for figure in ["polarization_index", "resistance", "conduction_ua", "verdict"] {
+        assert_eq!(both[figure], charge[figure], "{figure}");
+    }
+}
+
 /// Each vector's report is made whole.
 #[test]
 fn every_vector_becomes_a_report() {
@@ -124,6 +135,7 @@ fn every_vector_becomes_a_report() {
         ("stator-index.toml", "index-10.csv"),
         ("stator-staircase.toml", "staircase.csv"),
         ("charge-job.toml", "charge.csv"),
+        ("charge-job.toml", "charge-and-discharge.csv"),
     ] {
         let paper = folder.join(format!("{readings}.pdf"));
         let path = paper.to_str().expect("a plain path");
