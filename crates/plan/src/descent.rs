@@ -38,21 +38,21 @@ pub(crate) fn resistor_first(job: &Job, library: &Library, stored: Energy) -> bo
     always || stored > safety::resistor_first_above(library).value
 }
 
-/// The way down from the level after `at_voltage`.
+/// The way down after the object was `held`; below `meter_floor` the meter in use cannot tell.
 pub(crate) fn plan(
     job: &Job,
     library: &Library,
     range: &ObjectRange,
-    test: Voltage,
-    at_voltage: Time,
+    held: Held,
+    meter_floor: Option<Voltage>,
     issues: &mut Vec<PlanIssue>,
 ) -> (Descent, Vec<Citation>) {
+    let test = held.voltage;
     let limit = safety::touch_limit(library);
     let capacitance = range.capacitance.high;
     let stored = stored_most(range, test);
     let resistor = resistor(job, test);
     let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
-    let held = Held { voltage: test, over: at_voltage };
     let tool = Tool { resistance: resistor, time: patience(to_limit) };
     let giving = Giving { held, tool, limit: limit.value };
     let model = giving.upper_ground(range);
@@ -60,7 +60,7 @@ pub(crate) fn plan(
         let (searched, limit) = (LONGEST_GROUND, limit.value);
         issues.push(AroundConcern::GroundUnbounded { searched, limit }.say());
     }
-    let (ground, ground_by, mut sources) = ground(job, library, at_voltage, model);
+    let (ground, ground_by, mut sources) = ground(job, library, held.over, model);
     let object =
         giving.object(range, &Corner { strength: range.strength.high, ..Corner::middle(range) });
     let rebound = |short| {
@@ -88,7 +88,7 @@ pub(crate) fn plan(
         model_ground: model,
         rebound: rebound(Time::ZERO),
         rebound_after_ground: rebound(ground),
-        meter_floor: None,
+        meter_floor,
     };
     (descent, sources)
 }

@@ -1,5 +1,6 @@
 //! Puts the plan together, room by room, in the order the work happens.
 
+use physics::discharge::Held;
 use quantity::{Length, Time, VoltageRate};
 use standards::library::Cited;
 use standards::winding;
@@ -82,6 +83,8 @@ fn withdraw(plan: &mut Plan) {
     plan.course = Vec::new();
     plan.read_at = Vec::new();
     plan.trip = None;
+    plan.voltmeter_range = None;
+    plan.ammeter_range = None;
     plan.resistance_test = None;
     plan.descent = None;
 }
@@ -158,7 +161,7 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
         .map(|hold| hold.readings.iter().map(|reading| reading.at).collect())
         .unwrap_or_default();
     plan.course = fitted.course;
-    plan.trip = fitted.trip;
+    plan.trip = Some(fitted.trip);
     plan.voltmeter_range = fitted.voltmeter_range;
     plan.ammeter_range = fitted.ammeter_range;
     plan.charging = Some(fitted.charging);
@@ -183,8 +186,9 @@ fn come_down(
     let Some(test) = plan.test else { return };
     let at_voltage =
         plan.course.iter().fold(Time::ZERO, |sum, step| sum + step.rise_time + step.dwell);
-    let (mut down, sources) = descent::plan(job, library, &model.range, test, at_voltage, issues);
-    down.meter_floor = descent::meter_floor(&job.set, plan.voltmeter_range, library);
+    let held = Held { voltage: test, over: at_voltage };
+    let floor = descent::meter_floor(&job.set, plan.voltmeter_range, library);
+    let (down, sources) = descent::plan(job, library, &model.range, held, floor, issues);
     plan.stored = Some(physics::capacitance::stored_energy(model.range.capacitance.mid, test));
     plan.stored_most = Some(descent::stored_most(&model.range, test));
     plan.duration = Some(at_voltage + down.to_50v);

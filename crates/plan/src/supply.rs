@@ -23,7 +23,7 @@ const LONG_RISE: Time = Time::from_minutes(30.0);
 /// The course as this set can run it.
 pub(crate) struct Fitted {
     pub(crate) course: Vec<Step>,
-    pub(crate) trip: Option<Current>,
+    pub(crate) trip: Current,
     pub(crate) voltmeter_range: Option<Voltage>,
     pub(crate) ammeter_range: Option<Current>,
     pub(crate) charging: Current,
@@ -49,8 +49,9 @@ pub(crate) fn fit(
     if let Some(range) = voltmeter_range.filter(|range| test < *range * least_of_range) {
         issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
     }
-    let usable = usable(set, rule);
-    let rate = slow_enough(object, stretches, preferred, usable, rule, issues)?;
+    // Of the set's current, what may flow while rising: the trip stands above it.
+    let usable = ceiling(set, rule).map(|highest| highest / rule.over_expected);
+    let rate = slow_enough(object, stretches, preferred, usable, issues)?;
     let expected = expect(object, stretches, rate);
     let course: Vec<Step> = stretches
         .iter()
@@ -74,7 +75,7 @@ pub(crate) fn fit(
     }
     say_slow(&course, rate, issues);
     Some(Fitted {
-        trip: Some(trip(set, hold.at_start().high, rule, issues)),
+        trip: trip(set, hold.at_start().high, rule, issues),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.capacitance.mid * rate,
@@ -144,15 +145,10 @@ pub(crate) fn expected_alone(object: &ObjectRange, stretch: &Stretch) -> Vec<Exp
     expect(object, std::slice::from_ref(stretch), rate).remove(0).readings
 }
 
-/// Of the set's current, what may flow while rising: the trip stands above it, below the set's.
-fn usable(set: &TestSet, rule: &TripFactors) -> Option<Current> {
+/// The highest trip: what is known of the set's current and of the trip's own scale.
+fn ceiling(set: &TestSet, rule: &TripFactors) -> Option<Current> {
     let of_set = set.rated_current.map(|rated| rated * rule.of_set);
-    let of_trip = set.trip.last().copied();
-    let highest = match (of_set, of_trip) {
-        (Some(set), Some(trip)) => Some(set.min(trip)),
-        (known, None) | (None, known) => known,
-    };
-    highest.map(|highest| highest / rule.over_expected)
+    [of_set, set.trip.last().copied()].into_iter().flatten().reduce(Current::min)
 }
 
 /// The preferred rate, or as much slower as the set needs.
@@ -161,13 +157,13 @@ fn slow_enough(
     stretches: &[Stretch],
     preferred: VoltageRate,
     usable: Option<Current>,
-    rule: &TripFactors,
     issues: &mut Vec<PlanIssue>,
 ) -> Option<VoltageRate> {
     let Some(usable) = usable else { return Some(preferred) };
     let mut rate = preferred;
+    let mut highest = Current::ZERO;
     for _ in 0..ROUNDS {
-        let highest = expect(object, stretches, rate)
+        highest = expect(object, stretches, rate)
             .iter()
             .fold(Current::ZERO, |most, expected| most.max(expected.rising.high));
         if highest <= usable {
@@ -180,8 +176,7 @@ fn slow_enough(
         }
         rate = round_down(rate * (left_for_charging / charging).min(0.98));
     }
-    let current = usable * rule.over_expected;
-    issues.push(SetConcern::SetCannotCarry { current, usable }.say());
+    issues.push(SetConcern::SetCannotCarry { current: highest, usable }.say());
     None
 }
 
@@ -200,10 +195,8 @@ fn trip(
     issues: &mut Vec<PlanIssue>,
 ) -> Current {
     let needed = highest * rule.over_expected;
-    let of_set = set.rated_current.map(|rated| rated * rule.of_set);
-    let ceiling = [of_set, set.trip.last().copied()].into_iter().flatten().reduce(Current::min);
     let set_at = round_up(needed.max(set.trip.first().copied().unwrap_or(Current::ZERO)));
-    let Some(ceiling) = ceiling else { return set_at };
+    let Some(ceiling) = ceiling(set, rule) else { return set_at };
     if needed > ceiling {
         let concern = SetConcern::TripAboveScale { needed, highest: ceiling }.say();
         if !issues.contains(&concern) {

@@ -462,7 +462,10 @@ impl Say for SetConcern {
             ),
             Self::SlowRise { rate, time } => warn(
                 "slow-rise",
-                format!("The set charges this object at no more than {rate:.2}: {time:.2} in all."),
+                format!(
+                    "The set charges this object at no more than {rate:.2}: {} in all.",
+                    duration(*time)
+                ),
                 "Plan for the time, or take a set that gives more current.".to_owned(),
             ),
             Self::TripAboveScale { needed, highest } => warn(

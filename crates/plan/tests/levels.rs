@@ -28,6 +28,7 @@ fn refused(plan: &Plan, id: &str) {
     assert_eq!(issue.severity, Severity::Refuse);
     assert!(!issue.text.is_empty() && !issue.remedy.is_empty());
     assert!(plan.course.is_empty() && plan.test.is_none() && plan.trip.is_none());
+    assert!(plan.voltmeter_range.is_none() && plan.ammeter_range.is_none());
 }
 
 fn issue(plan: &Plan, id: &str) -> bool {
