@@ -235,3 +235,46 @@ fn check_tool(tool: &DischargeTool, test: Voltage, stored: Energy, issues: &mut 
         small("energy", format!("{rated:.3}"), format!("{stored:.3}"));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::{Band, Capacitance};
+
+    use super::*;
+
+    fn giving() -> Giving {
+        Giving {
+            held: Held { voltage: Voltage::from_kilovolts(25.0), over: Time::from_minutes(20.0) },
+            tool: Tool { resistance: USUAL_RESISTOR, time: SHORTEST_TOOL },
+            limit: Voltage::from_volts(50.0),
+        }
+    }
+
+    fn certain() -> ObjectRange {
+        ObjectRange {
+            capacitance: Band::certain(Capacitance::from_nanofarads(200.0)),
+            insulation: Band::certain(Resistance::from_megohms(10_000.0)),
+            strength: Band::certain(0.005),
+            exponent: Band::certain(0.85),
+        }
+    }
+
+    /// JCGM 100, 5.1.2: without doubt the bound is the value; one doubt alone moves it by its own
+    /// effect; two independent ones by the root of the sum of squares, so by less than their sum.
+    #[test]
+    fn independent_doubts_of_the_ground_time_add_as_squares() {
+        let giving = giving();
+        let sure = certain();
+        let log = |range: &ObjectRange| giving.upper_ground(range).seconds().ln();
+        let middle = giving.ground(&sure, &Corner::middle(&sure)).seconds().ln();
+        assert!((log(&sure) - middle).abs() < 1e-9);
+
+        let strong = ObjectRange { strength: Band { high: 0.02, ..sure.strength }, ..sure };
+        let dry = Resistance::from_megohms(80_000.0);
+        let dry = ObjectRange { insulation: Band { high: dry, ..sure.insulation }, ..sure };
+        let both = ObjectRange { insulation: dry.insulation, ..strong };
+        let (one, other) = (log(&strong) - middle, log(&dry) - middle);
+        assert!(one > 0.1 && other > 0.1, "{one} {other}");
+        assert!((log(&both) - middle - one.hypot(other)).abs() < 1e-9);
+    }
+}

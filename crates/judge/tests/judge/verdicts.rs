@@ -154,6 +154,26 @@ fn a_trip_is_never_accepted() {
     assert_eq!(verdict(&found), Verdict::Investigate);
 }
 
+/// A trip discharges nothing: the object floats near its level for a long time without a supply
+/// (common practice, no source). What the voltmeter then shows is no hold.
+#[test]
+fn residual_volts_after_a_trip_are_no_hold() {
+    let floating: String =
+        (1..=15).map(|minute| format!("{} 54.9 0.00 100\n", 400 + 60 * minute)).collect();
+    let tripped = |after: &str| {
+        let job = cable(Insulation::Epr, 15.0, &["A"]);
+        let plan = plan(&job, &[11.0, 22.0, 33.0, 44.0, 55.0], 900.0);
+        let steps = "60 11.0 5.00 100\n120 22.0 8.00 100\n180 33.0 11.0 100\n\
+                     240 44.0 14.0 100\n300 55.0 17.0 100\n360 55.0 16.0 100\n";
+        let rows = Written::new(job, plan).rows("A", &format!("{steps}{after}"));
+        rows.marked("A", 400.0, Happening::Trip).judged()
+    };
+    let found = tripped(&floating);
+    assert_eq!(verdict(&found), Verdict::Void, "{}", found.because);
+    assert!(finding(&found, "hold-time").voids);
+    assert_eq!(found.figures.resistance, tripped("").figures.resistance);
+}
+
 #[test]
 fn flashover_asks_for_cleaning_until_it_was_repeated_without() {
     let first = "60 11.0 5.00 100\n120 22.0 8.00 100\n";
