@@ -96,14 +96,18 @@ fn a_long_cable_is_raised_as_slowly_as_the_set_needs() {
 
 #[test]
 fn a_set_or_a_tool_that_cannot_take_the_object_refuses() {
-    let low = epr().replace("rated_kv = 160.0", "rated_kv = 60.0");
-    assert_eq!(issue(&plan_of(&low), "set-too-low"), Some(Severity::Refuse));
-    let ranges = epr().replace("[20.0, 40.0, 80.0, 160.0]", "[20.0, 40.0]");
-    assert_eq!(issue(&plan_of(&ranges), "voltmeter-too-small"), Some(Severity::Refuse));
-    let tool = epr().replace("rated_j = 5000.0", "rated_j = 200.0");
-    assert_eq!(issue(&plan_of(&tool), "tool-too-small"), Some(Severity::Refuse));
-    let tool = epr().replace("rated_kv = 200.0", "rated_kv = 40.0");
-    assert_eq!(issue(&plan_of(&tool), "tool-too-small"), Some(Severity::Refuse));
+    for (from, to, id) in [
+        ("rated_kv = 160.0", "rated_kv = 60.0", "set-too-low"),
+        ("[20.0, 40.0, 80.0, 160.0]", "[20.0, 40.0]", "voltmeter-too-small"),
+        ("rated_j = 5000.0", "rated_j = 200.0", "tool-too-small"),
+        ("rated_kv = 200.0", "rated_kv = 40.0", "tool-too-small"),
+    ] {
+        let plan = plan_of(&epr().replace(from, to));
+        assert_eq!(issue(&plan, id), Some(Severity::Refuse));
+        // Found out late or early: nothing is left that a hand could set.
+        assert!(plan.course.is_empty() && plan.test.is_none() && plan.trip.is_none(), "{id}");
+        assert!(plan.descent.is_none() && plan.resistance_test.is_none(), "{id}");
+    }
     let head = epr().split("[set]").next().expect("a head").to_owned();
     let bare = plan_of(&format!("{head}[set]\nrated_kv = 160.0\n"));
     assert_eq!(issue(&bare, "tool-missing"), Some(Severity::Warn));

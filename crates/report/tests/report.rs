@@ -5,7 +5,7 @@ mod fixture;
 use fixture::{
     STAMP, bare, cable_plan, check, check_archive, findings, record, refused_plan, stator_plan,
 };
-use judge::Verdict;
+use judge::{Outcome, Verdict};
 use report::Composed;
 use session::{Kind, Record};
 
@@ -40,6 +40,19 @@ fn the_other_pages_prove_it() {
         &["20:40", "needle unquiet", "tool laid on", "good for 12 months", "2 % of the range"],
     );
     check(&text, &["record.json", "common practice, no source", "over range", "Set 3"]);
+}
+
+/// The head of the findings holds one of each kind; what is open on another conductor is told too.
+#[test]
+fn every_conductors_open_findings_are_told() {
+    let typed = record(cable_plan(), Kind::Transcribed);
+    let mut found = findings(Verdict::Investigate);
+    let mut other = found.findings[0].clone();
+    other.outcome = Outcome::Warn;
+    other.text = "The second conductor stands open too.".to_owned();
+    found.phases[0].findings.push(other);
+    let composed = report::document::compose(&typed, &found, STAMP).expect("printable");
+    check(&composed.text().join(" "), &["The second conductor stands open too."]);
 }
 
 #[test]
