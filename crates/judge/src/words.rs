@@ -405,8 +405,8 @@ pub(crate) fn said(said: &Said) -> String {
             format!("The highest current is {ratio:.2} times the lowest.")
         }
         Said::Imbalanced { ratio, highest, lowest } => format!(
-            "{highest} takes {ratio:.2} times the current of {lowest}. \
-             Rule out dirty ends and unlike leads, then look at {highest}."
+            "{ratio:.2} times the current of {lowest}. Rule out dirty ends and \
+             unlike leads, then look at {highest}."
         ),
         Said::ImbalanceOpen { ratio, limit } => format!(
             "The highest current is {ratio:.2} times the lowest; whether that is more than \
