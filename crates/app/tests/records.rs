@@ -41,12 +41,13 @@ fn rows_become_events_in_their_order() {
     let told: Vec<String> = record()
         .events
         .iter()
-        .map(|event| match event {
+        .map(|entry| match &entry.what {
             Event::Energised { phase } => format!("{phase} energised"),
             Event::Readings { phase, rows } => format!("{phase} {}", rows.len()),
             Event::Marked { phase, at, what, .. } => {
                 format!("{phase} {} {}", what.key(), at.seconds())
             }
+            other => panic!("{other:?} is not transcribed"),
         })
         .collect();
     let expected = [

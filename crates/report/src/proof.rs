@@ -113,7 +113,7 @@ fn marks(record: &Record, phase: &str, application: &Application) -> Vec<Mark> {
 
 /// The words that a person put to a mark.
 fn note<'a>(record: &'a Record, of: &str, when: Time, seen: Happening) -> Option<&'a str> {
-    record.events.iter().find_map(|event| match event {
+    record.events.iter().find_map(|entry| match &entry.what {
         Event::Marked { phase, at, what, note } if phase == of && *at == when && *what == seen => {
             note.as_deref()
         }

@@ -40,11 +40,12 @@ impl Application {
 #[must_use]
 pub fn conductors(record: &Record) -> Vec<Conductor> {
     let mut folded: Vec<Conductor> = Vec::new();
-    for event in &record.events {
+    for event in record.events.iter().map(|entry| &entry.what) {
         let phase = match event {
             Event::Energised { phase }
             | Event::Readings { phase, .. }
             | Event::Marked { phase, .. } => phase,
+            _ => continue,
         };
         let index = folded.iter().position(|one| one.phase == *phase).unwrap_or_else(|| {
             folded.push(Conductor { phase: phase.clone(), applications: Vec::new() });
@@ -56,13 +57,13 @@ pub fn conductors(record: &Record) -> Vec<Conductor> {
         }
         let Some(current) = applications.last_mut() else { continue };
         match event {
-            Event::Energised { .. } => {}
             Event::Readings { rows, .. } => {
                 let (blank, of_object) = rows.iter().cloned().partition(|row| row.blank);
                 current.blanks.extend::<Vec<_>>(blank);
                 current.readings.extend::<Vec<_>>(of_object);
             }
             Event::Marked { at, what, .. } => current.marks.push((*at, *what)),
+            _ => {}
         }
     }
     for one in &mut folded {

@@ -1,11 +1,13 @@
 #![doc = include_str!("../README.md")]
 
+pub mod act;
 mod fold;
+pub mod guard;
 pub mod readings;
-mod record;
+pub mod record;
 mod transcribe;
 
 pub use fold::{Application, Conductor, conductors};
 pub use readings::Readings;
-pub use record::{Event, Happening, Kind, RECORD_FORMAT, Reading, Record};
+pub use record::{Entry, Event, Happening, Kind, RECORD_FORMAT, Reading, Record};
 pub use transcribe::transcribe;

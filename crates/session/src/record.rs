@@ -1,11 +1,15 @@
 //! The record: one test as events that are only ever appended.
 
+use jiff::Timestamp;
 use plan::{Job, Plan};
 use quantity::{Current, Time, Voltage, edge};
 use serde::{Deserialize, Serialize};
 
+use crate::act::Act;
+use crate::guard::Guard;
+
 /// Edition of the record's form; a reader refuses one it does not know.
-pub const RECORD_FORMAT: &str = "record-1";
+pub const RECORD_FORMAT: &str = "record-2";
 
 /// One test.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -14,12 +18,39 @@ pub struct Record {
     pub format: String,
     /// How it came to be.
     pub kind: Kind,
+    /// What the readings came from, in words, with the identity that it gave.
+    #[serde(default)]
+    pub source: Option<String>,
     /// The job as it was.
     pub job: Job,
     /// The plan as it was.
     pub plan: Plan,
     /// What happened, in order.
-    pub events: Vec<Event>,
+    pub events: Vec<Entry>,
+}
+
+/// What a record begins with; it is kept and sealed before the first event.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Head {
+    /// Edition of the record's form.
+    pub format: String,
+    /// How it comes to be.
+    pub kind: Kind,
+    /// What the readings come from, in words, with the identity that it gave.
+    pub source: Option<String>,
+    /// The job as it is.
+    pub job: Job,
+    /// The plan as it is.
+    pub plan: Plan,
+}
+
+impl Head {
+    /// The record that begins so and goes on with these events.
+    #[must_use]
+    pub fn with(self, events: Vec<Entry>) -> Record {
+        let Self { format, kind, source, job, plan } = self;
+        Record { format, kind, source, job, plan, events }
+    }
 }
 
 /// How a record came to be.
@@ -36,23 +67,59 @@ pub enum Kind {
     Transcribed,
 }
 
+/// Both clocks of the machine, as the shell reads them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Now {
+    /// Since the machine was started, its sleep included; never runs back while it is up.
+    pub monotonic: Time,
+    /// What the wall clock says; it can be set, forward and back.
+    pub wall: Timestamp,
+}
+
+/// When something entered a record.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Moment {
+    /// Since the record was begun; never runs back, also across a restart.
+    #[serde(rename = "t_s", with = "edge::s")]
+    pub since_begun: Time,
+    /// What the wall clock said.
+    pub wall: Timestamp,
+}
+
+/// One event, with when and by whom.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// When it entered the record; `None` in what was transcribed.
+    pub at: Option<Moment>,
+    /// Who said so; `None` where nobody did.
+    pub by: Option<String>,
+    /// What.
+    pub what: Event,
+}
+
+impl From<Event> for Entry {
+    fn from(what: Event) -> Self {
+        Self { at: None, by: None, what }
+    }
+}
+
 /// One thing that happened.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(tag = "event", rename_all = "kebab-case")]
+#[serde(rename_all = "kebab-case")]
 pub enum Event {
-    /// Voltage was put on a conductor; time starts at zero here.
+    /// Transcribed: voltage was put on a conductor; time starts at zero here.
     Energised {
         /// Which conductor.
         phase: String,
     },
-    /// A batch of readings of that conductor, in order of time.
+    /// A batch of readings of that conductor, transcribed or typed, in order of time.
     Readings {
         /// Which conductor.
         phase: String,
         /// The readings.
         rows: Vec<Reading>,
     },
-    /// Something a person saw or did.
+    /// Transcribed: something a person saw or did.
     Marked {
         /// Which conductor.
         phase: String,
@@ -63,6 +130,149 @@ pub enum Event {
         what: Happening,
         /// In the person's words.
         note: Option<String>,
+    },
+    /// Live: a batch from meters, as columns.
+    Metered(Batch),
+    /// Live: something was done or seen, and the conductor's state moved accordingly.
+    Did {
+        /// Which conductor.
+        phase: String,
+        /// From its energising; `None` before the first.
+        #[serde(rename = "t_s", with = "edge::s")]
+        since_energised: Option<Time>,
+        /// What.
+        act: Act,
+        /// How it is known.
+        told: Told,
+        /// Rules that were not met when it happened all the same; only what was seen can break
+        /// one, what is said is refused.
+        breaches: Vec<Guard>,
+    },
+    /// Live: the last typed reading of this conductor was a slip; it stays in the record and no
+    /// longer counts.
+    Withdrawn {
+        /// Which conductor.
+        phase: String,
+        /// The reading's own time, from energising.
+        #[serde(rename = "t_s", with = "edge::s")]
+        at: Time,
+    },
+    /// Live: something about the source of the readings.
+    Source(SourceNews),
+    /// Live: something about the clocks.
+    Clock(ClockNews),
+    /// Live: the record was taken up again after the program had ended.
+    Resumed {
+        /// How long nobody kept the record.
+        #[serde(rename = "gap_s", with = "edge::s")]
+        gap: Time,
+        /// Whether the machine had stayed up, so that the gap is measured and not read off the
+        /// wall clock.
+        same_boot: bool,
+    },
+    /// Live: a remark in a person's words.
+    Remark {
+        /// The words.
+        text: String,
+    },
+    /// Live: every conductor is released or was never energised; nothing follows.
+    Closed,
+}
+
+/// How an act is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Told {
+    /// A person said so.
+    Said,
+    /// The readings show it and nobody said so.
+    Seen,
+}
+
+/// Readings from meters as columns of equal length: one row for each time.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Batch {
+    /// Which conductor.
+    pub phase: String,
+    /// From energising.
+    pub t_s: Vec<f64>,
+    /// At the object; `null` where it was not read or was over range.
+    pub kv: Vec<Option<f64>>,
+    /// Into the object; `null` where it was not read or was over range.
+    pub ua: Vec<Option<f64>>,
+    /// Half the last digit the voltmeter gave.
+    #[serde(rename = "kv_half_digit", with = "edge::kv")]
+    pub voltage_half_digit: Option<Voltage>,
+    /// Half the last digit the ammeter gave.
+    #[serde(rename = "ua_half_digit", with = "edge::ua")]
+    pub current_half_digit: Option<Current>,
+    /// Whether the values were negative; columns hold magnitudes.
+    pub negative: bool,
+    /// Rows in which a meter showed overload, counted from zero.
+    pub overload: Vec<usize>,
+    /// Whether it is part of a blank run (leads and set alone).
+    pub blank: bool,
+    /// Voltmeter range in use.
+    #[serde(rename = "range_kv", with = "edge::kv")]
+    pub voltage_range: Option<Voltage>,
+    /// Ammeter range in use.
+    #[serde(rename = "range_ua", with = "edge::ua")]
+    pub current_range: Option<Current>,
+    /// Which link was fitted.
+    pub link: Option<String>,
+}
+
+/// Something about the source of the readings.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SourceNews {
+    /// It answers, and says who it is.
+    Answers {
+        /// Its own words, if it gave any.
+        identity: Option<String>,
+    },
+    /// It was lost.
+    Lost {
+        /// How that showed.
+        why: String,
+    },
+    /// It answers again.
+    Back {
+        /// How long there were no readings.
+        #[serde(rename = "gap_s", with = "edge::s")]
+        gap: Time,
+    },
+    /// It sent what is no number; nothing was made of it.
+    Garbled {
+        /// The start of what it sent.
+        sent: String,
+        /// How many such answers came on end, this one included.
+        count: u64,
+    },
+    /// Another instrument answers than the one the record was begun with.
+    Changed {
+        /// Its own words.
+        identity: String,
+    },
+    /// There will be no more readings.
+    Ended,
+}
+
+/// Something about the clocks.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ClockNews {
+    /// The wall clock was set; the record's own time goes on evenly.
+    Set {
+        /// Forward above zero, back below.
+        #[serde(rename = "by_s", with = "edge::s")]
+        by: Time,
+    },
+    /// The program did not run for a time: the machine slept or was too busy.
+    Stood {
+        /// For how long.
+        #[serde(rename = "for_s", with = "edge::s")]
+        time: Time,
     },
 }
 

@@ -3,7 +3,7 @@
 use plan::{Job, Plan};
 
 use crate::readings::{Readings, Row};
-use crate::record::{Event, Happening, Kind, RECORD_FORMAT, Record};
+use crate::record::{Entry, Event, Happening, Head, Kind, RECORD_FORMAT, Record};
 
 /// Makes the record of a test that was read from paper or from a file.
 ///
@@ -30,7 +30,10 @@ pub fn transcribe(job: &Job, plan: &Plan, readings: &Readings) -> Record {
         read(&mut events, phase, row);
     }
     let (job, plan) = (job.clone(), plan.clone());
-    Record { format: RECORD_FORMAT.to_owned(), kind: Kind::Transcribed, job, plan, events }
+    let events = events.into_iter().map(Entry::from).collect();
+    let head =
+        Head { format: RECORD_FORMAT.to_owned(), kind: Kind::Transcribed, source: None, job, plan };
+    head.with(events)
 }
 
 /// What rows without a conductor's name belong to: the first conductor, or, where neither the job

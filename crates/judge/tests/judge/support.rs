@@ -200,7 +200,8 @@ impl Written {
             kind: Kind::Transcribed,
             job: self.job.clone(),
             plan: self.plan.clone(),
-            events: self.events.clone(),
+            source: None,
+            events: self.events.iter().cloned().map(Into::into).collect(),
         };
         judge(&record, &Library::published())
     }
