@@ -18,7 +18,7 @@ struct Arguments {
     /// Your own values file: published values you confirmed or replaced.
     #[arg(long, global = true, value_name = "FILE", env = "OHMSTEAD_VALUES")]
     values: Option<std::path::PathBuf>,
-    /// Where records are kept; no command of this version keeps or reads one.
+    /// Where records are kept; without it, records.db in your data folder.
     #[arg(long, global = true, value_name = "FILE|URL", env = "OHMSTEAD_DB")]
     db: Option<String>,
     #[command(subcommand)]
@@ -27,7 +27,7 @@ struct Arguments {
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
-    match commands::run(arguments.command, arguments.values.as_deref()) {
+    match commands::run(arguments.command, arguments.values.as_deref(), arguments.db.as_deref()) {
         Ok(end) => end.into(),
         Err(trouble) => {
             eprintln!("{trouble}");

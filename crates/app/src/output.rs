@@ -32,8 +32,12 @@ pub(crate) enum Trouble {
     Input(BadInput),
     /// A value on the command line cannot be used.
     Argument { remedy: String, detail: String },
+    /// Nothing has been kept at this place yet.
+    NoDatabase { place: String },
     /// A file could not be written.
     Unwritable { path: PathBuf, error: std::io::Error },
+    /// The machine has no room left for what a command needs to run.
+    System(std::io::Error),
     /// The paper could not be made.
     Paper(report::ReportError),
 }
@@ -43,8 +47,8 @@ impl Trouble {
     pub(crate) fn exit_code(&self) -> ExitCode {
         match self {
             Self::Input(bad) => ExitCode::from(bad.exit_code()),
-            Self::Argument { .. } => ExitCode::from(2),
-            Self::Unwritable { .. } | Self::Paper(_) => ExitCode::from(3),
+            Self::Argument { .. } | Self::NoDatabase { .. } => ExitCode::from(2),
+            Self::Unwritable { .. } | Self::System(_) | Self::Paper(_) => ExitCode::from(3),
         }
     }
 }
@@ -54,11 +58,19 @@ impl fmt::Display for Trouble {
         match self {
             Self::Input(bad) => bad.fmt(f),
             Self::Argument { remedy, detail } => write!(f, "{remedy} ({detail})"),
+            Self::NoDatabase { place } => write!(
+                f,
+                "{place}: no records are kept here yet; keep one with `ohmstead run`, or say where they \
+                 are with --db FILE"
+            ),
             Self::Unwritable { path, error } => write!(
                 f,
                 "{}: check that the folder exists and has room, then run again ({error})",
                 path.display()
             ),
+            Self::System(error) => {
+                write!(f, "Close what else runs on this machine, then run again ({error})")
+            }
             Self::Paper(error) => write!(f, "The paper could not be made: {error}"),
         }
     }

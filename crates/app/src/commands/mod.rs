@@ -36,7 +36,11 @@ pub(crate) enum Command {
 }
 
 /// Runs one command.
-pub(crate) fn run(command: Command, own_values: Option<&Path>) -> Result<End, Trouble> {
+pub(crate) fn run(
+    command: Command,
+    own_values: Option<&Path>,
+    db: Option<&str>,
+) -> Result<End, Trouble> {
     let library = library(own_values)?;
     match command {
         Command::Demo(demo) => demo.run(&library),

@@ -2,6 +2,7 @@
 
 mod bad;
 pub(crate) mod case;
+pub(crate) mod database;
 mod own;
 
 pub(crate) use bad::BadInput;
