@@ -14,7 +14,7 @@ use crate::level::level_words;
 use crate::proof::{ConductorProof, FindingRow, Instruments, conductor_proofs, finding_rows};
 use crate::sources::{SourceRow, Sources};
 use crate::stamp::Day;
-use crate::{ReportError, Stamp, words};
+use crate::{ReportError, Seal, Stamp, words};
 
 /// The report, laid out.
 ///
@@ -23,12 +23,13 @@ use crate::{ReportError, Stamp, words};
 pub fn compose(
     record: &Record,
     findings: &Findings,
+    seal: Option<&Seal>,
     stamp: Stamp,
 ) -> Result<Composed, ReportError> {
     let day = stamp.date.or(findings.as_of).or(record.job.test.date);
     let day = day.ok_or(ReportError::NoDay)?;
     let attachment = json("record", record)?;
-    let (view, charts) = Document::new(record, findings, stamp, day);
+    let (view, charts) = Document::new(record, findings, seal, stamp, day);
     let data = serde_json::to_value(view)
         .map_err(|source| ReportError::Data { what: "report", source })?;
     Composed::new(Parts {
@@ -64,12 +65,28 @@ struct Document {
     instruments: Instruments,
     cautions: Vec<(String, usize)>,
     sources: Vec<SourceRow>,
+    seal: Option<SealBox>,
+}
+
+/// The seal as it is printed.
+#[derive(Serialize)]
+struct SealBox {
+    record: String,
+    events: u64,
+    code: String,
+}
+
+impl From<&Seal> for SealBox {
+    fn from(seal: &Seal) -> Self {
+        Self { record: seal.record.clone(), events: seal.events, code: seal.grouped() }
+    }
 }
 
 impl Document {
     fn new(
         record: &Record,
         findings: &Findings,
+        seal: Option<&Seal>,
         stamp: Stamp,
         day: Date,
     ) -> (Self, Vec<(String, String)>) {
@@ -109,6 +126,7 @@ impl Document {
             instruments: Instruments::new(job),
             cautions,
             sources: sources.rows(),
+            seal: seal.map(Into::into),
         };
         (document, charts)
     }

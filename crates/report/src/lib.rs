@@ -17,7 +17,7 @@ mod world;
 
 pub use composed::Composed;
 pub use error::ReportError;
-pub use stamp::{PageSize, Stamp};
+pub use stamp::{PageSize, Seal, Stamp};
 
 use judge::Findings;
 use plan::{Job, Plan};
@@ -31,10 +31,16 @@ pub fn job_sheet(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Vec<u8>, Report
     sheet::compose(job, plan, stamp)?.pdf()
 }
 
-/// The report: what was found, why, and the proof, as a PDF with the record attached.
+/// The report: what was found, why, and the proof, as a PDF with the record attached; a record
+/// that is kept has its seal printed.
 ///
 /// # Errors
 /// When the report cannot be laid out or written as an archive document.
-pub fn report(record: &Record, findings: &Findings, stamp: Stamp) -> Result<Vec<u8>, ReportError> {
-    document::compose(record, findings, stamp)?.pdf()
+pub fn report(
+    record: &Record,
+    findings: &Findings,
+    seal: Option<&Seal>,
+    stamp: Stamp,
+) -> Result<Vec<u8>, ReportError> {
+    document::compose(record, findings, seal, stamp)?.pdf()
 }

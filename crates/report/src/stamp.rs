@@ -14,6 +14,26 @@ pub struct Stamp {
     pub page: PageSize,
 }
 
+/// What seals a kept record: whoever has the paper can tell whether the record still agrees.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seal {
+    /// The record's identifier.
+    pub record: String,
+    /// How many events it covers, from the first.
+    pub events: u64,
+    /// The code of the last of these, in hexadecimal.
+    pub code: String,
+}
+
+impl Seal {
+    /// The code in groups of four, as an eye compares it.
+    pub(crate) fn grouped(&self) -> String {
+        let signs: Vec<char> = self.code.chars().filter(|sign| !sign.is_whitespace()).collect();
+        let groups: Vec<String> = signs.chunks(4).map(|four| four.iter().collect()).collect();
+        groups.join(" ")
+    }
+}
+
 /// Size of the paper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum PageSize {
@@ -45,5 +65,21 @@ pub(crate) struct Day {
 impl From<Date> for Day {
     fn from(date: Date) -> Self {
         Self { year: date.year(), month: date.month(), day: date.day() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_code_is_printed_in_groups_of_four() {
+        let check = |code: &str, expected: &str| {
+            let seal = Seal { record: String::new(), events: 1, code: code.to_owned() };
+            assert_eq!(seal.grouped(), expected);
+        };
+        check("ba7816bf8f01cfea", "ba78 16bf 8f01 cfea");
+        check("ba78 16bf8f", "ba78 16bf 8f");
+        check("", "");
     }
 }

@@ -11,7 +11,7 @@ use session::{Kind, Record};
 
 /// Lays out and leaves the file for a person to look at.
 fn print(name: &str, record: &Record, verdict: Verdict) -> Composed {
-    let composed = report::document::compose(record, &findings(verdict), STAMP)
+    let composed = report::document::compose(record, &findings(verdict), None, STAMP)
         .expect("a record is printable");
     let pdf = composed.pdf().expect("a report is an archive document");
     let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -51,7 +51,7 @@ fn every_conductors_open_findings_are_told() {
     other.outcome = Outcome::Warn;
     other.text = "The second conductor stands open too.".to_owned();
     found.phases[0].findings.push(other);
-    let composed = report::document::compose(&typed, &found, STAMP).expect("printable");
+    let composed = report::document::compose(&typed, &found, None, STAMP).expect("printable");
     check(&composed.text().join(" "), &["The second conductor stands open too."]);
 }
 
@@ -93,7 +93,8 @@ fn nothing_is_ever_called_safe() {
 #[test]
 fn the_same_record_gives_the_same_bytes() {
     let typed = record(cable_plan(), Kind::Transcribed);
-    let print = || report::report(&typed, &findings(Verdict::Reject), STAMP).expect("printable");
+    let print =
+        || report::report(&typed, &findings(Verdict::Reject), None, STAMP).expect("printable");
     assert_eq!(print(), print());
 }
 

@@ -102,7 +102,10 @@ impl Demo {
         record.kind = Kind::Simulated;
         let findings = judge::judge(&record, library);
         let paper = self.dir.join("reports").join(format!("{}.pdf", example.name));
-        write_whole(&paper, &report::report(&record, &findings, super::stamp(job, Paper::A4))?)?;
+        write_whole(
+            &paper,
+            &report::report(&record, &findings, None, super::stamp(job, Paper::A4))?,
+        )?;
         let said = self.dir.join("findings").join(format!("{}.json", example.name));
         let mut json = serde_json::to_string_pretty(&findings).expect("findings are plain data");
         json.push('\n');

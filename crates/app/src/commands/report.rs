@@ -37,7 +37,8 @@ impl MakeReport {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
         input::read_dated_job(&self.job)?;
         let (record, findings) = super::judged(&self.job, &self.readings, library)?;
-        let paper = report::report(&record, &findings, super::stamp(&record.job, self.paper))?;
+        let paper =
+            report::report(&record, &findings, None, super::stamp(&record.job, self.paper))?;
         write_whole(&self.output, &paper)?;
         if self.json {
             print_json(&serde_json::json!({
