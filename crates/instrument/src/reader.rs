@@ -1,0 +1,307 @@
+//! A meter that is asked again and again, on its own thread or one cycle at a time.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, SyncSender, TrySendError};
+use std::thread::{self, JoinHandle};
+use std::time::{Duration, Instant};
+
+use quantity::{Current, Voltage};
+
+use crate::meter::{AskError, Loss, Meter};
+use crate::number::Shown;
+use crate::query::{self, NotAQuery};
+
+/// News that wait for their reader at most; after that the meter is asked no further.
+const WAITING: usize = 1024;
+
+/// How often a full channel is tried.
+const TRY_AGAIN: Duration = Duration::from_millis(5);
+
+/// How long an ended reader is waited for; a connection that hangs is left to end by itself.
+const ENDING: Duration = Duration::from_millis(900);
+
+/// One question, and what a unit of its answer stands for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    query: String,
+    ratio: f64,
+}
+
+impl Question {
+    /// This query, at so many volts or amperes at the object per unit read.
+    ///
+    /// # Errors
+    ///
+    /// When the query may not be sent.
+    pub fn new(query: &str, ratio: f64) -> Result<Self, NotAQuery> {
+        query::check(query)?;
+        Ok(Self { query: query.to_owned(), ratio })
+    }
+}
+
+/// What one meter is asked in a cycle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Questions {
+    /// For the voltage; `None` where this meter does not read it.
+    pub voltage: Option<Question>,
+    /// For the current; `None` where this meter does not read it.
+    pub current: Option<Question>,
+}
+
+impl Default for Questions {
+    fn default() -> Self {
+        let plain = |query: &str| Some(Question { query: query.to_owned(), ratio: 1.0 });
+        Self { voltage: plain(query::VOLTAGE), current: plain(query::CURRENT) }
+    }
+}
+
+/// What a meter showed in one cycle, and when.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading<T> {
+    /// When the first answer of the cycle came; of two that is the middle.
+    pub at: T,
+    /// Voltage at the object; `None` where it was not asked for or has no answer.
+    pub voltage: Option<Shown<Voltage>>,
+    /// Current into the object; `None` where it was not asked for or has no answer.
+    pub current: Option<Shown<Current>>,
+}
+
+/// One cycle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cycle<T> {
+    /// What was read; `None` where no question has an answer.
+    pub reading: Option<Reading<T>>,
+    /// What went wrong, one for each question at most.
+    pub faults: Vec<AskError>,
+}
+
+/// Asks each question once. After a loss or a time-out the second is not asked any more.
+pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T) -> Cycle<T> {
+    let mut faults = Vec::new();
+    let mut first = None;
+    let mut ask = |question: &Option<Question>| {
+        let question = question.as_ref()?;
+        if faults.iter().any(|fault| !matches!(fault, AskError::Garbled { .. })) {
+            return None;
+        }
+        let answer = meter.ask_number(&question.query);
+        first.get_or_insert_with(&clock);
+        let shown = answer.map_err(|fault| faults.push(fault)).ok()?;
+        Some((shown, question.ratio))
+    };
+    let voltage = ask(&asked.voltage);
+    let current = ask(&asked.current);
+    let voltage = voltage.map(|(shown, ratio)| shown.scaled(ratio, Voltage::from_volts));
+    let current = current.map(|(shown, ratio)| shown.scaled(ratio, Current::from_amperes));
+    let any = voltage.is_some() || current.is_some();
+    let reading = first.filter(|_| any).map(|at| Reading { at, voltage, current });
+    Cycle { reading, faults }
+}
+
+/// What a reader tells.
+#[derive(Clone, Debug, PartialEq)]
+pub enum News<T> {
+    /// The meter showed something.
+    Reading(Reading<T>),
+    /// What it sent is no answer; nothing was made of it.
+    Garbled {
+        /// When.
+        at: T,
+        /// What came and what is wrong with it.
+        fault: AskError,
+        /// How many such answers came on end, this one included.
+        count: u64,
+    },
+    /// A question had no answer in time.
+    Silent {
+        /// When.
+        at: T,
+        /// Which, and how long was waited.
+        fault: AskError,
+    },
+    /// The meter is gone. It is told once; from here on it is tried again and again.
+    Lost {
+        /// When.
+        at: T,
+        /// How that showed.
+        why: Loss,
+    },
+    /// It answers again.
+    Back {
+        /// When.
+        at: T,
+        /// Who it says it is.
+        identity: Option<String>,
+    },
+}
+
+/// A thread that asks a meter until this is dropped.
+pub struct Stream {
+    stop: Arc<AtomicBool>,
+    thread: JoinHandle<()>,
+    ended: Receiver<()>,
+}
+
+impl Stream {
+    /// Asks this meter at this pace, and stamps what it tells with this clock. The news end when
+    /// the stream is dropped.
+    pub fn start<T: Send + 'static>(
+        meter: Meter,
+        asked: Questions,
+        pace: Duration,
+        clock: impl Fn() -> T + Send + 'static,
+    ) -> (Self, Receiver<News<T>>) {
+        let (news, told) = mpsc::sync_channel(WAITING);
+        let (end, ended) = mpsc::channel();
+        let stop = meter.stopper();
+        let mut reader = Reader { meter, asked, pace, clock, news, garbled: 0 };
+        let thread = thread::spawn(move || {
+            reader.run();
+            drop(end);
+        });
+        (Self { stop, thread, ended }, told)
+    }
+
+    /// Ends it, within a second.
+    pub fn stop(self) {
+        drop(self);
+    }
+}
+
+impl Drop for Stream {
+    fn drop(&mut self) {
+        self.stop.store(true, Ordering::Relaxed);
+        self.thread.thread().unpark();
+        // It ends by dropping its end of the channel; a hanging connection ends later.
+        let _: Result<(), RecvTimeoutError> = self.ended.recv_timeout(ENDING);
+    }
+}
+
+/// Waits between tries to open a meter again: short at first, then longer.
+#[derive(Clone, Debug)]
+pub struct Backoff(Duration);
+
+impl Backoff {
+    const FIRST: Duration = Duration::from_millis(100);
+    const LAST: Duration = Duration::from_secs(2);
+}
+
+impl Default for Backoff {
+    fn default() -> Self {
+        Self(Self::FIRST)
+    }
+}
+
+impl Iterator for Backoff {
+    type Item = Duration;
+
+    fn next(&mut self) -> Option<Duration> {
+        let now = self.0;
+        self.0 = (now * 2).min(Self::LAST);
+        Some(now)
+    }
+}
+
+struct Reader<T, C> {
+    meter: Meter,
+    asked: Questions,
+    pace: Duration,
+    clock: C,
+    news: SyncSender<News<T>>,
+    garbled: u64,
+}
+
+/// The stream was dropped, or nobody listens any more.
+struct Ended;
+
+impl<T, C: Fn() -> T> Reader<T, C> {
+    fn run(&mut self) {
+        let mut due = Instant::now();
+        while self.cycle().is_ok() {
+            // A cycle that took too long is not made up for.
+            due = (due + self.pace).max(Instant::now());
+            if self.wait(due).is_err() {
+                return;
+            }
+        }
+    }
+
+    fn cycle(&mut self) -> Result<(), Ended> {
+        let Cycle { reading, faults } = poll_once(&mut self.meter, &self.asked, &self.clock);
+        if let Some(reading) = reading {
+            if faults.is_empty() {
+                self.garbled = 0;
+            }
+            self.tell(News::Reading(reading))?;
+        }
+        for fault in faults {
+            let at = (self.clock)();
+            match fault {
+                AskError::Stopped => return Err(Ended),
+                AskError::Garbled { .. } => {
+                    self.garbled += 1;
+                    self.tell(News::Garbled { at, fault, count: self.garbled })?;
+                }
+                AskError::Lost(why) => {
+                    self.tell(News::Lost { at, why })?;
+                    self.find_again()?;
+                }
+                AskError::TimedOut { .. } | AskError::NotSent(_) => {
+                    self.tell(News::Silent { at, fault })?;
+                }
+            }
+        }
+        if !self.meter.is_open() {
+            let at = (self.clock)();
+            self.tell(News::Lost { at, why: Loss::OutOfStep })?;
+            self.find_again()?;
+        }
+        Ok(())
+    }
+
+    fn find_again(&mut self) -> Result<(), Ended> {
+        for pause in Backoff::default() {
+            self.wait(Instant::now() + pause)?;
+            if self.meter.reopen().is_err() {
+                continue;
+            }
+            match self.meter.identity() {
+                Ok(identity) => {
+                    let at = (self.clock)();
+                    return self.tell(News::Back { at, identity });
+                }
+                Err(AskError::Stopped) => return Err(Ended),
+                Err(_) => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Waits for room; a slow reader slows the questions down and loses nothing.
+    fn tell(&mut self, news: News<T>) -> Result<(), Ended> {
+        let mut news = news;
+        loop {
+            match self.news.try_send(news) {
+                Ok(()) => return Ok(()),
+                Err(TrySendError::Disconnected(_)) => return Err(Ended),
+                Err(TrySendError::Full(back)) => news = back,
+            }
+            self.wait(Instant::now() + TRY_AGAIN)?;
+        }
+    }
+
+    fn wait(&self, until: Instant) -> Result<(), Ended> {
+        let stop = self.meter.stopper();
+        loop {
+            if stop.load(Ordering::Relaxed) {
+                return Err(Ended);
+            }
+            let left = until.saturating_duration_since(Instant::now());
+            if left.is_zero() {
+                return Ok(());
+            }
+            thread::park_timeout(left);
+        }
+    }
+}
