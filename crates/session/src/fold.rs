@@ -1,8 +1,11 @@
 //! What a record amounts to: for each conductor its applications of voltage.
 
-use quantity::Time;
+use quantity::{Current, Time, Voltage};
 
-use crate::record::{Event, Happening, Reading, Record};
+use crate::act::Act;
+use crate::guard::Guard;
+use crate::record::{Batch, Entry, Event, Happening, Moment, Reading, Record, SourceNews, Told};
+use crate::state::End;
 
 /// One conductor's part of a record.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +25,16 @@ pub struct Application {
     pub blanks: Vec<Reading>,
     /// What was seen or done.
     pub marks: Vec<(Time, Happening)>,
+    /// When it began; `None` in what was transcribed.
+    pub began: Option<Moment>,
+    /// How the voltage ended; `None` in what was transcribed, and where it has not ended.
+    pub end: Option<End>,
+    /// Why it ended so, in a person's words; of each cause typed the last.
+    pub cause: Option<String>,
+    /// Whether leads and set alone were under voltage.
+    pub blank: bool,
+    /// Rules that were broken while it lasted, as the readings show; each once.
+    pub breaches: Vec<Guard>,
 }
 
 impl Application {
@@ -31,43 +44,188 @@ impl Application {
         self.marks.iter().any(|(_, seen)| *seen == what)
     }
 
+    /// Whether it ended otherwise than by the dial and nobody has said why.
+    #[must_use]
+    pub fn is_unexplained(&self) -> bool {
+        self.end.is_some_and(End::needs_cause) && self.cause.is_none()
+    }
+
     fn is_empty(&self) -> bool {
-        self.readings.is_empty() && self.blanks.is_empty() && self.marks.is_empty()
+        self.readings.is_empty()
+            && self.blanks.is_empty()
+            && self.marks.is_empty()
+            && self.began.is_none()
+            && self.end.is_none()
+    }
+
+    fn take(&mut self, row: Reading) {
+        if row.blank { self.blanks.push(row) } else { self.readings.push(row) }
+    }
+
+    /// The last reading taken at this time was a slip.
+    fn withdraw(&mut self, at: Time) {
+        for rows in [&mut self.readings, &mut self.blanks] {
+            if let Some(index) = rows.iter().rposition(|row| row.at == at) {
+                rows.remove(index);
+                return;
+            }
+        }
     }
 }
 
 /// Folds a record into conductors, in the order they first appear.
 #[must_use]
 pub fn conductors(record: &Record) -> Vec<Conductor> {
-    let mut folded: Vec<Conductor> = Vec::new();
-    for event in record.events.iter().map(|entry| &entry.what) {
-        let phase = match event {
-            Event::Energised { phase }
-            | Event::Readings { phase, .. }
-            | Event::Marked { phase, .. } => phase,
-            _ => continue,
-        };
-        let index = folded.iter().position(|one| one.phase == *phase).unwrap_or_else(|| {
-            folded.push(Conductor { phase: phase.clone(), applications: Vec::new() });
-            folded.len() - 1
-        });
-        let applications = &mut folded[index].applications;
-        if matches!(event, Event::Energised { .. }) || applications.is_empty() {
-            applications.push(Application::default());
-        }
-        let Some(current) = applications.last_mut() else { continue };
-        match event {
-            Event::Readings { rows, .. } => {
-                let (blank, of_object) = rows.iter().cloned().partition(|row| row.blank);
-                current.blanks.extend::<Vec<_>>(blank);
-                current.readings.extend::<Vec<_>>(of_object);
-            }
-            Event::Marked { at, what, .. } => current.marks.push((*at, *what)),
-            _ => {}
-        }
+    let mut folding = Folding::default();
+    for entry in &record.events {
+        folding.entry(entry);
     }
+    let mut folded = folding.conductors;
     for one in &mut folded {
         one.applications.retain(|application| !application.is_empty());
     }
     folded
+}
+
+/// What did not go as planned or was remarked: rules broken, sources lost, clocks set, the program
+/// standing or started again, readings withdrawn, remarks.
+pub fn deviations(record: &Record) -> impl Iterator<Item = &Entry> {
+    record.events.iter().filter(|entry| match &entry.what {
+        Event::Did { breaches, .. } => !breaches.is_empty(),
+        Event::Source(news) => !matches!(news, SourceNews::Answers { .. } | SourceNews::Ended),
+        Event::Clock(_)
+        | Event::Resumed { .. }
+        | Event::Remark { .. }
+        | Event::Withdrawn { .. } => true,
+        _ => false,
+    })
+}
+
+#[derive(Default)]
+struct Folding {
+    conductors: Vec<Conductor>,
+    /// Conductors whose next application is of leads and set alone.
+    blank: Vec<String>,
+}
+
+impl Folding {
+    fn entry(&mut self, entry: &Entry) {
+        match &entry.what {
+            Event::Energised { phase } => {
+                self.begin(phase);
+            }
+            Event::Readings { phase, rows } => {
+                let current = self.current(phase);
+                rows.iter().for_each(|row| current.take(row.clone()));
+            }
+            Event::Marked { phase, at, what, .. } => self.current(phase).marks.push((*at, *what)),
+            Event::Metered(batch) if !batch.idle => {
+                let current = self.current(&batch.phase);
+                rows(batch).for_each(|row| current.take(row));
+            }
+            Event::Did { phase, since_energised, act, told, breaches } => {
+                if *told != Told::Confirmed {
+                    self.did(entry, phase, act, *since_energised);
+                }
+                if !breaches.is_empty() {
+                    let current = self.current(phase);
+                    for breach in breaches {
+                        if !current.breaches.contains(breach) {
+                            current.breaches.push(*breach);
+                        }
+                    }
+                }
+            }
+            Event::Withdrawn { phase, at } => self.current(phase).withdraw(*at),
+            _ => {}
+        }
+    }
+
+    fn did(&mut self, entry: &Entry, phase: &str, act: &Act, t: Option<Time>) {
+        match act {
+            Act::Blank => self.blank.push(phase.to_owned()),
+            Act::Energise => {
+                let blank = self.blank.iter().any(|name| name == phase);
+                let current = self.begin(phase);
+                current.began = entry.at;
+                current.blank = blank;
+            }
+            Act::Ground { .. } => self.blank.retain(|name| name != phase),
+            _ => {}
+        }
+        let started = self.conductors.iter().any(|one| one.phase == phase);
+        let (Some(at), true) = (t, started) else { return };
+        let current = self.current(phase);
+        if let Some(end) = End::of(act.kind()) {
+            current.end = current.end.max(Some(end));
+        }
+        if let Act::Cause { text } = act {
+            current.cause = Some(text.clone());
+        }
+        if let Some(what) = happening(act) {
+            let again = current.marks.last().is_some_and(|(_, last)| *last == what);
+            if !again {
+                current.marks.push((at, what));
+            }
+        }
+    }
+
+    fn index(&mut self, phase: &str) -> usize {
+        self.conductors.iter().position(|one| one.phase == phase).unwrap_or_else(|| {
+            let phase = phase.to_owned();
+            self.conductors.push(Conductor { phase, applications: Vec::new() });
+            self.conductors.len() - 1
+        })
+    }
+
+    fn begin(&mut self, phase: &str) -> &mut Application {
+        let index = self.index(phase);
+        let applications = &mut self.conductors[index].applications;
+        applications.push(Application::default());
+        applications.last_mut().expect("one was pushed just now")
+    }
+
+    fn current(&mut self, phase: &str) -> &mut Application {
+        let index = self.index(phase);
+        let applications = &mut self.conductors[index].applications;
+        if applications.is_empty() {
+            applications.push(Application::default());
+        }
+        applications.last_mut().expect("one was pushed where there was none")
+    }
+}
+
+/// What an act is called in the course of an application.
+const fn happening(act: &Act) -> Option<Happening> {
+    match act {
+        Act::Rise => Some(Happening::Rise),
+        Act::Hold => Some(Happening::Hold),
+        Act::Trip => Some(Happening::Trip),
+        Act::Flashover => Some(Happening::Flashover),
+        Act::Breakdown => Some(Happening::Breakdown),
+        Act::Stop | Act::Abort => Some(Happening::Down),
+        Act::Ground { .. } => Some(Happening::Ground),
+        _ => None,
+    }
+}
+
+/// A batch as single readings.
+fn rows(batch: &Batch) -> impl Iterator<Item = Reading> + '_ {
+    let at = |column: &[Option<f64>], row: usize| column.get(row).copied().flatten();
+    let mut overload = batch.overload.iter().peekable();
+    batch.t_s.iter().enumerate().map(move |(row, t_s)| Reading {
+        at: Time::from_seconds(*t_s),
+        voltage: at(&batch.kv, row).map(Voltage::from_kilovolts),
+        current: at(&batch.ua, row).map(Current::from_microamperes),
+        voltage_half_digit: batch.voltage_half_digit,
+        current_half_digit: batch.current_half_digit,
+        negative: batch.negative,
+        overload: overload.next_if_eq(&&row).is_some(),
+        blank: batch.blank,
+        voltage_range: batch.voltage_range,
+        current_range: batch.current_range,
+        link: batch.link.clone(),
+        note: None,
+        line: None,
+    })
 }

@@ -20,6 +20,8 @@ pub enum Guard {
     OwnGroundOff,
     /// No voltage is left on it: read at or below the touch limit since its ground came off.
     NoResidual,
+    /// After voltage the tool comes before the solid ground.
+    ToolFirst,
     /// High voltage is off and the dial at zero before the residual voltage is read.
     OffFirst,
     /// A trip, flashover, breakdown or abort has its cause typed.

@@ -107,6 +107,8 @@ impl From<Event> for Entry {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Event {
+    /// Live: the record was begun.
+    Begun(Clocks),
     /// Transcribed: voltage was put on a conductor; time starts at zero here.
     Energised {
         /// Which conductor.
@@ -169,6 +171,8 @@ pub enum Event {
         /// Whether the machine had stayed up, so that the gap is measured and not read off the
         /// wall clock.
         same_boot: bool,
+        /// The clocks that the record's time goes on by.
+        clocks: Clocks,
     },
     /// Live: a remark in a person's words.
     Remark {
@@ -179,6 +183,16 @@ pub enum Event {
     Closed,
 }
 
+/// By what a record's time is counted, so that it goes on evenly when it is taken up again.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Clocks {
+    /// The machine's own name for the time since it was started last.
+    pub boot: String,
+    /// What its monotonic clock said at this event.
+    #[serde(rename = "monotonic_s", with = "edge::s")]
+    pub monotonic: Time,
+}
+
 /// How an act is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -187,6 +201,8 @@ pub enum Told {
     Said,
     /// The readings show it and nobody said so.
     Seen,
+    /// A person said so after the readings had shown it; nothing moved.
+    Confirmed,
 }
 
 /// Readings from meters as columns of equal length: one row for each time.
@@ -194,7 +210,7 @@ pub enum Told {
 pub struct Batch {
     /// Which conductor.
     pub phase: String,
-    /// From energising.
+    /// From energising; where `idle`, since the record was begun.
     pub t_s: Vec<f64>,
     /// At the object; `null` where it was not read or was over range.
     pub kv: Vec<Option<f64>>,
@@ -212,6 +228,10 @@ pub struct Batch {
     pub overload: Vec<usize>,
     /// Whether it is part of a blank run (leads and set alone).
     pub blank: bool,
+    /// Whether the conductor was between two applications of voltage, or before the first: the
+    /// readings belong to none.
+    #[serde(default)]
+    pub idle: bool,
     /// Voltmeter range in use.
     #[serde(rename = "range_kv", with = "edge::kv")]
     pub voltage_range: Option<Voltage>,
