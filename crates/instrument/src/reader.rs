@@ -47,12 +47,15 @@ pub struct Questions {
     pub voltage: Option<Question>,
     /// For the current; `None` where this meter does not read it.
     pub current: Option<Question>,
+    /// A question asked before these, whose answer is passed on as it came.
+    pub beside: Option<String>,
 }
 
 impl Default for Questions {
     fn default() -> Self {
         let plain = |query: &str| Some(Question { query: query.to_owned(), ratio: 1.0 });
-        Self { voltage: plain(query::VOLTAGE), current: plain(query::CURRENT) }
+        let (voltage, current) = (plain(query::VOLTAGE), plain(query::CURRENT));
+        Self { voltage, current, beside: None }
     }
 }
 
@@ -70,6 +73,8 @@ pub struct Reading<T> {
 /// One cycle.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cycle<T> {
+    /// The answer to the question beside.
+    pub beside: Option<String>,
     /// What was read; `None` where no question has an answer.
     pub reading: Option<Reading<T>>,
     /// What went wrong, one for each question at most.
@@ -80,6 +85,11 @@ pub struct Cycle<T> {
 pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T) -> Cycle<T> {
     let mut faults = Vec::new();
     let mut first = None;
+    let line = asked.beside.as_ref().map(|query| meter.ask_line(query)).transpose();
+    let beside = line.unwrap_or_else(|fault| {
+        faults.push(fault);
+        None
+    });
     let mut ask = |question: &Option<Question>| {
         let question = question.as_ref()?;
         if faults.iter().any(|fault| !matches!(fault, AskError::Garbled { .. })) {
@@ -96,7 +106,7 @@ pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T)
     let current = current.map(|(shown, ratio)| shown.scaled(ratio, Current::from_amperes));
     let any = voltage.is_some() || current.is_some();
     let reading = first.filter(|_| any).map(|at| Reading { at, voltage, current });
-    Cycle { reading, faults }
+    Cycle { beside, reading, faults }
 }
 
 /// What a reader tells.
@@ -104,6 +114,13 @@ pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T)
 pub enum News<T> {
     /// The meter showed something.
     Reading(Reading<T>),
+    /// It answered the question beside.
+    Beside {
+        /// When.
+        at: T,
+        /// Its answer.
+        line: String,
+    },
     /// What it sent is no answer; nothing was made of it.
     Garbled {
         /// When.
@@ -228,7 +245,12 @@ impl<T, C: Fn() -> T> Reader<T, C> {
     }
 
     fn cycle(&mut self) -> Result<(), Ended> {
-        let Cycle { reading, faults } = poll_once(&mut self.meter, &self.asked, &self.clock);
+        let Cycle { beside, reading, faults } =
+            poll_once(&mut self.meter, &self.asked, &self.clock);
+        if let Some(line) = beside {
+            let at = (self.clock)();
+            self.tell(News::Beside { at, line })?;
+        }
         if let Some(reading) = reading {
             if faults.is_empty() {
                 self.garbled = 0;
