@@ -1,0 +1,178 @@
+//! The connections: what each must be set to, and that it is.
+
+use std::time::Duration;
+
+use sqlx::Connection as _;
+use sqlx::sqlite::{
+    SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
+    SqliteSynchronous,
+};
+
+use crate::trouble::{OpenError, Trouble};
+
+/// How long a connection waits for another program to let go.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Connections that read at the same time.
+const READERS: u32 = 4;
+
+/// The engine that keeps the records.
+#[derive(Debug)]
+pub(crate) enum Db {
+    /// A file on this machine.
+    Lite(Lite),
+}
+
+/// One connection writes, several read.
+#[derive(Debug)]
+pub(crate) struct Lite {
+    pub(crate) writer: SqlitePool,
+    pub(crate) readers: SqlitePool,
+}
+
+/// The same statements on whichever engine it is, on a pool that reads.
+macro_rules! reading {
+    ($db:expr, $pool:ident => $body:expr) => {
+        match $db {
+            $crate::db::Db::Lite(lite) => {
+                let $pool = &lite.readers;
+                $body
+            }
+        }
+    };
+}
+
+/// The same on the one connection that writes, in a transaction from its first statement on.
+macro_rules! writing {
+    ($db:expr, $tx:ident => $body:expr) => {
+        match $db {
+            $crate::db::Db::Lite(lite) => {
+                let mut $tx = lite.writer.begin_with("BEGIN IMMEDIATE").await?;
+                $body
+            }
+        }
+    };
+}
+
+pub(crate) use {reading, writing};
+
+/// What a connection must find when it reads its settings back.
+const WRITER: &[(&str, &str)] = &[
+    ("journal_mode", "wal"),
+    ("synchronous", "2"),
+    ("foreign_keys", "1"),
+    ("busy_timeout", "2000"),
+];
+
+/// A connection that only reads cannot lose anything; the journal is as the file has it.
+const READER: &[(&str, &str)] = &[("foreign_keys", "1"), ("busy_timeout", "2000")];
+
+impl Lite {
+    /// Opens a file to write.
+    pub(crate) async fn open(options: SqliteConnectOptions) -> Result<Self, OpenError> {
+        let options = settings(options)
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full);
+        let writer = pool(options.clone(), 1, WRITER).await?;
+        // The writer made the file and its journal, so readers find both.
+        let readers = pool(options.create_if_missing(false), READERS, WRITER).await?;
+        Ok(Self { writer, readers })
+    }
+
+    /// Opens a file that nothing is written to.
+    pub(crate) async fn open_to_read(options: SqliteConnectOptions) -> Result<Self, OpenError> {
+        let options = settings(options).create_if_missing(false).read_only(true);
+        let readers = match pool(options.clone(), READERS, READER).await {
+            // Where not even the journal's index can be made, a file without a journal is whole.
+            Err(OpenError::Database(Trouble::Disk { .. } | Trouble::ReadOnly))
+                if !has_journal(&options) =>
+            {
+                pool(options.immutable(true), READERS, READER).await?
+            }
+            tried => tried?,
+        };
+        Ok(Self { writer: readers.clone(), readers })
+    }
+
+    pub(crate) async fn close(&self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+}
+
+fn settings(options: SqliteConnectOptions) -> SqliteConnectOptions {
+    options.foreign_keys(true).busy_timeout(PATIENCE).statement_cache_capacity(64)
+}
+
+fn has_journal(options: &SqliteConnectOptions) -> bool {
+    let mut journal = options.get_filename().as_os_str().to_owned();
+    journal.push("-wal");
+    std::fs::metadata(journal).is_ok_and(|found| found.len() > 0)
+}
+
+async fn pool(
+    options: SqliteConnectOptions,
+    connections: u32,
+    wanted: &'static [(&'static str, &'static str)],
+) -> Result<SqlitePool, OpenError> {
+    // A pool only tries again when a setting is wrong; the first connection says what it is.
+    let mut first = SqliteConnection::connect_with(&options).await?;
+    if let Some(Unset { name, wanted, found }) = unset(&mut first, wanted).await? {
+        return Err(OpenError::Setting { name, wanted, found });
+    }
+    first.close().await?;
+    let pool = SqlitePoolOptions::new()
+        .max_connections(connections)
+        .acquire_timeout(PATIENCE * 2)
+        .idle_timeout(None)
+        .max_lifetime(None)
+        .after_connect(move |connection, _| Box::pin(hold_to(connection, wanted)))
+        .connect_with(options);
+    Ok(pool.await?)
+}
+
+/// A setting that did not take.
+#[derive(Debug, thiserror::Error)]
+#[error("{name} is {found}, not {wanted}")]
+struct Unset {
+    name: &'static str,
+    wanted: &'static str,
+    found: String,
+}
+
+/// Reads the settings back; a connection that is not as it must be never comes into use.
+async fn hold_to(
+    connection: &mut SqliteConnection,
+    wanted: &[(&'static str, &'static str)],
+) -> Result<(), sqlx::Error> {
+    match unset(connection, wanted).await? {
+        None => Ok(()),
+        Some(unset) => Err(sqlx::Error::Configuration(unset.into())),
+    }
+}
+
+async fn unset(
+    connection: &mut SqliteConnection,
+    wanted: &[(&'static str, &'static str)],
+) -> Result<Option<Unset>, sqlx::Error> {
+    for &(name, wanted) in wanted {
+        let found = setting(connection, name).await?;
+        if found != wanted {
+            return Ok(Some(Unset { name, wanted, found }));
+        }
+    }
+    Ok(None)
+}
+
+async fn setting(connection: &mut SqliteConnection, name: &str) -> Result<String, sqlx::Error> {
+    use sqlx::Row as _;
+    let asked = match name {
+        "journal_mode" => "PRAGMA journal_mode",
+        "synchronous" => "PRAGMA synchronous",
+        "foreign_keys" => "PRAGMA foreign_keys",
+        _ => "PRAGMA busy_timeout",
+    };
+    let row = sqlx::query(asked).fetch_one(connection).await?;
+    let number = row.try_get::<i64, _>(0).map(|number| number.to_string());
+    number.or_else(|_| row.try_get::<String, _>(0))
+}

@@ -1,0 +1,62 @@
+//! Names of what is kept.
+
+use std::fmt;
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+use uuid::{NoContext, Uuid};
+
+/// Name of a record, the same wherever the record is taken; names sort by when they were given.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct RecordId(String);
+
+impl RecordId {
+    pub(crate) fn new(wall: Timestamp) -> Self {
+        Self(fresh(wall))
+    }
+
+    pub(crate) fn of(text: String) -> Self {
+        Self(text)
+    }
+
+    /// As it is written.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for RecordId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// A name that nobody else gives, of this moment.
+pub(crate) fn fresh(wall: Timestamp) -> String {
+    let seconds = u64::try_from(wall.as_second()).unwrap_or(0);
+    let nanoseconds = u32::try_from(wall.subsec_nanosecond()).unwrap_or(0);
+    Uuid::new_v7(uuid::Timestamp::from_unix(NoContext, seconds, nanoseconds)).to_string()
+}
+
+/// Whether it has the form of such a name.
+pub(crate) fn is_name(text: &str) -> bool {
+    text.len() == 36 && Uuid::try_parse(text).is_ok_and(|uuid| uuid.to_string() == text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_sort_by_their_moment_and_are_never_the_same() {
+        let early = RecordId::new(Timestamp::from_second(1_700_000_000).expect("a moment"));
+        let late = RecordId::new(Timestamp::from_second(1_800_000_000).expect("a moment"));
+        assert!(early < late, "{early} {late}");
+        let again = RecordId::new(Timestamp::from_second(1_700_000_000).expect("a moment"));
+        assert_ne!(early, again);
+        assert!(is_name(early.as_str()) && !is_name("MR-F3"));
+        assert!(!is_name(&early.as_str().to_uppercase()));
+    }
+}

@@ -1,0 +1,315 @@
+//! Records out: whole, event by event, or as a list.
+
+use std::collections::VecDeque;
+
+use jiff::Timestamp;
+use quantity::Time;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use session::record::{Entry, Head, Kind, RECORD_FORMAT, Record};
+
+use crate::append::{hash, kind_key};
+use crate::chain::Seal;
+use crate::db::reading;
+use crate::id::RecordId;
+use crate::open::{Store, moment};
+use crate::trouble::ReadError;
+
+/// Events fetched at once.
+const PAGE: i64 = 256;
+
+/// Records named when several are meant.
+const NAMED: i64 = 6;
+
+/// A record as it is kept.
+#[derive(Clone, Debug)]
+pub struct Stored {
+    /// Its name.
+    pub id: RecordId,
+    /// The record.
+    pub record: Record,
+    /// Each writer, and how far that writer's chain has come; who began it stands first.
+    pub seals: Vec<(String, Seal)>,
+}
+
+/// Which records are asked for.
+#[derive(Clone, Debug, Default)]
+pub struct Filter {
+    /// Of this object alone.
+    pub asset: Option<String>,
+    /// Of these that are not closed.
+    pub open: bool,
+}
+
+/// A record in one line.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Summary {
+    /// Its name.
+    pub id: RecordId,
+    /// What was tested.
+    pub asset: String,
+    /// How it came to be.
+    pub kind: Kind,
+    /// When it was begun.
+    pub begun: Timestamp,
+    /// When its last event entered it.
+    pub last: Timestamp,
+    /// Whether nothing more follows.
+    pub closed: bool,
+    /// How many events it has, not counting what it begins with.
+    pub events: u64,
+    /// How many readings.
+    pub readings: u64,
+}
+
+type Line = (String, String, String, i64, i64, i64, i64, i64);
+
+impl Store {
+    /// The whole record.
+    ///
+    /// # Errors
+    /// It is not here, or cannot be read.
+    pub async fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
+        let head = self.head(id).await?;
+        let mut events = Vec::new();
+        self.each_entry(id, |_, entry| events.push(entry.clone())).await?;
+        Ok(Stored { id: id.clone(), record: head.with(events), seals: self.seals(id).await? })
+    }
+
+    /// What a record begins with.
+    ///
+    /// # Errors
+    /// It is not here, or cannot be read.
+    pub async fn head(&self, id: &RecordId) -> Result<Head, ReadError> {
+        let found: Option<(String, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT record.writer, event.bytes FROM record \
+             JOIN chain ON chain.record = record.id AND chain.writer = record.writer \
+             JOIN event ON event.chain = chain.id AND event.seq = 0 WHERE record.id = $1",
+        )
+        .bind(id.as_str())
+        .fetch_optional(pool)
+        .await?);
+        let Some((writer, bytes)) = found else { return Err(no_record(id)) };
+        read_head(&bytes, id, &writer)
+    }
+
+    /// How far each writer's chain has come; who began it stands first.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn seals(&self, id: &RecordId) -> Result<Vec<(String, Seal)>, ReadError> {
+        let rows = self.chains(id).await?;
+        Ok(rows.into_iter().map(|row| (row.writer, row.seal)).collect())
+    }
+
+    /// Calls for every event with its number, in order of the record's time, then of the writer,
+    /// then of the number.
+    ///
+    /// # Errors
+    /// It is not here, or cannot be read.
+    pub async fn each_entry(
+        &self,
+        id: &RecordId,
+        mut call: impl FnMut(u64, &Entry),
+    ) -> Result<(), ReadError> {
+        let mut sources: Vec<Source> = self.chains(id).await?.into_iter().map(Source::of).collect();
+        if sources.is_empty() {
+            return Err(no_record(id));
+        }
+        loop {
+            for source in &mut sources {
+                self.refill(id, source).await?;
+            }
+            // While no source runs out, the next one is known without asking again.
+            while let Some(at) = earliest(&sources) {
+                if let Some((seq, entry)) = sources[at].page.pop_front() {
+                    call(seq, &entry);
+                }
+                if sources[at].page.is_empty() {
+                    break;
+                }
+            }
+            if sources.iter().all(|source| source.page.is_empty() && source.ended) {
+                return Ok(());
+            }
+        }
+    }
+
+    async fn refill(&self, id: &RecordId, source: &mut Source) -> Result<(), ReadError> {
+        if source.ended || !source.page.is_empty() {
+            return Ok(());
+        }
+        let rows: Vec<(i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT seq, bytes FROM event WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3",
+        )
+        .bind(source.chain)
+        .bind(source.after)
+        .bind(PAGE)
+        .fetch_all(pool)
+        .await?);
+        source.ended = rows.len() < usize::try_from(PAGE).unwrap_or(usize::MAX);
+        for (seq, bytes) in rows {
+            source.after = seq;
+            let entry = read(&bytes, id, &source.writer, seq.cast_unsigned())?;
+            source.page.push_back((seq.cast_unsigned(), entry));
+        }
+        Ok(())
+    }
+
+    pub(crate) async fn chains(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
+        let rows: Vec<(i64, String, i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT chain.id, chain.writer, chain.seq, chain.seal FROM chain \
+             JOIN record ON record.id = chain.record WHERE chain.record = $1 \
+             ORDER BY CASE WHEN chain.writer = record.writer THEN 0 ELSE 1 END, chain.writer",
+        )
+        .bind(id.as_str())
+        .fetch_all(pool)
+        .await?);
+        let of = |(chain, writer, seq, seal): (i64, String, i64, Vec<u8>)| {
+            let seal = Seal::of(seq.cast_unsigned(), &hash(seal));
+            ChainRow { chain, writer, seal }
+        };
+        Ok(rows.into_iter().map(of).collect())
+    }
+
+    /// Records in one line each, the newest first.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn list(&self, filter: &Filter) -> Result<Vec<Summary>, ReadError> {
+        let rows: Vec<Line> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record \
+             WHERE ($1 = '' OR asset = $1) AND (closed = 0 OR $2 = 0) \
+             ORDER BY begun_us DESC, id DESC",
+        )
+        .bind(filter.asset.as_deref().unwrap_or_default())
+        .bind(i64::from(filter.open))
+        .fetch_all(pool)
+        .await?);
+        Ok(rows.into_iter().map(Summary::of).collect())
+    }
+
+    /// Records that are not closed, the newest first.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
+        self.list(&Filter { asset: None, open: true }).await
+    }
+
+    /// The record whose name is this, or alone begins or ends so.
+    ///
+    /// # Errors
+    /// None or several are.
+    pub async fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
+        let asked = asked.trim().to_lowercase();
+        let rows: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT id FROM record WHERE substr(id, 1, $2) = $1 \
+             OR substr(id, 37 - $2, $2) = $1 ORDER BY id LIMIT $3",
+        )
+        .bind(&asked)
+        .bind(i64::try_from(asked.len()).unwrap_or(i64::MAX))
+        .bind(NAMED)
+        .fetch_all(pool)
+        .await?);
+        match &rows[..] {
+            _ if asked.is_empty() || asked.len() > 36 => Err(ReadError::NoRecord { record: asked }),
+            [] => Err(ReadError::NoRecord { record: asked }),
+            [(id,)] => Ok(RecordId::of(id.clone())),
+            several => {
+                let records = several.iter().map(|(id,)| id.clone()).collect();
+                Err(ReadError::Several { asked, records })
+            }
+        }
+    }
+}
+
+/// One chain of a record.
+pub(crate) struct ChainRow {
+    pub(crate) chain: i64,
+    pub(crate) writer: String,
+    pub(crate) seal: Seal,
+}
+
+/// One writer's events as they are read, a page at a time.
+struct Source {
+    chain: i64,
+    writer: String,
+    after: i64,
+    page: VecDeque<(u64, Entry)>,
+    ended: bool,
+}
+
+impl Source {
+    fn of(row: ChainRow) -> Self {
+        let ChainRow { chain, writer, .. } = row;
+        Self { chain, writer, after: 0, page: VecDeque::new(), ended: false }
+    }
+}
+
+/// Which source has the next event; none while one of them still has to be asked.
+fn earliest(sources: &[Source]) -> Option<usize> {
+    if sources.iter().any(|source| source.page.is_empty() && !source.ended) {
+        return None;
+    }
+    let time = |source: &Source| {
+        let (_, entry) = source.page.front()?;
+        Some(entry.at.map_or(Time::ZERO, |at| at.since_begun).seconds())
+    };
+    let with_time = sources.iter().enumerate().filter_map(|(at, one)| Some((at, time(one)?)));
+    with_time
+        .min_by(|(at, one), (beside, other)| {
+            one.total_cmp(other).then_with(|| sources[*at].writer.cmp(&sources[*beside].writer))
+        })
+        .map(|(at, _)| at)
+}
+
+impl Summary {
+    fn of(line: Line) -> Self {
+        let (id, asset, kind, begun, last, closed, events, readings) = line;
+        let kinds = [Kind::Test, Kind::Practice, Kind::Simulated, Kind::Transcribed];
+        Self {
+            id: RecordId::of(id),
+            asset,
+            // A kind that nobody knows is shown as what proves least.
+            kind: kinds.into_iter().find(|one| kind_key(*one) == kind).unwrap_or(Kind::Practice),
+            begun: moment(begun),
+            last: moment(last),
+            closed: closed > 0,
+            events: events.cast_unsigned(),
+            readings: readings.cast_unsigned(),
+        }
+    }
+}
+
+pub(crate) fn no_record(id: &RecordId) -> ReadError {
+    ReadError::NoRecord { record: id.to_string() }
+}
+
+/// The form's name alone, to tell a later form from a damaged one.
+#[derive(serde::Deserialize)]
+struct Form {
+    format: String,
+}
+
+pub(crate) fn read_head(bytes: &[u8], id: &RecordId, writer: &str) -> Result<Head, ReadError> {
+    let form: Form = read(bytes, id, writer, 0)?;
+    if form.format != RECORD_FORMAT {
+        return Err(ReadError::Edition { found: form.format });
+    }
+    read(bytes, id, writer, 0)
+}
+
+pub(crate) fn read<T: DeserializeOwned>(
+    bytes: &[u8],
+    id: &RecordId,
+    writer: &str,
+    seq: u64,
+) -> Result<T, ReadError> {
+    serde_json::from_slice(bytes).map_err(|error| ReadError::Unreadable {
+        record: id.to_string(),
+        writer: writer.to_owned(),
+        seq,
+        said: error.to_string(),
+    })
+}

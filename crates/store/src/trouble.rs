@@ -1,0 +1,207 @@
+//! What can go wrong: one enum for each operation, with the database's own trouble in common.
+
+use std::path::PathBuf;
+
+/// The database, or what it stands on, failed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// No room is left on the disk.
+    Full,
+    /// It may only be read.
+    ReadOnly,
+    /// Another program holds it.
+    Locked,
+    /// What stands in the file is damaged.
+    Corrupt {
+        /// What the database said.
+        said: String,
+    },
+    /// The disk failed.
+    Disk {
+        /// What the database said.
+        said: String,
+    },
+    /// The database refused in another way.
+    Refused {
+        /// What the database said.
+        said: String,
+    },
+}
+
+impl std::error::Error for Trouble {}
+
+impl Trouble {
+    /// Whether the same may work later, without anything but the surroundings put right.
+    #[must_use]
+    pub const fn may_pass(&self) -> bool {
+        match self {
+            Self::Full | Self::ReadOnly | Self::Locked | Self::Disk { .. } => true,
+            Self::Corrupt { .. } | Self::Refused { .. } => false,
+        }
+    }
+}
+
+impl From<sqlx::Error> for Trouble {
+    fn from(error: sqlx::Error) -> Self {
+        match &error {
+            sqlx::Error::PoolTimedOut => Self::Locked,
+            sqlx::Error::Io(_) => Self::Disk { said: error.to_string() },
+            sqlx::Error::Database(found) => {
+                let code = found.code().and_then(|code| code.parse::<i32>().ok()).unwrap_or(0);
+                of_code(code, found.message())
+            }
+            _ => Self::Refused { said: error.to_string() },
+        }
+    }
+}
+
+/// SQLite's result codes: the low byte of an extended code is its kind.
+fn of_code(code: i32, said: &str) -> Trouble {
+    let said = said.to_owned();
+    match code & 0xff {
+        5 | 6 => Trouble::Locked,
+        8 => Trouble::ReadOnly,
+        13 => Trouble::Full,
+        11 | 26 => Trouble::Corrupt { said },
+        10 | 14 => Trouble::Disk { said },
+        _ => Trouble::Refused { said },
+    }
+}
+
+/// A database could not be opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// Nothing is there, and reading makes nothing.
+    NotThere {
+        /// Where it was looked for.
+        place: PathBuf,
+    },
+    /// Another engine was asked for.
+    Engine {
+        /// Its name.
+        asked: String,
+    },
+    /// The name cannot be used.
+    Name {
+        /// As it was given.
+        given: String,
+        /// Why.
+        said: String,
+    },
+    /// The folder for it cannot be made.
+    Folder {
+        /// Which folder.
+        folder: PathBuf,
+        /// What the system said.
+        error: std::io::Error,
+    },
+    /// It is something else's.
+    Foreign {
+        /// Which file.
+        place: PathBuf,
+    },
+    /// A later version of this program has used it.
+    Newer {
+        /// Its edition.
+        found: i64,
+        /// The last edition that is known here.
+        known: i64,
+    },
+    /// An earlier version has used it, and it was to be opened without writing.
+    Older {
+        /// Its edition.
+        found: i64,
+        /// The last edition that is known here.
+        known: i64,
+    },
+    /// A connection is not as durable as it was asked to be.
+    Setting {
+        /// Which setting.
+        name: &'static str,
+        /// What was asked for.
+        wanted: &'static str,
+        /// What it is.
+        found: String,
+    },
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+/// Nothing of what was handed over is kept.
+#[derive(Debug, thiserror::Error)]
+pub enum AppendError {
+    /// No such record is here.
+    NoRecord {
+        /// The name that was asked for.
+        record: String,
+    },
+    /// Another program goes on with this record.
+    OtherProgram {
+        /// How many events it has kept.
+        found: u64,
+        /// How many were known here.
+        known: u64,
+    },
+    /// The record is closed.
+    Closed,
+    /// It has no written form.
+    Unwritable {
+        /// Why.
+        said: String,
+    },
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+/// A record could not be read.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// No such record is here.
+    NoRecord {
+        /// The name that was asked for.
+        record: String,
+    },
+    /// Several records begin so.
+    Several {
+        /// What was asked for.
+        asked: String,
+        /// Some that begin so.
+        records: Vec<String>,
+    },
+    /// A later version of this program has made it.
+    Edition {
+        /// Its form.
+        found: String,
+    },
+    /// An event has lost its written form.
+    Unreadable {
+        /// Which record.
+        record: String,
+        /// Whose event.
+        writer: String,
+        /// Its number.
+        seq: u64,
+        /// Why.
+        said: String,
+    },
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+impl From<sqlx::Error> for OpenError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}
+
+impl From<sqlx::Error> for AppendError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}
+
+impl From<sqlx::Error> for ReadError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}

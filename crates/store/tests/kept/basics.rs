@@ -1,0 +1,107 @@
+//! In and out again; names; lists.
+
+use store::trouble::{AppendError, OpenError, ReadError};
+use store::{Filter, RecordId, Store};
+
+use crate::folder::Folder;
+use crate::sample::{batch, closed, head, remark, typed, wall};
+
+#[tokio::test]
+async fn what_goes_in_comes_out() {
+    let folder = Folder::new();
+    let place = folder.file("deep/er/records.db");
+    let store = Store::open(&place).await.expect("it is made, with its folder");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let entries = [typed(1.0, 25.0, 7.0), batch(2.0, 150), remark(40.0, "rain")];
+    let seal = store.append(&id, &entries).await.expect("kept");
+    assert_eq!(seal.seq, 3);
+    let after = store.append(&id, &[closed(50.0)]).await.expect("kept");
+    assert_eq!(after.seq, 4);
+    assert_ne!(after.code, seal.code);
+    store.close().await;
+
+    let store = Store::open_to_read(&place).await.expect("it is there");
+    let stored = store.record(&id).await.expect("it is whole");
+    let mut expected = entries.to_vec();
+    expected.push(closed(50.0));
+    assert_eq!(stored.record, head().with(expected));
+    assert_eq!(stored.seals, [(store.writer().to_owned(), after)]);
+    let list = store.list(&Filter::default()).await.expect("a list");
+    let [line] = &list[..] else { panic!("one record: {list:?}") };
+    assert_eq!((line.events, line.readings, line.closed), (4, 151, true));
+    assert_eq!((line.asset.as_str(), line.begun, line.last), ("G-0417", wall(0.0), wall(50.0)));
+    assert_eq!(line.kind, head().kind);
+}
+
+#[tokio::test]
+async fn open_records_and_those_of_one_object_are_listed() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let first = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let mut other = head();
+    other.job.asset.id = "G-0500".to_owned();
+    let second = store.begin(&other, wall(10.0)).await.expect("kept");
+    store.append(&first, &[closed(1.0)]).await.expect("kept");
+    let names = |list: Vec<store::Summary>| list.into_iter().map(|one| one.id).collect::<Vec<_>>();
+    let all = store.list(&Filter::default()).await.expect("a list");
+    assert_eq!(names(all), [second.clone(), first.clone()], "the newest first");
+    assert_eq!(names(store.open_records().await.expect("a list")), [second]);
+    let of = Filter { asset: Some("G-0417".to_owned()), open: false };
+    assert_eq!(names(store.list(&of).await.expect("a list")), [first]);
+}
+
+#[tokio::test]
+async fn a_name_may_be_given_in_part() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let first = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let second = store.begin(&head(), wall(0.0)).await.expect("kept");
+    for id in [&first, &second] {
+        let text = id.as_str();
+        for part in [text, &text[..30], &text[24..], &text.to_uppercase()] {
+            assert_eq!(&store.resolve(part).await.expect("one"), id, "{part}");
+        }
+    }
+    match store.resolve(&first.as_str()[..8]).await {
+        Err(ReadError::Several { records, .. }) => assert_eq!(records.len(), 2),
+        other => panic!("both begin so: {other:?}"),
+    }
+    for none in ["", "zz", &"0".repeat(40)] {
+        assert!(matches!(store.resolve(none).await, Err(ReadError::NoRecord { .. })), "{none}");
+    }
+    let gone = Store::open(&folder.file("other.db")).await.expect("opened");
+    let no_record = gone.append(&first, &[closed(1.0)]).await;
+    assert!(matches!(no_record, Err(AppendError::NoRecord { .. })), "{no_record:?}");
+    assert!(matches!(gone.record(&first).await, Err(ReadError::NoRecord { .. })));
+}
+
+#[tokio::test]
+async fn nothing_follows_the_end() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let id: RecordId = store.begin(&head(), wall(0.0)).await.expect("kept");
+    store.append(&id, &[closed(1.0)]).await.expect("kept");
+    let late = store.append(&id, &[remark(2.0, "late")]).await;
+    assert!(matches!(late, Err(AppendError::Closed)), "{late:?}");
+    assert_eq!(store.record(&id).await.expect("whole").record.events.len(), 1);
+}
+
+#[tokio::test]
+async fn places_that_cannot_be_used_say_what_to_do() {
+    let folder = Folder::new();
+    let check = async |place: &str, expected: &str| {
+        let error = Store::open(place).await.expect_err(place).to_string();
+        assert!(error.contains(expected), "{place}: {error}");
+    };
+    check("", "give another name").await;
+    check("postgres://localhost/records", "give a file for the database").await;
+    check("mysql://localhost/records", "give a file for the database").await;
+    check("sqlite::memory:", "journal_mode must be wal").await;
+    std::fs::write(folder.path().join("notes.txt"), "plain text, and much of it\n".repeat(90))
+        .expect("written");
+    check(&folder.file("notes.txt"), "damaged or no database").await;
+    check(&folder.file("notes.txt/records.db"), "make the folder").await;
+    let gone = Store::open_existing(&folder.file("gone.db")).await;
+    assert!(matches!(gone, Err(OpenError::NotThere { .. })));
+    assert!(!folder.path().join("gone.db").exists());
+}

@@ -1,0 +1,5 @@
+//! What is kept, how long it stays, and what is found when somebody meddles with it.
+
+mod basics;
+mod folder;
+mod sample;
