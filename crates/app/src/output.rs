@@ -5,6 +5,8 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use store::trouble::{OpenError, ReadError};
+
 use crate::input::BadInput;
 
 /// A command that did its work.
@@ -32,8 +34,10 @@ pub(crate) enum Trouble {
     Input(BadInput),
     /// A value on the command line cannot be used.
     Argument { remedy: String, detail: String },
-    /// Nothing has been kept at this place yet.
-    NoDatabase { place: String },
+    /// The place of the records could not be opened.
+    Open(OpenError),
+    /// A record could not be read.
+    Read(ReadError),
     /// A file could not be written.
     Unwritable { path: PathBuf, error: std::io::Error },
     /// The machine has no room left for what a command needs to run.
@@ -47,7 +51,9 @@ impl Trouble {
     pub(crate) fn exit_code(&self) -> ExitCode {
         match self {
             Self::Input(bad) => ExitCode::from(bad.exit_code()),
-            Self::Argument { .. } | Self::NoDatabase { .. } => ExitCode::from(2),
+            Self::Argument { .. } => ExitCode::from(2),
+            Self::Open(error) => ExitCode::from(of_opening(error)),
+            Self::Read(error) => ExitCode::from(of_reading(error)),
             Self::Unwritable { .. } | Self::System(_) | Self::Paper(_) => ExitCode::from(3),
         }
     }
@@ -58,11 +64,8 @@ impl fmt::Display for Trouble {
         match self {
             Self::Input(bad) => bad.fmt(f),
             Self::Argument { remedy, detail } => write!(f, "{remedy} ({detail})"),
-            Self::NoDatabase { place } => write!(
-                f,
-                "{place}: no records are kept here yet; keep one with `ohmstead run`, or say where they \
-                 are with --db FILE"
-            ),
+            Self::Open(error) => error.fmt(f),
+            Self::Read(error) => error.fmt(f),
             Self::Unwritable { path, error } => write!(
                 f,
                 "{}: check that the folder exists and has room, then run again ({error})",
@@ -73,6 +76,41 @@ impl fmt::Display for Trouble {
             }
             Self::Paper(error) => write!(f, "The paper could not be made: {error}"),
         }
+    }
+}
+
+/// 2 where another name, file or database is the remedy.
+fn of_opening(error: &OpenError) -> u8 {
+    match error {
+        OpenError::NotThere { .. }
+        | OpenError::Engine { .. }
+        | OpenError::Name { .. }
+        | OpenError::Foreign { .. } => 2,
+        OpenError::Folder { .. }
+        | OpenError::Newer { .. }
+        | OpenError::Older { .. }
+        | OpenError::Setting { .. }
+        | OpenError::Database(_) => 3,
+    }
+}
+
+/// 2 where another name is the remedy.
+fn of_reading(error: &ReadError) -> u8 {
+    match error {
+        ReadError::NoRecord { .. } | ReadError::Several { .. } => 2,
+        ReadError::Edition { .. } | ReadError::Unreadable { .. } | ReadError::Database(_) => 3,
+    }
+}
+
+impl From<OpenError> for Trouble {
+    fn from(error: OpenError) -> Self {
+        Self::Open(error)
+    }
+}
+
+impl From<ReadError> for Trouble {
+    fn from(error: ReadError) -> Self {
+        Self::Read(error)
     }
 }
 

@@ -1,23 +1,18 @@
-//! `judge`: findings and verdict of readings that come from a file.
-
-use std::path::PathBuf;
+//! `judge`: findings and verdict of a kept record, or of readings from a file.
 
 use clap::Args;
 use judge::Verdict;
 use standards::Library;
 
+use super::subject::Subject;
 use crate::output::{End, Trouble, print, print_json};
 use crate::show;
 
 /// Arguments of `judge`.
 #[derive(Args)]
-pub(crate) struct JudgeReadings {
-    /// The job file
-    #[arg(value_name = "JOB.toml")]
-    job: PathBuf,
-    /// The readings, as typed in from the job sheet or logged
-    #[arg(long, value_name = "FILE.csv")]
-    readings: PathBuf,
+pub(crate) struct JudgeTest {
+    #[command(flatten)]
+    subject: Subject,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -26,9 +21,9 @@ pub(crate) struct JudgeReadings {
     gate: bool,
 }
 
-impl JudgeReadings {
-    pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
-        let (_, findings) = super::judged(&self.job, &self.readings, library)?;
+impl JudgeTest {
+    pub(crate) fn run(&self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
+        let findings = self.subject.judged(library, db)?.findings;
         if self.json {
             print_json(&findings);
         } else {

@@ -2,11 +2,13 @@
 
 mod demo;
 mod judge;
+mod list;
 mod plan;
 mod report;
 mod schema;
 mod simulate;
 mod standards;
+mod subject;
 
 use std::path::Path;
 
@@ -25,10 +27,12 @@ pub(crate) enum Command {
     Plan(plan::PlanJob),
     /// Compute voltage and current of a described object and supply over time
     Simulate(simulate::Simulate),
-    /// Judge readings against the plan: findings and a verdict
-    Judge(judge::JudgeReadings),
-    /// Make the report from a job and its readings
+    /// Judge a kept record, or readings from a file: findings and a verdict
+    Judge(judge::JudgeTest),
+    /// Make the report of a kept record, or of a job and its readings
     Report(report::MakeReport),
+    /// List what is kept: records, jobs, apparatus, sets and meters
+    List(list::List),
     /// Show the published values with their source and mark; check your own
     Standards(standards::Standards),
     /// Print the JSON Schema of every file the program reads
@@ -46,8 +50,9 @@ pub(crate) fn run(
         Command::Demo(demo) => demo.run(&library),
         Command::Plan(plan) => plan.run(&library),
         Command::Simulate(simulate) => simulate.run(),
-        Command::Judge(judge) => judge.run(&library),
-        Command::Report(report) => report.run(&library),
+        Command::Judge(judge) => judge.run(&library, db),
+        Command::Report(report) => report.run(&library, db),
+        Command::List(list) => list.run(db),
         Command::Standards(standards) => standards.run(&library),
         Command::Schema(schema) => schema.run(),
     }
@@ -60,25 +65,6 @@ fn library(own_values: Option<&Path>) -> Result<Library, Trouble> {
         None => Ok(published),
         Some(path) => Ok(published.with_own(&input::read_own_values(path)?)),
     }
-}
-
-/// A job and its readings as a record, judged.
-fn judged(
-    job: &Path,
-    readings: &Path,
-    library: &Library,
-) -> Result<(session::Record, ::judge::Findings), Trouble> {
-    let job = input::read_job(job)?;
-    let file = readings;
-    let readings = input::read_readings(file)?;
-    input::check_phases(file, &readings, &job)?;
-    for note in &readings.notes {
-        eprintln!("{}: {note}", file.display());
-    }
-    let plan = ::plan::plan(&job, library);
-    let record = session::transcribe(&job, &plan, &readings);
-    let findings = ::judge::judge(&record, library);
-    Ok((record, findings))
 }
 
 /// What is printed on every paper: its day and the program's version.

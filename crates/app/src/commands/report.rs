@@ -1,4 +1,4 @@
-//! `report`: the paper that goes to the client, from a job and its readings.
+//! `report`: the paper that goes to the client, from a kept record or a job and its readings.
 
 use std::path::PathBuf;
 
@@ -7,18 +7,15 @@ use standards::Library;
 
 use super::Paper;
 use super::judge::gate;
+use super::subject::Subject;
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
 
 /// Arguments of `report`.
 #[derive(Args)]
 pub(crate) struct MakeReport {
-    /// The job file
-    #[arg(value_name = "JOB.toml")]
-    job: PathBuf,
-    /// The readings, as typed in from the job sheet or logged
-    #[arg(long, value_name = "FILE.csv")]
-    readings: PathBuf,
+    #[command(flatten)]
+    subject: Subject,
     /// Where the report goes
     #[arg(short, long, value_name = "FILE.pdf")]
     output: PathBuf,
@@ -34,11 +31,17 @@ pub(crate) struct MakeReport {
 }
 
 impl MakeReport {
-    pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
-        input::read_dated_job(&self.job)?;
-        let (record, findings) = super::judged(&self.job, &self.readings, library)?;
-        let paper =
-            report::report(&record, &findings, None, super::stamp(&record.job, self.paper))?;
+    pub(crate) fn run(&self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
+        if let Some(job) = self.subject.job() {
+            input::read_dated_job(job)?;
+        }
+        let judged = self.subject.judged(library, db)?;
+        let (record, findings) = (&judged.record, &judged.findings);
+        let mut stamp = super::stamp(&record.job, self.paper);
+        if record.job.test.date.is_none() {
+            stamp.date = judged.begun.or(stamp.date);
+        }
+        let paper = report::report(record, findings, judged.seal.as_ref(), stamp)?;
         write_whole(&self.output, &paper)?;
         if self.json {
             print_json(&serde_json::json!({

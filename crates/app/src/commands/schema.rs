@@ -1,4 +1,4 @@
-//! `schema`: the JSON Schema of every file the program reads.
+//! `schema`: the JSON Schema of every file, and of the events of a record.
 
 use clap::Args;
 

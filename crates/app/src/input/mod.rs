@@ -4,6 +4,7 @@ mod bad;
 pub(crate) mod case;
 pub(crate) mod database;
 mod own;
+mod record_schema;
 
 pub(crate) use bad::BadInput;
 
@@ -76,6 +77,8 @@ pub(crate) fn schemas() -> serde_json::Value {
         "readings": session::readings::json_schema(),
         "case": plan::keys::schema("Simulation case", case::KEYS),
         "own_values": plan::keys::schema("Own values", own::KEYS),
+        "record_head": record_schema::head(),
+        "record_event": record_schema::entry(),
     })
 }
 

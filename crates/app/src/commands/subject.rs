@@ -1,0 +1,87 @@
+//! What is judged: a kept record, or readings from a file.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use jiff::civil::Date;
+use judge::Findings;
+use session::Record;
+use standards::Library;
+
+use crate::input;
+use crate::input::database;
+use crate::output::Trouble;
+
+/// Which test is meant.
+#[derive(Args)]
+pub(crate) struct Subject {
+    /// The job file, with --readings
+    #[arg(value_name = "JOB.toml", requires = "readings")]
+    job: Option<PathBuf>,
+    /// The readings, as typed in from the job sheet or logged
+    #[arg(long, value_name = "FILE.csv", requires = "job")]
+    readings: Option<PathBuf>,
+    /// A kept record in their place: its name, or as much of the name as no other has
+    #[arg(long, value_name = "ID", conflicts_with_all = ["job", "readings"])]
+    record: Option<String>,
+}
+
+/// A test with what was found in it.
+pub(crate) struct Judged {
+    pub(crate) record: Record,
+    pub(crate) findings: Findings,
+    /// Of a kept record.
+    pub(crate) seal: Option<report::Seal>,
+    /// When it was made, where nobody says the day of the test.
+    pub(crate) begun: Option<Date>,
+}
+
+impl Subject {
+    /// The job file, where one is given.
+    pub(crate) fn job(&self) -> Option<&Path> {
+        self.job.as_deref()
+    }
+
+    /// Reads it and judges it; findings of a kept record are kept beside it, where they can be.
+    pub(crate) fn judged(&self, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
+        match (&self.record, &self.job, &self.readings) {
+            (Some(asked), ..) => database::wait(kept(asked, library, db)),
+            (None, Some(job), Some(readings)) => from_file(job, readings, library),
+            _ => Err(Trouble::Argument {
+                remedy: "Give JOB.toml with --readings FILE.csv, or --record ID".to_owned(),
+                detail: "nothing to judge was given".to_owned(),
+            }),
+        }
+    }
+}
+
+/// A kept record, judged by the values and the method of today.
+async fn kept(asked: &str, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
+    let store = database::to_read(db).await?;
+    let id = store.resolve(asked).await?;
+    let stored = store.record(&id).await?;
+    store.close().await;
+    let findings = judge::judge(&stored.record, library);
+    let seal = stored.seals.first().map(|(_, seal)| report::Seal {
+        record: id.to_string(),
+        events: seal.seq + 1,
+        code: seal.code.clone(),
+    });
+    let wall = stored.record.events.iter().find_map(|entry| entry.at).map(|at| at.wall);
+    let begun = wall.map(|wall| jiff::tz::TimeZone::UTC.to_datetime(wall).date());
+    Ok(Judged { record: stored.record, findings, seal, begun })
+}
+
+/// A job and its readings as a record, judged.
+fn from_file(job: &Path, file: &Path, library: &Library) -> Result<Judged, Trouble> {
+    let job = input::read_job(job)?;
+    let readings = input::read_readings(file)?;
+    input::check_phases(file, &readings, &job)?;
+    for note in &readings.notes {
+        eprintln!("{}: {note}", file.display());
+    }
+    let plan = plan::plan(&job, library);
+    let record = session::transcribe(&job, &plan, &readings);
+    let findings = judge::judge(&record, library);
+    Ok(Judged { record, findings, seal: None, begun: None })
+}
