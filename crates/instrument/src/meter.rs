@@ -133,8 +133,6 @@ pub struct Meter {
     in_step: bool,
     /// Whether bytes may still come from before this connection.
     keeps_bytes: bool,
-    /// Whether the meter was ever seen to say who it is; `None` before it was asked.
-    tells_identity: Option<bool>,
     stop: Arc<AtomicBool>,
 }
 
@@ -154,7 +152,6 @@ impl Meter {
             unread: 0..0,
             in_step: false,
             keeps_bytes: false,
-            tells_identity: None,
             stop: Arc::default(),
         };
         meter.reopen()?;
@@ -252,16 +249,9 @@ impl Meter {
     ///
     /// When the meter is gone.
     pub fn identity(&mut self) -> Result<Option<String>, AskError> {
-        if self.tells_identity == Some(false) {
-            return Ok(None);
-        }
         match self.ask_line(query::IDENTITY) {
-            Ok(text) => {
-                self.tells_identity = Some(true);
-                Ok(Some(text))
-            }
+            Ok(text) => Ok(Some(text)),
             Err(AskError::TimedOut { .. } | AskError::Garbled { .. }) => {
-                self.tells_identity.get_or_insert(false);
                 if self.wire.is_none() {
                     self.reopen().map_err(|_| AskError::Lost(Loss::NotOpen))?;
                 }
@@ -288,20 +278,15 @@ impl Meter {
     /// What came unasked means that the next answer may belong to something else. Ends of lines
     /// alone mean nothing.
     fn look_for_strays(&mut self) -> Result<(), AskError> {
-        loop {
+        while self.in_step {
             let mut rest = &self.input[self.unread.clone()];
-            if self.framer.take(&mut rest).is_some() {
-                self.in_step = false;
-            }
+            let whole = self.framer.take(&mut rest);
             self.unread.start = self.unread.end - rest.len();
+            self.in_step = whole.is_none() && self.framer.partial() == 0;
             if self.unread.is_empty() && !self.fill_from_pending()? {
                 break;
             }
-            if !self.in_step {
-                return Ok(());
-            }
         }
-        self.in_step &= self.framer.partial() == 0;
         Ok(())
     }
 

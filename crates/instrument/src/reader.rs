@@ -288,14 +288,22 @@ impl<T, C: Fn() -> T> Reader<T, C> {
             if self.meter.reopen().is_err() {
                 continue;
             }
-            match self.meter.identity() {
-                Ok(identity) => {
-                    let at = (self.clock)();
-                    return self.tell(News::Back { at, identity });
-                }
+            let at = (self.clock)();
+            let identity = match self.meter.identity() {
+                Ok(identity) => identity,
                 Err(AskError::Stopped) => return Err(Ended),
-                Err(_) => {}
+                Err(_) => continue,
+            };
+            // That a connection opens does not mean that anybody is there.
+            let mut first = None;
+            if identity.is_none() {
+                first = poll_once(&mut self.meter, &self.asked, &self.clock).reading;
+                if first.is_none() {
+                    continue;
+                }
             }
+            self.tell(News::Back { at, identity })?;
+            return first.map_or(Ok(()), |reading| self.tell(News::Reading(reading)));
         }
         Ok(())
     }

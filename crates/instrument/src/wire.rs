@@ -52,14 +52,15 @@ pub(crate) fn open(address: &Address, wait: Duration) -> Result<(Box<dyn Wire>, 
     }
 }
 
-struct Socket {
+/// A connection.
+pub(crate) struct Socket {
     stream: TcpStream,
     /// The wait that the socket is set to.
     wait: Option<Duration>,
 }
 
 impl Socket {
-    fn new(stream: TcpStream) -> io::Result<Self> {
+    pub(crate) fn new(stream: TcpStream) -> io::Result<Self> {
         // A port that nobody listens on can be joined to itself on one machine.
         if stream.local_addr()? == stream.peer_addr()? {
             return Err(ErrorKind::ConnectionRefused.into());
