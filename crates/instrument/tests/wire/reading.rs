@@ -45,6 +45,7 @@ fn a_cycle_is_one_reading_at_the_object() {
     let asked = Questions {
         voltage: Some(Question::new("READ:HV?", 1000.0).expect("a question")),
         current: Some(Question::new("READ:LEAK?", 1.0).expect("a question")),
+        beside: None,
     };
     let cycle = poll_once(&mut meter, &asked, counter());
     let over = Some(Shown::Overload { negative: true });
