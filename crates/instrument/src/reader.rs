@@ -92,7 +92,9 @@ pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T)
     });
     let mut ask = |question: &Option<Question>| {
         let question = question.as_ref()?;
-        if faults.iter().any(|fault| !matches!(fault, AskError::Garbled { .. })) {
+        if faults.iter().any(|fault| {
+            matches!(fault, AskError::Lost(_) | AskError::TimedOut { .. } | AskError::Stopped)
+        }) {
             return None;
         }
         let answer = meter.ask_number(&question.query);
@@ -245,8 +247,16 @@ impl<T, C: Fn() -> T> Reader<T, C> {
     }
 
     fn cycle(&mut self) -> Result<(), Ended> {
-        let Cycle { beside, reading, faults } =
-            poll_once(&mut self.meter, &self.asked, &self.clock);
+        let mut next = Some(poll_once(&mut self.meter, &self.asked, &self.clock));
+        while let Some(cycle) = next {
+            self.pass_on(cycle)?;
+            next = if self.meter.is_open() { None } else { self.find_again()? };
+        }
+        Ok(())
+    }
+
+    fn pass_on(&mut self, cycle: Cycle<T>) -> Result<(), Ended> {
+        let Cycle { beside, reading, faults } = cycle;
         if let Some(line) = beside {
             let at = (self.clock)();
             self.tell(News::Beside { at, line })?;
@@ -257,32 +267,30 @@ impl<T, C: Fn() -> T> Reader<T, C> {
             }
             self.tell(News::Reading(reading))?;
         }
+        let mut loss = Loss::OutOfStep;
         for fault in faults {
             let at = (self.clock)();
             match fault {
                 AskError::Stopped => return Err(Ended),
+                AskError::Lost(why) => loss = why,
                 AskError::Garbled { .. } => {
                     self.garbled += 1;
                     self.tell(News::Garbled { at, fault, count: self.garbled })?;
-                }
-                AskError::Lost(why) => {
-                    self.tell(News::Lost { at, why })?;
-                    self.find_again()?;
                 }
                 AskError::TimedOut { .. } | AskError::NotSent(_) => {
                     self.tell(News::Silent { at, fault })?;
                 }
             }
         }
-        if !self.meter.is_open() {
-            let at = (self.clock)();
-            self.tell(News::Lost { at, why: Loss::OutOfStep })?;
-            self.find_again()?;
+        if self.meter.is_open() {
+            return Ok(());
         }
-        Ok(())
+        let at = (self.clock)();
+        self.tell(News::Lost { at, why: loss })
     }
 
-    fn find_again(&mut self) -> Result<(), Ended> {
+    /// Tries until the meter answers. Where it does not say who it is, gives the first cycle.
+    fn find_again(&mut self) -> Result<Option<Cycle<T>>, Ended> {
         for pause in Backoff::default() {
             self.wait(Instant::now() + pause)?;
             if self.meter.reopen().is_err() {
@@ -297,15 +305,16 @@ impl<T, C: Fn() -> T> Reader<T, C> {
             // That a connection opens does not mean that anybody is there.
             let mut first = None;
             if identity.is_none() {
-                first = poll_once(&mut self.meter, &self.asked, &self.clock).reading;
-                if first.is_none() {
+                let cycle = poll_once(&mut self.meter, &self.asked, &self.clock);
+                if cycle.reading.is_none() && cycle.beside.is_none() {
                     continue;
                 }
+                first = Some(cycle);
             }
             self.tell(News::Back { at, identity })?;
-            return first.map_or(Ok(()), |reading| self.tell(News::Reading(reading)));
+            return Ok(first);
         }
-        Ok(())
+        Ok(None)
     }
 
     /// Waits for room; a slow reader slows the questions down and loses nothing.

@@ -17,6 +17,9 @@ use crate::wire::{Line, Wire};
 /// How often the end of a pseudo-terminal looks whether it was told to stop.
 const LOOK: Duration = Duration::from_millis(50);
 
+/// How long a full pseudo-terminal may take to be emptied before an answer is given up.
+const FULL: Duration = Duration::from_secs(1);
+
 /// The longest question that is read, in bytes.
 const LONGEST: usize = 4096;
 
@@ -157,7 +160,7 @@ pub fn serve_pty(device: impl Device + 'static) -> io::Result<Server> {
                 Err(_) => return,
             };
             // An answer that nobody takes out of the line is lost, as on a real one.
-            let _ = line.write(&answers, LOOK);
+            let _ = line.write(&answers, FULL);
         }
     });
     let clients = Clients::default();

@@ -169,6 +169,34 @@ fn it_ends_within_a_second_while_the_meter_is_silent() {
 }
 
 #[test]
+fn it_keeps_its_pace_and_ends_within_a_second_while_it_waits() {
+    let steps = vec![hears(), says("1\n")];
+    let replay = Replay::tcp(steps).expect("a socket");
+    let meter = Meter::open(replay.address(), patient()).expect("the replay listens");
+    let hour = Duration::from_secs(3600);
+    let (stream, news) = Stream::start(meter, only_voltage(), hour, counter());
+    assert!(matches!(next(&news), News::Reading(_)));
+    let started = Instant::now();
+    stream.stop();
+    assert!(started.elapsed() < Duration::from_secs(1), "{:?}", started.elapsed());
+    assert!(news.recv_timeout(Duration::from_secs(10)).is_err());
+    assert_eq!(replay.heard(), ["MEAS:VOLT:DC?"]);
+}
+
+#[test]
+fn the_question_beside_comes_first_and_its_answer_is_passed_on() {
+    let steps = vec![hears(), says("[\"rise\"]\n"), hears(), says("1\n")];
+    let replay = Replay::tcp(steps).expect("a socket");
+    let mut meter = Meter::open(replay.address(), patient()).expect("the replay listens");
+    let asked = Questions { beside: Some("NEWS? 0".to_owned()), ..only_voltage() };
+    let cycle = poll_once(&mut meter, &asked, counter());
+    assert_eq!(cycle.beside.as_deref(), Some("[\"rise\"]"));
+    assert_eq!(cycle.reading, Some(Reading { at: 0, voltage: volts(1.0, 0.5), current: None }));
+    drop(meter);
+    assert_eq!(replay.heard(), ["NEWS? 0", "MEAS:VOLT:DC?"]);
+}
+
+#[test]
 fn a_slow_reader_loses_nothing() {
     const MANY: u64 = 3000;
     let (told, asked) = mpsc::channel();
