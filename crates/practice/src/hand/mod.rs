@@ -1,0 +1,283 @@
+//! The hand: works a whole plan on a set, conductor by conductor, and says what it does.
+
+mod task;
+
+use std::collections::VecDeque;
+
+use plan::Plan;
+use plan::course::{Descent, ResistanceTest, Step};
+use quantity::{Current, Time, Voltage};
+
+use crate::rig::{Rig, Tripped};
+use task::{Applied, Ended, Task};
+
+/// Something the hand did, in the words a person would type.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Deed {
+    /// Machine time.
+    pub at: Time,
+    /// The words.
+    pub words: String,
+}
+
+/// How the hand works where the plan leaves it free.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Habits {
+    /// Between one deed and the next.
+    pub pause: Time,
+    /// To whom the grounds are left.
+    pub grounds_to: String,
+}
+
+impl Default for Habits {
+    /// Two seconds; the owner of the object.
+    fn default() -> Self {
+        Self { pause: Time::from_seconds(2.0), grounds_to: "owner of the object".to_owned() }
+    }
+}
+
+/// Why a plan cannot be worked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum HandError {
+    /// The plan says: do not run this.
+    #[error("do not run this plan: it is refused; correct the job by its remedies first")]
+    Refused,
+    /// The plan has no way down.
+    #[error("plan the way down first: tool, ground and its time are missing")]
+    NoDescent,
+}
+
+/// A part of the work, up to the next grounding.
+#[derive(Clone, Debug, PartialEq)]
+enum Chapter {
+    /// Grounds on everything.
+    Prepare,
+    /// Voltage on one conductor.
+    Apply { conductor: usize, steps: Vec<Applied>, again: bool },
+    /// Grounds handed over, conductors released.
+    Finish,
+}
+
+/// A hand at its work.
+#[derive(Clone, Debug)]
+pub struct Hand {
+    conductors: Vec<String>,
+    descent: Descent,
+    habits: Habits,
+    chapters: VecDeque<Chapter>,
+    tasks: VecDeque<Task>,
+    waiting: Option<Time>,
+    /// The conductor that has the lead.
+    at: usize,
+    /// When the ground of each conductor went on.
+    grounded: Vec<Option<Time>>,
+    /// The last level reached in this application.
+    reached: Voltage,
+    done: bool,
+    deeds: Vec<Deed>,
+}
+
+impl Hand {
+    /// A hand that will work this plan.
+    ///
+    /// # Errors
+    /// When the plan is refused or has no way down.
+    pub fn new(plan: &Plan, habits: Habits) -> Result<Self, HandError> {
+        let first = plan.course.first().filter(|_| !plan.is_refused());
+        let first = first.ok_or(HandError::Refused)?;
+        let descent = plan.descent.clone().ok_or(HandError::NoDescent)?;
+        let mut chapters = VecDeque::from([Chapter::Prepare]);
+        for conductor in 0..plan.conductors.len() {
+            if let Some(test) = &plan.resistance_test {
+                let steps = vec![resistance(test, first)];
+                chapters.push_back(Chapter::Apply { conductor, steps, again: false });
+            }
+            let steps = plan.course.iter().map(applied).collect();
+            let again = plan.resistance_test.is_some();
+            chapters.push_back(Chapter::Apply { conductor, steps, again });
+        }
+        chapters.push_back(Chapter::Finish);
+        Ok(Self {
+            grounded: vec![None; plan.conductors.len()],
+            conductors: plan.conductors.clone(),
+            descent,
+            habits,
+            chapters,
+            tasks: VecDeque::new(),
+            waiting: None,
+            at: 0,
+            reached: Voltage::ZERO,
+            done: false,
+            deeds: Vec::new(),
+        })
+    }
+
+    /// Works the rig up to `to` and tells what was done on the way, in order.
+    pub fn work(&mut self, rig: &mut Rig, to: Time) -> Vec<Deed> {
+        loop {
+            let wake = self.waiting.map_or(rig.now(), |until| until.max(rig.now()));
+            if self.done || wake > to {
+                if let Some(tripped) = rig.advance(to) {
+                    self.notice(tripped);
+                    continue;
+                }
+                break;
+            }
+            if let Some(tripped) = rig.advance(wake) {
+                self.notice(tripped);
+                continue;
+            }
+            self.waiting = None;
+            match self.tasks.pop_front() {
+                Some(task) => self.perform(task, rig),
+                None => self.turn_page(),
+            }
+        }
+        std::mem::take(&mut self.deeds)
+    }
+
+    /// When it next does or reads something; `None` when it has done everything.
+    #[must_use]
+    pub fn next(&self, rig: &Rig) -> Option<Time> {
+        (!self.done).then(|| self.waiting.unwrap_or(rig.now()))
+    }
+
+    /// Whether everything is done.
+    #[must_use]
+    pub fn is_done(&self) -> bool {
+        self.done
+    }
+
+    fn say(&mut self, rig: &Rig, words: String) {
+        self.deeds.push(Deed { at: rig.now(), words });
+    }
+
+    /// Says it of the conductor that has the lead.
+    fn say_here(&mut self, rig: &Rig, words: &str) {
+        self.say_of(rig, self.at, words);
+    }
+
+    fn say_of(&mut self, rig: &Rig, conductor: usize, words: &str) {
+        let words = format!("@{} {words}", self.conductors[conductor]);
+        self.say(rig, words);
+    }
+
+    /// The next chapter, as tasks.
+    fn turn_page(&mut self) {
+        match self.chapters.pop_front() {
+            None => self.done = true,
+            Some(Chapter::Prepare) => {
+                for conductor in 0..self.conductors.len() {
+                    self.push([Task::Ground(conductor), Task::Pause(self.habits.pause)]);
+                }
+            }
+            Some(Chapter::Apply { conductor, steps, again }) => {
+                self.apply(conductor, steps, again);
+            }
+            Some(Chapter::Finish) => {
+                for conductor in 0..self.conductors.len() {
+                    self.push([
+                        Task::ServeGround(conductor),
+                        Task::Leave(conductor),
+                        Task::Pause(self.habits.pause),
+                    ]);
+                }
+                self.push([Task::Close]);
+            }
+        }
+    }
+
+    fn push<const N: usize>(&mut self, tasks: [Task; N]) {
+        self.tasks.extend(tasks);
+    }
+
+    /// One application of voltage, from the lead to the ground.
+    fn apply(&mut self, conductor: usize, steps: Vec<Applied>, again: bool) {
+        let pause = Task::Pause(self.habits.pause);
+        let top = steps.iter().fold(Voltage::ZERO, |top, step| top.max(step.level));
+        if again {
+            self.push([Task::ServeGround(conductor)]);
+        } else {
+            self.push([Task::Lead(conductor), pause.clone()]);
+        }
+        self.push([Task::Check(conductor), pause.clone()]);
+        self.push([Task::Lift(conductor), pause.clone()]);
+        if again {
+            self.push([Task::ReadLeft, pause.clone()]);
+        }
+        self.push([Task::Energise(top), pause.clone()]);
+        let count = steps.len();
+        for (index, step) in steps.into_iter().enumerate() {
+            let last = index + 1 == count;
+            let (dwell, reads) = (step.dwell, step.reads.clone());
+            self.push([Task::Rise(step.clone()), Task::Arrive { step, last, tries: 0 }]);
+            let mut stood = Time::ZERO;
+            for read in reads {
+                self.push([Task::Pause(read - stood), Task::Look]);
+                stood = read;
+            }
+            // A hand moves on after the last reading, not at it.
+            let rest = (dwell - stood).max(Time::ZERO) + task::AFTER_A_READING;
+            self.push([Task::Pause(rest), Task::Look]);
+        }
+        self.push([Task::Stop]);
+        self.come_down(None);
+    }
+
+    /// From the dial on its way down to the solid ground, and what is then typed.
+    fn come_down(&mut self, ended: Option<Ended>) {
+        let pause = Task::Pause(self.habits.pause);
+        self.push([Task::DialDown, Task::Pause(task::DOWN)]);
+        self.push([Task::Off { said: ended != Some(Ended::Trip) }]);
+        self.push([Task::Pause(self.descent.bleed_to_tenth.unwrap_or(self.habits.pause))]);
+        self.push([Task::ReadLeft, pause.clone(), Task::ToolOn]);
+        let on_tool = (self.descent.to_50v * task::TOOL_PATIENCE).max(task::SHORTEST_TOOL);
+        self.push([Task::Pause(on_tool), Task::Discharged, Task::GroundHere, pause.clone()]);
+        if let Some(ended) = ended {
+            self.push([Task::Cause(ended), pause.clone(), Task::End, pause]);
+        }
+    }
+
+    /// The set tripped: everything else of this conductor is left out.
+    fn notice(&mut self, tripped: Tripped) {
+        let words = format!("@{} trip", self.conductors[self.at]);
+        self.deeds.push(Deed { at: tripped.at, words });
+        self.give_up();
+        self.push([Task::Pause(task::COLLAPSE), Task::SeeCollapse(tripped.shown)]);
+        self.come_down(Some(Ended::Trip));
+    }
+
+    /// Leaves out what was still to be done with this conductor.
+    fn give_up(&mut self) {
+        self.tasks.clear();
+        self.waiting = None;
+        let at = self.at;
+        self.chapters.retain(
+            |chapter| !matches!(chapter, Chapter::Apply { conductor, .. } if *conductor == at),
+        );
+    }
+}
+
+fn applied(step: &Step) -> Applied {
+    Applied {
+        level: step.level,
+        rise: step.rise,
+        dwell: step.dwell,
+        reads: step.readings.iter().map(|reading| reading.at).collect(),
+        trip: step.trip,
+        rising: step.rising.high,
+    }
+}
+
+/// The resistance test as one step, raised as the course is.
+fn resistance(test: &ResistanceTest, first: &Step) -> Applied {
+    let flows = test.readings.iter().fold(Current::ZERO, |most, r| most.max(r.expected.high));
+    Applied {
+        level: test.voltage,
+        rise: first.rise,
+        dwell: test.dwell,
+        reads: test.readings.iter().map(|reading| reading.at).collect(),
+        trip: first.trip,
+        rising: first.rising.high.max(flows),
+    }
+}

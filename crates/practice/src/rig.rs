@@ -1,0 +1,539 @@
+//! The set, the object, the tool and the grounds, with everything a hand can move.
+
+use physics::transient::Supply;
+use plan::course::Link;
+use plan::job::{LowSide, TestSet};
+use plan::{Job, Plan};
+use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
+
+use crate::draw::Place;
+use crate::needle::{Needle, Needles};
+use crate::specimen::{Around, Feed, Specimen, Stop};
+use crate::truth::{Fault, Truth};
+
+/// Resistance in the set's output; no nameplate gives it. Common practice, no source.
+const SERIES: Resistance = Resistance::from_kilohms(10.0);
+/// Current of a set whose nameplate gives none. Common practice, no source.
+const USUAL_CURRENT: Current = Current::from_milliamperes(5.0);
+/// Output of a set whose nameplate gives none, over the test level. Common practice, no source.
+const SPARE_OUTPUT: f64 = 1.5;
+/// Ranges of an ammeter whose nameplate gives none. Common practice, no source.
+const USUAL_RANGES_UA: [f64; 4] = [10.0, 100.0, 1000.0, 5000.0];
+/// Leakage of lead and set to ground. Common practice, no source.
+const LEADS: Resistance = Resistance::from_megohms(400_000.0);
+/// Capacitance of lead and set alone. Common practice, no source.
+const LEAD_NANOFARADS: f64 = 0.3;
+/// A loose link makes or breaks this often.
+const LOOSE_FOR: Time = Time::from_seconds(2.0);
+
+/// Why a set and an object could not be put together.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum RigError {
+    /// Nothing to draw an object from.
+    #[error("make a plan that is not refused: this one does not say what the object is like")]
+    NoModel,
+    /// Not one object for each conductor.
+    #[error("give one object for each conductor: {given} for {needed}")]
+    Count {
+        /// Given.
+        given: usize,
+        /// Conductors in the plan.
+        needed: usize,
+    },
+    /// A part of an object is no number above zero.
+    #[error("give capacitance, resistances and times of conductor {0} as numbers above 0")]
+    Part(String),
+}
+
+/// Why a control did not move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refused {
+    /// Zero start.
+    #[error("turn the dial to zero first: the set starts from zero only")]
+    DialNotAtZero,
+    /// The trip holds.
+    #[error("reset the trip first")]
+    Tripped,
+    /// No such conductor.
+    #[error("name a conductor of the plan")]
+    NoSuchConductor,
+    /// No such range.
+    #[error("choose a range that is on the set")]
+    NoSuchRange,
+    /// A setting outside its scale.
+    #[error("set it within its scale")]
+    OffScale,
+}
+
+/// The set tripped: the supply is off and stays off. Nothing is discharged by it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tripped {
+    /// When.
+    pub at: Time,
+    /// What the voltmeter showed then.
+    pub shown: Voltage,
+}
+
+/// A set, its object, the discharge tool and the grounds.
+#[derive(Clone, Debug)]
+pub struct Rig {
+    names: Vec<String>,
+    /// One for each conductor, and last the lead alone.
+    specimens: Vec<Specimen>,
+    grounds: Vec<bool>,
+    tools: Vec<bool>,
+    tool: Resistance,
+    lead: usize,
+    low_side: LowSide,
+    link: Link,
+    guard_ring: bool,
+    voltmeter: Needle,
+    ammeter: Needle,
+    /// Output at full dial, for each voltmeter range.
+    dial_full: Vec<Voltage>,
+    dial: Dial,
+    bleed: Option<Resistance>,
+    limit: Current,
+    trip: Current,
+    trip_scale: (Current, Current),
+    high_voltage: bool,
+    tripped: Option<Time>,
+    now: Time,
+    place: Place,
+}
+
+/// A dial on its way.
+#[derive(Clone, Copy, Debug)]
+struct Dial {
+    from: f64,
+    target: f64,
+    /// Of the full dial, per second.
+    rate: f64,
+    since: Time,
+}
+
+impl Dial {
+    fn at(&self, now: Time) -> f64 {
+        let gone = self.rate * (now - self.since).seconds();
+        if self.target > self.from {
+            (self.from + gone).min(self.target)
+        } else {
+            (self.from - gone).max(self.target)
+        }
+    }
+}
+
+impl Rig {
+    /// The set of a job and an object drawn inside the plan's bands.
+    ///
+    /// What the nameplate leaves out: 5 mA, 1.5 times the test level, one voltmeter range of that,
+    /// ammeter ranges of 10, 100, 1000 and 5000 µA, an accuracy of 2 %, no ripple, no built-in
+    /// discharge path, a trip up to the set's current.
+    ///
+    /// # Errors
+    /// When the plan does not say what the object is like.
+    pub fn new(job: &Job, plan: &Plan, seed: u64) -> Result<Self, RigError> {
+        Self::with(job, plan, Truth::drawn(plan, seed)?, seed)
+    }
+
+    /// The set of a job and a given object, one for each conductor of the plan.
+    ///
+    /// # Errors
+    /// When there is not one for each, or a part of one is no number above zero.
+    pub fn with(job: &Job, plan: &Plan, truths: Vec<Truth>, seed: u64) -> Result<Self, RigError> {
+        let (given, needed) = (truths.len(), plan.conductors.len());
+        if given != needed {
+            return Err(RigError::Count { given, needed });
+        }
+        for (truth, name) in truths.iter().zip(&plan.conductors) {
+            if !truth.is_sound() {
+                return Err(RigError::Part(name.clone()));
+            }
+        }
+        let (set, place) = (&job.set, Place::of(seed));
+        let rated = rated(set, plan);
+        let limit = set.rated_current.unwrap_or(USUAL_CURRENT);
+        let volts = or_usual(set.voltmeter_ranges.iter().map(|v| v.volts()), &[rated.volts()]);
+        let usual = USUAL_RANGES_UA.map(|ua| ua * 1e-6);
+        let amperes = or_usual(set.ammeter_ranges.iter().map(|a| a.amperes()), &usual);
+        let dial_full = match set.dial_full.as_slice() {
+            [] => vec![rated; volts.len()],
+            [one] => vec![*one; volts.len()],
+            each => (0..volts.len()).map(|k| *each.get(k).unwrap_or(&rated)).collect(),
+        };
+        let highest = set.trip.last().copied().unwrap_or(limit);
+        let lowest = set.trip.first().copied().unwrap_or(Current::ZERO);
+        let tool = job.discharge_tool.as_ref().and_then(|tool| tool.resistance);
+        let planned = plan.descent.as_ref().map(|descent| descent.resistor);
+        let count = truths.len();
+        let specimens = truths.into_iter().chain([lead_alone()]).map(Specimen::new).collect();
+        let mut rig = Self {
+            names: plan.conductors.clone(),
+            specimens,
+            grounds: vec![false; count + 1],
+            tools: vec![false; count + 1],
+            tool: tool.or(planned).unwrap_or(Resistance::from_kilohms(50.0)),
+            lead: count,
+            low_side: job.connection.low_side,
+            link: plan.connection.link,
+            guard_ring: false,
+            voltmeter: Needle::new(volts, set, place.at(1)),
+            ammeter: Needle::new(amperes, set, place.at(2)),
+            dial_full,
+            dial: Dial { from: 0.0, target: 0.0, rate: 0.1, since: Time::ZERO },
+            bleed: set.bleed,
+            limit,
+            trip: highest,
+            trip_scale: (lowest, highest),
+            high_voltage: false,
+            tripped: None,
+            now: Time::ZERO,
+            place: place.at(3),
+        };
+        rig.connect();
+        Ok(rig)
+    }
+
+    /// The same with a fault in one conductor.
+    ///
+    /// # Errors
+    /// When there is no such conductor, or a figure of the fault is no number above zero.
+    pub fn with_fault(mut self, conductor: &str, fault: Fault) -> Result<Self, Refused> {
+        let index = self.index(conductor)?;
+        let truth = Truth { fault: Some(fault), ..self.specimens[index].truth.clone() };
+        if !truth.is_sound() {
+            return Err(Refused::OffScale);
+        }
+        self.specimens[index] = Specimen::new(truth);
+        self.connect();
+        Ok(self)
+    }
+
+    /// Machine time.
+    #[must_use]
+    pub fn now(&self) -> Time {
+        self.now
+    }
+
+    /// Goes on to `to`. Where the set trips on the way it stops there and says so; the rest is
+    /// asked for again.
+    pub fn advance(&mut self, to: Time) -> Option<Tripped> {
+        let mut to = to.max(self.now);
+        let stop = self.specimens[self.lead].advance(to);
+        if stop == Some(Stop::Trip) {
+            to = self.specimens[self.lead].now();
+        }
+        for (index, specimen) in self.specimens.iter_mut().enumerate() {
+            if index != self.lead {
+                specimen.advance(to);
+            }
+        }
+        self.now = to;
+        (stop == Some(Stop::Trip)).then(|| {
+            let shown = self.needles().voltage.value;
+            (self.high_voltage, self.tripped) = (false, Some(to));
+            self.connect();
+            Tripped { at: to, shown }
+        })
+    }
+
+    /// What both needles show.
+    #[must_use]
+    pub fn needles(&self) -> Needles {
+        let instant = self.now.seconds().to_bits();
+        let (voltage, _) = self.specimens[self.lead].sample();
+        let volts = self.voltmeter.show(voltage.volts(), instant);
+        let amperes = self.ammeter.show(self.metered().amperes(), instant);
+        Needles {
+            voltage: volts.of(Voltage::from_volts),
+            current: amperes.of(Current::from_amperes),
+        }
+    }
+
+    /// The voltage that truly stands on a conductor; no needle shows it so.
+    ///
+    /// # Errors
+    /// When there is no such conductor.
+    pub fn true_voltage(&self, conductor: &str) -> Result<Voltage, Refused> {
+        Ok(self.specimens[self.index(conductor)?].sample().0)
+    }
+
+    /// What a conductor really is.
+    ///
+    /// # Errors
+    /// When there is no such conductor.
+    pub fn truth(&self, conductor: &str) -> Result<&Truth, Refused> {
+        Ok(&self.specimens[self.index(conductor)?].truth)
+    }
+
+    /// Sends the dial to a part of its travel, at `rate` parts a second.
+    ///
+    /// # Errors
+    /// When that is not from 0 to 1, or the rate is not above 0.
+    pub fn dial(&mut self, to: f64, rate: f64) -> Result<(), Refused> {
+        if !(0.0..=1.0).contains(&to) || rate.is_nan() || rate <= 0.0 || rate.is_infinite() {
+            return Err(Refused::OffScale);
+        }
+        self.dial = Dial { from: self.dial_at(), target: to, rate, since: self.now };
+        self.connect();
+        Ok(())
+    }
+
+    /// Where the dial is, in parts of its travel.
+    #[must_use]
+    pub fn dial_at(&self) -> f64 {
+        self.dial.at(self.now)
+    }
+
+    /// Output at full dial on the voltmeter range in use.
+    #[must_use]
+    pub fn dial_full(&self) -> Voltage {
+        self.dial_full[self.voltmeter.chosen]
+    }
+
+    /// The voltage at which the voltmeter stands on `shown`: what a hand that watches the needle
+    /// turns to.
+    #[must_use]
+    pub fn voltage_for(&self, shown: Voltage) -> Voltage {
+        Voltage::from_volts(self.voltmeter.truth_of(shown.volts()))
+    }
+
+    /// Switches high voltage on.
+    ///
+    /// # Errors
+    /// When the set is tripped, or the dial is not at zero.
+    pub fn high_voltage_on(&mut self) -> Result<(), Refused> {
+        if self.tripped.is_some() {
+            return Err(Refused::Tripped);
+        }
+        if self.dial_at() > 0.0 {
+            return Err(Refused::DialNotAtZero);
+        }
+        self.high_voltage = true;
+        self.connect();
+        Ok(())
+    }
+
+    /// Switches high voltage off. What is charged stays charged.
+    pub fn high_voltage_off(&mut self) {
+        self.high_voltage = false;
+        self.connect();
+    }
+
+    /// Whether the set gives voltage, be it that the dial is at zero.
+    #[must_use]
+    pub fn is_on(&self) -> bool {
+        self.high_voltage
+    }
+
+    /// When the trip opened, if it has not been reset since.
+    #[must_use]
+    pub fn tripped_at(&self) -> Option<Time> {
+        self.tripped
+    }
+
+    /// Resets the trip.
+    ///
+    /// # Errors
+    /// When the dial is not at zero.
+    pub fn reset_trip(&mut self) -> Result<(), Refused> {
+        if self.dial_at() > 0.0 {
+            return Err(Refused::DialNotAtZero);
+        }
+        self.tripped = None;
+        Ok(())
+    }
+
+    /// Sets the trip.
+    ///
+    /// # Errors
+    /// When the nameplate has no such setting.
+    pub fn set_trip(&mut self, at: Current) -> Result<(), Refused> {
+        let (lowest, highest) = self.trip_scale;
+        if !(at > Current::ZERO && at >= lowest && at <= highest) {
+            return Err(Refused::OffScale);
+        }
+        self.trip = at;
+        self.connect();
+        Ok(())
+    }
+
+    /// Lowest and highest setting of the trip.
+    #[must_use]
+    pub fn trip_scale(&self) -> (Current, Current) {
+        self.trip_scale
+    }
+
+    /// Sets the current limit.
+    ///
+    /// # Errors
+    /// When it is not above zero and finite.
+    pub fn set_limit(&mut self, at: Current) -> Result<(), Refused> {
+        if !(at > Current::ZERO && at.is_finite()) {
+            return Err(Refused::OffScale);
+        }
+        self.limit = at;
+        self.connect();
+        Ok(())
+    }
+
+    /// Turns the voltmeter to this range; on many sets the output turns with it.
+    ///
+    /// # Errors
+    /// When there is no such range.
+    pub fn voltmeter_range(&mut self, full: Voltage) -> Result<(), Refused> {
+        self.voltmeter.chosen = self.voltmeter.find(full.volts()).ok_or(Refused::NoSuchRange)?;
+        self.connect();
+        Ok(())
+    }
+
+    /// Turns the voltmeter to the smallest range that shows this and whose output reaches it.
+    pub fn fit_voltmeter(&mut self, level: Voltage) {
+        let fits = |index: &usize| self.dial_full[*index] >= level;
+        let smallest = self.voltmeter.fitting(level.volts());
+        let last = self.dial_full.len() - 1;
+        self.voltmeter.chosen = (smallest..=last).find(fits).unwrap_or(last);
+        self.connect();
+    }
+
+    /// Turns the ammeter to this range.
+    ///
+    /// # Errors
+    /// When there is no such range.
+    pub fn ammeter_range(&mut self, full: Current) -> Result<(), Refused> {
+        self.ammeter.chosen = self.ammeter.find(full.amperes()).ok_or(Refused::NoSuchRange)?;
+        Ok(())
+    }
+
+    /// Turns the ammeter to the smallest range that shows what flows, and no less than `least`.
+    pub fn fit_ammeter(&mut self, least: Current) {
+        let flows = self.metered().amperes() * 1.05;
+        self.ammeter.chosen = self.ammeter.fitting(flows.max(least.amperes()));
+    }
+
+    /// Ties guard or return to ground.
+    pub fn set_link(&mut self, link: Link) {
+        self.link = link;
+    }
+
+    /// Fits or takes off the guard ring that catches what creeps over the surface.
+    pub fn set_guard_ring(&mut self, on: bool) {
+        self.guard_ring = on;
+    }
+
+    /// Moves the lead to a conductor; `None` holds it clear of all.
+    ///
+    /// # Errors
+    /// When there is no such conductor.
+    pub fn lead(&mut self, conductor: Option<&str>) -> Result<(), Refused> {
+        self.lead = conductor.map_or(Ok(self.names.len()), |name| self.index(name))?;
+        self.connect();
+        Ok(())
+    }
+
+    /// Puts a solid ground on a conductor or takes it off; `None` is the lead held clear.
+    ///
+    /// # Errors
+    /// When there is no such conductor.
+    pub fn ground(&mut self, conductor: Option<&str>, on: bool) -> Result<(), Refused> {
+        let index = conductor.map_or(Ok(self.names.len()), |name| self.index(name))?;
+        self.grounds[index] = on;
+        self.connect();
+        Ok(())
+    }
+
+    /// Lays the discharge tool on a conductor or takes it off; `None` is the lead held clear.
+    ///
+    /// # Errors
+    /// When there is no such conductor.
+    pub fn tool(&mut self, conductor: Option<&str>, on: bool) -> Result<(), Refused> {
+        let index = conductor.map_or(Ok(self.names.len()), |name| self.index(name))?;
+        self.tools[index] = on;
+        self.connect();
+        Ok(())
+    }
+
+    fn index(&self, conductor: &str) -> Result<usize, Refused> {
+        self.names.iter().position(|name| name == conductor).ok_or(Refused::NoSuchConductor)
+    }
+
+    /// Tells each conductor what is connected to it.
+    fn connect(&mut self) {
+        let full = self.dial_full();
+        let feed = self.high_voltage.then(|| Feed {
+            supply: Supply { limit: Some(self.limit), series: SERIES, trip: Some(self.trip) },
+            command: full * self.dial_at(),
+            target: full * self.dial.target,
+            rate: VoltageRate::from_volts_per_second(full.volts() * self.dial.rate),
+        });
+        for (index, specimen) in self.specimens.iter_mut().enumerate() {
+            let led = index == self.lead;
+            let set = 1.0 / LEADS.ohms() + self.bleed.map_or(0.0, |bleed| 1.0 / bleed.ohms());
+            specimen.connect(Around {
+                feed: feed.filter(|_| led),
+                set: if led { set } else { 0.0 },
+                tool: self.tools[index].then_some(self.tool),
+                grounded: self.grounds[index],
+            });
+        }
+    }
+
+    /// What flows through the ammeter, so connected.
+    fn metered(&self) -> Current {
+        let specimen = &self.specimens[self.lead];
+        let (voltage, supplied) = specimen.sample();
+        if self.low_side == LowSide::Grounded && self.link == Link::GuardToGround {
+            // The object's current comes back by the ground, and so by the guard.
+            return Current::ZERO;
+        }
+        let through = |siemens: f64| Current::from_amperes(voltage.volts() * siemens);
+        // The set's own path and the tool lie ahead of the meter.
+        let mut current = supplied - self.bleed.map_or(Current::ZERO, |bleed| voltage / bleed);
+        if self.tools[self.lead] {
+            current = current - voltage / self.tool;
+        }
+        if self.link == Link::GuardToGround {
+            current = current - voltage / LEADS;
+        }
+        if self.guard_ring {
+            current = current - through(specimen.surface());
+        }
+        match specimen.truth.fault {
+            Some(Fault::LooseLink) => current * self.contact(),
+            _ => current,
+        }
+    }
+
+    /// What a loose link lets through: all, nothing, or something between.
+    fn contact(&self) -> f64 {
+        let drawn = self.place.at((self.now / LOOSE_FOR).floor() as u64);
+        let at_this_instant = drawn.at(self.now.seconds().to_bits()).even();
+        match drawn.even() {
+            open if open < -0.4 => 0.0,
+            noisy if noisy < 0.2 => 0.5 + 0.5 * at_this_instant,
+            _ => 1.0,
+        }
+    }
+}
+
+fn or_usual(given: impl Iterator<Item = f64>, usual: &[f64]) -> Vec<f64> {
+    let given: Vec<f64> = given.collect();
+    if given.is_empty() { usual.to_vec() } else { given }
+}
+
+fn rated(set: &TestSet, plan: &Plan) -> Voltage {
+    let widest = set.voltmeter_ranges.last().copied();
+    let needed = plan.test.unwrap_or(Voltage::from_kilovolts(1.0)) * SPARE_OUTPUT;
+    set.rated.or(widest).unwrap_or(needed)
+}
+
+/// Lead and set with nothing at the end.
+fn lead_alone() -> Truth {
+    Truth {
+        capacitance: quantity::Capacitance::from_nanofarads(LEAD_NANOFARADS),
+        insulation: LEADS * 1e6,
+        surface: LEADS * 1e6,
+        absorption: Vec::new(),
+        fault: None,
+    }
+}
