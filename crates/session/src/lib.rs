@@ -3,16 +3,17 @@
 pub mod act;
 pub mod fold;
 pub mod guard;
-
+pub mod live;
 pub mod readings;
 pub mod record;
 pub mod register;
-
+pub mod say;
 pub mod state;
 mod transcribe;
+mod words;
 
 pub use fold::{Application, Conductor, conductors};
-
+pub use live::Session;
 pub use readings::Readings;
 pub use record::{Entry, Event, Happening, Kind, RECORD_FORMAT, Reading, Record};
 pub use transcribe::transcribe;

@@ -17,6 +17,8 @@ pub use columns::{COLUMNS, json_schema};
 pub use fault::{FaultKind, ReadingsFault, ReadingsNote};
 pub use text::decode;
 
+use std::borrow::Cow;
+
 use columns::Layout;
 use number::Comma;
 use split::Records;
@@ -97,6 +99,18 @@ pub fn parse(bytes: &[u8]) -> Result<Readings, Vec<ReadingsFault>> {
     }
     faults.sort_by_key(|fault| fault.line);
     Err(faults)
+}
+
+/// One line of a pipe or of a keyboard as a row, by the same rules as a file's.
+pub(crate) fn typed_row(t_s: &str, kv: &str, ua: &str, event: &str) -> Result<Row, ReadingsFault> {
+    let header = ["t_s", "kv", "ua", "event"].map(Cow::Borrowed);
+    let first = |mut faults: Vec<ReadingsFault>| faults.swap_remove(0);
+    let layout = Layout::of(1, &header).map_err(first)?;
+    let fields = [t_s, kv, ua, event].map(Cow::Borrowed);
+    let mut faults = Vec::new();
+    let mut row = rows::row(1, &layout, &fields, Comma::Wrong, &mut faults);
+    row.reading.line = None;
+    if faults.is_empty() { Ok(row) } else { Err(first(faults)) }
 }
 
 impl Readings {

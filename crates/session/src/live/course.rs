@@ -1,0 +1,140 @@
+//! What the plan says of the course, in the form a running test asks for it.
+
+use plan::Plan;
+use plan::course::{ExpectedReading, Step};
+use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
+
+use crate::record::Head;
+
+/// Part of a level within which it counts as reached. Common practice, no source; the judge
+/// counts by the same width.
+pub(super) const AT_LEVEL: f64 = 0.03;
+
+/// How long the voltage is watched after the last ground came off before the conductor may be
+/// handed back without one. Common practice, no source.
+pub(super) const REBOUND_WATCH: Time = Time::from_minutes(10.0);
+
+/// Touch limit and ground time where the plan has no way down, because it refused: nothing is
+/// energised then, and what was energised all the same is never let go early.
+/// 50 V: 8 CCR 2893, for what stays on a capacitor; the hour: common practice, no source.
+const TOUCH_LIMIT_UNPLANNED: Voltage = Voltage::from_volts(50.0);
+const GROUND_UNPLANNED: Time = Time::from_hours(1.0);
+
+/// Name of the object where neither plan nor job names a conductor.
+const AS_ONE: &str = "object";
+
+/// One level to be reached.
+#[derive(Clone, Debug)]
+pub(super) struct Target {
+    pub(super) level: Voltage,
+    pub(super) dial: Option<Ratio>,
+    pub(super) rise: Option<VoltageRate>,
+    pub(super) trip: Option<Current>,
+    pub(super) ammeter_range: Option<Current>,
+    pub(super) stay: Option<Time>,
+    pub(super) rising: Option<Band<Current>>,
+    pub(super) readings: Vec<(Time, Band<Current>)>,
+    pub(super) is_hold: bool,
+    pub(super) is_resistance: bool,
+}
+
+/// The plan, as far as a running test needs it.
+#[derive(Clone, Debug)]
+pub(super) struct Course {
+    pub(super) conductors: Vec<String>,
+    /// The resistance test that comes before the steps, if any.
+    pub(super) resistance: Option<Target>,
+    pub(super) steps: Vec<Target>,
+    pub(super) touch_limit: Voltage,
+    pub(super) ground: Time,
+    pub(super) tool: Option<Time>,
+    pub(super) meter_floor: Option<Voltage>,
+    pub(super) rebound: Voltage,
+}
+
+impl Course {
+    pub(super) fn of(head: &Head) -> Self {
+        let plan = &head.plan;
+        let mut conductors = plan.conductors.clone();
+        if conductors.is_empty() {
+            conductors = head.job.conductors();
+        }
+        if conductors.is_empty() {
+            conductors.push(AS_ONE.to_owned());
+        }
+        let steps = plan.course.len();
+        let descent = plan.descent.as_ref();
+        Self {
+            conductors,
+            resistance: resistance(plan),
+            steps: plan
+                .course
+                .iter()
+                .enumerate()
+                .map(|(index, step)| target(plan, step, index + 1 == steps))
+                .collect(),
+            touch_limit: descent.map_or(TOUCH_LIMIT_UNPLANNED, |down| down.touch_limit),
+            ground: descent.map_or(GROUND_UNPLANNED, |down| down.ground),
+            tool: descent.map(|down| down.to_50v),
+            meter_floor: descent.and_then(|down| down.meter_floor),
+            rebound: descent.map_or(Voltage::ZERO, |down| down.rebound),
+        }
+    }
+
+    /// The levels of an application, the resistance test first where it is still due.
+    pub(super) fn targets(&self, resistance_due: bool) -> Vec<&Target> {
+        let first = self.resistance.iter().filter(|_| resistance_due);
+        first.chain(&self.steps).collect()
+    }
+
+    /// Whether the kilovolt meter can tell this voltage from none, where it matters.
+    pub(super) fn can_tell(&self, voltage: Voltage) -> bool {
+        self.meter_floor.is_none_or(|floor| voltage.abs() >= floor)
+    }
+
+    /// The test level, or the highest there is.
+    pub(super) fn highest(&self) -> Voltage {
+        let all = self.steps.iter().chain(&self.resistance).map(|target| target.level);
+        all.fold(Voltage::ZERO, Voltage::max)
+    }
+}
+
+fn target(plan: &Plan, step: &Step, is_last: bool) -> Target {
+    let mut readings: Vec<(Time, Band<Current>)> = step.readings.iter().map(expected).collect();
+    if is_last && readings.is_empty() {
+        readings = plan.read_at.iter().map(|at| (*at, step.expected)).collect();
+    }
+    let stay = if is_last { plan.hold.unwrap_or(step.dwell) } else { step.dwell };
+    Target {
+        level: step.level,
+        dial: step.dial,
+        rise: Some(step.rise),
+        trip: if is_last { plan.trip.or(step.trip) } else { step.trip },
+        ammeter_range: step.ammeter_range,
+        stay: Some(stay),
+        rising: Some(step.rising),
+        readings,
+        is_hold: is_last,
+        is_resistance: false,
+    }
+}
+
+fn resistance(plan: &Plan) -> Option<Target> {
+    let test = plan.resistance_test.as_ref()?;
+    Some(Target {
+        level: test.voltage,
+        dial: None,
+        rise: None,
+        trip: None,
+        ammeter_range: None,
+        stay: Some(test.dwell),
+        rising: None,
+        readings: test.readings.iter().map(expected).collect(),
+        is_hold: false,
+        is_resistance: true,
+    })
+}
+
+fn expected(reading: &ExpectedReading) -> (Time, Band<Current>) {
+    (reading.at, reading.expected)
+}

@@ -1,0 +1,231 @@
+//! The state of a whole test: the fold of its events, and nothing else.
+
+use quantity::{Time, edge};
+use serde::Serialize;
+
+use super::course::Course;
+use super::refusal::ReplayError;
+use super::standing::Standing;
+use crate::act::Act;
+use crate::guard::Guard;
+use crate::record::{Batch, ClockNews, Clocks, Entry, Event, Moment, Reading, SourceNews, Told};
+use crate::register::Register;
+use crate::state::rules;
+
+/// The source of the readings.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub(super) struct Source {
+    pub(super) identity: Option<String>,
+    #[serde(with = "edge::s")]
+    pub(super) lost_at: Option<Time>,
+    pub(super) ended: bool,
+}
+
+/// Everything that is known, from the events alone: a session that ran and one that was replayed
+/// have the same, byte for byte.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Folded {
+    pub(super) conductors: Vec<Standing>,
+    pub(super) lead: Option<usize>,
+    pub(super) acted: usize,
+    pub(super) register: Register,
+    pub(super) source: Source,
+    pub(super) clock: Option<ClockNews>,
+    pub(super) clocks: Option<Clocks>,
+    /// The record's own time when `clocks` was read.
+    #[serde(with = "edge::s")]
+    pub(super) clocks_at: Time,
+    pub(super) last: Option<Moment>,
+    pub(super) readings: u64,
+    pub(super) closed: bool,
+}
+
+impl Folded {
+    pub(super) fn new(course: &Course) -> Self {
+        Self {
+            conductors: course.conductors.iter().map(|name| Standing::new(name)).collect(),
+            lead: None,
+            acted: 0,
+            register: Register::default(),
+            source: Source::default(),
+            clock: None,
+            clocks: None,
+            clocks_at: Time::ZERO,
+            last: None,
+            readings: 0,
+            closed: false,
+        }
+    }
+
+    /// The conductor of this name.
+    pub(super) fn index(&self, name: &str) -> Option<usize> {
+        self.conductors.iter().position(|one| one.name == name)
+    }
+
+    pub(super) fn is_grounded(&self, index: usize) -> bool {
+        self.register.is_grounded(&self.conductors[index].name)
+    }
+
+    pub(super) fn is_hazardous(&self, index: usize) -> bool {
+        self.conductors[index].is_hazardous(self.is_grounded(index))
+    }
+
+    /// The conductor that is worked on: energised, or else hazardous, or else with the lead, or
+    /// else the one that something was done to last.
+    pub(super) fn focus(&self) -> usize {
+        let all = 0..self.conductors.len();
+        let energised = all.clone().find(|index| self.conductors[*index].state.is_energised());
+        let in_application = || all.clone().find(|i| self.conductors[*i].state.in_application());
+        let hazardous = || all.clone().find(|index| self.is_hazardous(*index));
+        energised.or_else(in_application).or_else(hazardous).or(self.lead).unwrap_or(self.acted)
+    }
+
+    /// Takes in one event.
+    pub(super) fn apply(&mut self, course: &Course, entry: &Entry) -> Result<(), ReplayError> {
+        let at = self.check(entry)?;
+        self.last = entry.at;
+        match &entry.what {
+            Event::Begun(clocks) | Event::Resumed { clocks, .. } => {
+                self.clocks = Some(clocks.clone());
+                self.clocks_at = at;
+            }
+            Event::Did { phase, since_energised, act, told, .. } => {
+                let index = self.known(phase)?;
+                self.did(course, entry, index, act, at, *since_energised, *told);
+            }
+            Event::Metered(batch) => {
+                let index = self.known(&batch.phase)?;
+                self.metered(index, batch, at);
+            }
+            Event::Readings { phase, rows } => {
+                let index = self.known(phase)?;
+                rows.iter().for_each(|row| self.reading(index, row, at));
+            }
+            Event::Withdrawn { phase, .. } => {
+                let index = self.known(phase)?;
+                let one = &mut self.conductors[index];
+                one.typed = None;
+                one.latest.voltage = None;
+                one.latest.current = None;
+                self.readings = self.readings.saturating_sub(1);
+            }
+            Event::Source(news) => self.news(news, at),
+            Event::Clock(news) => self.clock = Some(*news),
+            Event::Remark { .. } => {}
+            Event::Closed => self.closed = true,
+            Event::Energised { .. } | Event::Marked { .. } => return Err(ReplayError::Transcribed),
+        }
+        Ok(())
+    }
+
+    fn check(&self, entry: &Entry) -> Result<Time, ReplayError> {
+        let at = entry.at.ok_or(ReplayError::NoMoment)?.since_begun;
+        if self.closed {
+            return Err(ReplayError::AfterClose);
+        }
+        match self.last {
+            Some(last) if at < last.since_begun => Err(ReplayError::TimeBack),
+            _ => Ok(at),
+        }
+    }
+
+    fn known(&self, phase: &str) -> Result<usize, ReplayError> {
+        self.index(phase).ok_or_else(|| ReplayError::UnknownConductor { found: phase.to_owned() })
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "they are the parts of one event")]
+    fn did(
+        &mut self,
+        course: &Course,
+        entry: &Entry,
+        index: usize,
+        act: &Act,
+        at: Time,
+        t: Option<Time>,
+        told: Told,
+    ) {
+        self.acted = index;
+        let kind = act.kind();
+        match told {
+            Told::Confirmed => return self.conductors[index].confirm(kind),
+            Told::Seen => self.conductors[index].note_seen(kind),
+            Told::Said => self.conductors[index].seen.clear(),
+        }
+        self.conductors[index].apply(course, act, at, t);
+        match act {
+            Act::Lead => self.lead = Some(index),
+            Act::Ground { .. } | Act::Lift { .. } | Act::Leave { .. } => {
+                let name = self.conductors[index].name.clone();
+                let before = self.register.is_grounded(&name);
+                self.register.apply(entry, &name, act);
+                let after = self.register.is_grounded(&name);
+                if after || before {
+                    self.grounds_changed(index, before, after, at);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn grounds_changed(&mut self, index: usize, before: bool, after: bool, at: Time) {
+        let put_on_after_tool = after && !self.conductors[index].state.in_application();
+        if before != after || put_on_after_tool {
+            self.conductors[index].grounds_changed(after, at);
+        }
+    }
+
+    fn metered(&mut self, index: usize, batch: &Batch, at: Time) {
+        let one = &mut self.conductors[index];
+        let Some(last) = batch.t_s.last() else { return };
+        self.readings += batch.t_s.len() as u64;
+        let zero = one.energised_at.filter(|_| !batch.idle).unwrap_or(Time::ZERO);
+        let last = Time::from_seconds(*last);
+        if !batch.idle {
+            one.last_t = Some(last);
+        }
+        one.latest.at = Some((zero + last).min(at));
+        let newest = |column: &[Option<f64>]| column.iter().rev().find_map(|value| *value);
+        if let Some(kv) = newest(&batch.kv) {
+            one.latest.voltage = Some(quantity::Voltage::from_kilovolts(kv.abs()));
+        }
+        if let Some(ua) = newest(&batch.ua) {
+            one.latest.current = Some(quantity::Current::from_microamperes(ua));
+        }
+        one.latest.overload = batch.overload.last() == Some(&(batch.t_s.len() - 1));
+    }
+
+    fn reading(&mut self, index: usize, row: &Reading, at: Time) {
+        let one = &mut self.conductors[index];
+        self.readings += 1;
+        one.last_t = Some(row.at);
+        one.typed = Some(row.at);
+        one.blank &= row.blank;
+        one.latest.at = Some(at);
+        one.latest.voltage = row.voltage.map(quantity::Voltage::abs).or(one.latest.voltage);
+        one.latest.current = row.current.or(one.latest.current);
+        one.latest.overload = row.overload;
+    }
+
+    fn news(&mut self, news: &SourceNews, at: Time) {
+        match news {
+            SourceNews::Answers { identity } => {
+                self.source.identity.clone_from(identity);
+                self.source.lost_at = None;
+                self.source.ended = false;
+            }
+            SourceNews::Lost { .. } => {
+                self.source.lost_at = self.source.lost_at.or(Some(at));
+            }
+            SourceNews::Back { .. } => self.source.lost_at = None,
+            SourceNews::Changed { identity } => self.source.identity = Some(identity.clone()),
+            SourceNews::Garbled { .. } => {}
+            SourceNews::Ended => self.source.ended = true,
+        }
+    }
+
+    /// The rules of an act that are not met, the most important one first.
+    pub(super) fn unmet(&self, course: &Course, index: usize, act: &Act, at: Time) -> Vec<Guard> {
+        let met = |guard: &Guard| super::rules::met(self, course, index, act, at, *guard);
+        rules(act.kind()).iter().copied().filter(|guard| !met(guard)).collect()
+    }
+}

@@ -1,0 +1,84 @@
+//! Why something was not taken.
+
+use crate::guard::Guard;
+use crate::state::{ActKind, State};
+
+/// Why something that a person said was not taken; nothing changed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Refusal {
+    /// The record is closed.
+    Closed,
+    /// No conductor was named and none has the lead.
+    NoConductor,
+    /// The conductor is none of the plan's.
+    UnknownConductor {
+        /// What was written.
+        found: String,
+        /// The plan's.
+        known: Vec<String>,
+    },
+    /// The act is not legal from where the conductor stands.
+    Illegal {
+        /// Which conductor.
+        conductor: String,
+        /// The act.
+        act: ActKind,
+        /// Where it stands.
+        state: State,
+        /// Whether the set tripped in its last application.
+        tripped: bool,
+    },
+    /// Rules are not met.
+    Unmet {
+        /// Which conductor.
+        conductor: String,
+        /// The act.
+        act: ActKind,
+        /// The rules, the most important one first.
+        guards: Vec<Guard>,
+    },
+    /// A reading of a conductor that is not energised, and shows no voltage.
+    NotEnergised {
+        /// Which conductor.
+        conductor: String,
+    },
+    /// Time goes backwards within one application.
+    TimeBack {
+        /// What was written [s].
+        at_s: String,
+        /// The reading before it [s].
+        since_s: String,
+    },
+    /// There is no typed reading to withdraw.
+    NothingToWithdraw {
+        /// Which conductor.
+        conductor: String,
+    },
+    /// The words were empty.
+    NoWords,
+    /// The record cannot be closed.
+    CannotClose {
+        /// Conductors that were energised and not released.
+        unreleased: Vec<String>,
+        /// Grounds that are on and not handed over: number and conductor.
+        grounds: Vec<(String, String)>,
+    },
+}
+
+/// Why stored events do not make a session.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ReplayError {
+    /// An event that only a transcribed record has.
+    Transcribed,
+    /// An event without a moment.
+    NoMoment,
+    /// Time runs back from one event to the next.
+    TimeBack,
+    /// A conductor that the plan does not have.
+    UnknownConductor {
+        /// Its name.
+        found: String,
+    },
+    /// An event after the record was closed.
+    AfterClose,
+}

@@ -1,0 +1,321 @@
+//! What a person says: taken where it is legal, refused with the reason where it is not.
+
+use quantity::{Time, Voltage};
+
+use super::infer::Point;
+use super::refusal::Refusal;
+use super::{Session, clock};
+use crate::act::Act;
+use crate::guard::Guard;
+use crate::readings::Row;
+use crate::record::{Event, Happening, Now, Reading, Told};
+use crate::register::Ground;
+use crate::state::{ActKind, State};
+
+impl Session {
+    /// An act that a person says was done, or happened.
+    ///
+    /// Arguments: who says so; the conductor, or `None` for the one with the lead.
+    ///
+    /// # Errors
+    /// Why it cannot be; nothing changed then.
+    pub fn handle_act(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        phase: Option<&str>,
+        act: Act,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        let index = self.conductor(phase)?;
+        has_words(&act)?;
+        let kind = act.kind();
+        let one = &self.folded.conductors[index];
+        let told = if one.seen.contains(&kind) { Told::Confirmed } else { Told::Said };
+        let at = self.moment(now).since_begun;
+        if told == Told::Said {
+            if one.state.after(kind).is_none() {
+                let (conductor, state) = (one.name.clone(), one.state);
+                let tripped = one.ending.tripped;
+                return Err(Refusal::Illegal { conductor, act: kind, state, tripped });
+            }
+            let guards = self.folded.unmet(&self.course, index, &act, at);
+            if !guards.is_empty() {
+                let conductor = one.name.clone();
+                return Err(Refusal::Unmet { conductor, act: kind, guards });
+            }
+        }
+        let since_energised = match kind {
+            ActKind::Energise if told == Told::Said => Some(Time::ZERO),
+            _ => one.energised_at.map(|zero| clock::round(at - zero)),
+        };
+        self.flush(now);
+        self.did(now, by, index, act, since_energised, told);
+        Ok(())
+    }
+
+    /// A reading that a person typed; its time is `now`, when the first digit was typed.
+    ///
+    /// # Errors
+    /// Why it cannot be taken; nothing changed then.
+    pub fn handle_typed(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        phase: Option<&str>,
+        mut reading: Reading,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        let index = self.conductor(phase)?;
+        magnitude(&mut reading);
+        let shows_voltage = reading.voltage.is_some_and(|voltage| voltage > self.floor(index));
+        if !self.folded.conductors[index].state.in_application() && !shows_voltage {
+            let conductor = self.folded.conductors[index].name.clone();
+            return Err(Refusal::NotEnergised { conductor });
+        }
+        let at = self.since(now);
+        self.energise_if_idle(now, index, at);
+        let one = &self.folded.conductors[index];
+        let zero = one.energised_at.unwrap_or(at);
+        reading.at = clock::round((at - zero).max(Time::ZERO));
+        reading.blank = one.blank;
+        self.keep(now, by, index, reading);
+        Ok(())
+    }
+
+    /// A line that tells its own time from energising, as it comes through a pipe. What it tells
+    /// happened already: it is not refused but for a time that runs back.
+    ///
+    /// # Errors
+    /// Why it cannot be taken; nothing changed then.
+    pub fn handle_row(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        phase: Option<&str>,
+        row: Row,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        let index = match (phase.or(row.phase.as_deref()), self.folded.lead) {
+            (None, None) => self.open()?,
+            (phase, _) => self.conductor(phase)?,
+        };
+        let mut reading = row.reading;
+        magnitude(&mut reading);
+        let t = reading.at;
+        self.begin_row(now, index, t, reading.blank)?;
+        let zero = self.folded.conductors[index].energised_at.unwrap_or(Time::ZERO);
+        if let Some(what) = row.event {
+            self.happened(now, index, what, reading.voltage, zero + t);
+        }
+        let empty = reading.voltage.is_none() && reading.current.is_none() && !reading.overload;
+        if !empty {
+            self.keep(now, by, index, reading);
+        }
+        Ok(())
+    }
+
+    /// The last typed reading was a slip.
+    ///
+    /// # Errors
+    /// There is none, or it was withdrawn before.
+    pub fn handle_withdraw(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        phase: Option<&str>,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        let index = self.conductor(phase)?;
+        let one = &self.folded.conductors[index];
+        let conductor = one.name.clone();
+        let Some(at) = one.typed else { return Err(Refusal::NothingToWithdraw { conductor }) };
+        self.tell(now, by, Event::Withdrawn { phase: conductor, at });
+        Ok(())
+    }
+
+    /// A remark.
+    ///
+    /// # Errors
+    /// The record is closed, or there are no words.
+    pub fn handle_remark(&mut self, now: Now, by: Option<&str>, text: &str) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        self.open()?;
+        let text = text.trim().to_owned();
+        if text.is_empty() {
+            return Err(Refusal::NoWords);
+        }
+        self.tell(now, by, Event::Remark { text });
+        Ok(())
+    }
+
+    /// The record is closed; nothing follows.
+    ///
+    /// # Errors
+    /// A conductor is not released, or a ground is on and not handed over.
+    pub fn handle_close(&mut self, now: Now, by: Option<&str>) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        self.open()?;
+        let free =
+            |one: &super::standing::Standing| one.state == State::Released || one.applications == 0;
+        let all = &self.folded.conductors;
+        let unreleased: Vec<String> =
+            all.iter().filter(|one| !free(one)).map(|one| one.name.clone()).collect();
+        let on = self.folded.register.grounds.iter().filter(|ground| !Ground::is_settled(ground));
+        let grounds: Vec<_> =
+            on.map(|ground| (ground.number.clone(), ground.phase.clone())).collect();
+        if !unreleased.is_empty() || !grounds.is_empty() {
+            return Err(Refusal::CannotClose { unreleased, grounds });
+        }
+        self.flush(now);
+        self.tell(now, by, Event::Closed);
+        Ok(())
+    }
+
+    /// The conductor with the lead, or the one in focus where none has it and the record is open.
+    fn open(&self) -> Result<usize, Refusal> {
+        if self.folded.closed { Err(Refusal::Closed) } else { Ok(self.folded.focus()) }
+    }
+
+    fn conductor(&self, phase: Option<&str>) -> Result<usize, Refusal> {
+        self.open()?;
+        let all = &self.folded.conductors;
+        match phase {
+            None if all.len() == 1 => Ok(0),
+            None => self.folded.lead.ok_or(Refusal::NoConductor),
+            Some(name) => {
+                let same = |one: &super::standing::Standing| one.name.eq_ignore_ascii_case(name);
+                let exact = self.folded.index(name);
+                exact.or_else(|| all.iter().position(same)).ok_or_else(|| {
+                    Refusal::UnknownConductor {
+                        found: name.to_owned(),
+                        known: all.iter().map(|one| one.name.clone()).collect(),
+                    }
+                })
+            }
+        }
+    }
+
+    fn energise_if_idle(&mut self, now: Now, index: usize, at: Time) {
+        if !self.folded.conductors[index].state.in_application() {
+            self.see(now, index, ActKind::Energise, at);
+        }
+    }
+
+    /// Keeps a typed reading and follows what it shows.
+    fn keep(&mut self, now: Now, by: Option<&str>, index: usize, reading: Reading) {
+        let one = &self.folded.conductors[index];
+        let zero = one.energised_at.unwrap_or(Time::ZERO);
+        let phase = one.name.clone();
+        let point = reading.voltage.map(|voltage| Point { at: zero + reading.at, voltage });
+        self.flush(now);
+        self.tell(now, by, Event::Readings { phase, rows: vec![reading] });
+        if let Some(point) = point {
+            self.infer(now, index, point, true);
+        }
+    }
+
+    /// Sees to it that a row has an application that it belongs to.
+    fn begin_row(&mut self, now: Now, index: usize, t: Time, blank: bool) -> Result<(), Refusal> {
+        let one = &self.folded.conductors[index];
+        let back = one.last_t.filter(|last| t < *last && one.state.in_application());
+        let anew = !one.state.in_application() || back.is_some();
+        if let Some(last) = back {
+            let may_restart = self.folded.is_grounded(index) || one.blank != blank;
+            if !may_restart {
+                let (at_s, since_s) = (t.seconds().to_string(), last.seconds().to_string());
+                return Err(Refusal::TimeBack { at_s, since_s });
+            }
+        }
+        if anew {
+            if blank && !one.blank {
+                self.see(now, index, ActKind::Blank, Time::ZERO);
+            }
+            let at = self.moment(now).since_begun - t;
+            self.see(now, index, ActKind::Energise, at);
+        }
+        Ok(())
+    }
+
+    /// What a row says happened, at this time since the record was begun.
+    fn happened(
+        &mut self,
+        now: Now,
+        index: usize,
+        what: Happening,
+        voltage: Option<Voltage>,
+        at: Time,
+    ) {
+        let one = &self.folded.conductors[index];
+        let state = one.state;
+        let kind = match what {
+            Happening::Rise if state != State::Rising => ActKind::Rise,
+            Happening::Hold if matches!(state, State::Dwelling | State::Holding) => return,
+            Happening::Hold => self.level_kind(index, voltage),
+            Happening::Trip => ActKind::Trip,
+            Happening::Flashover => ActKind::Flashover,
+            Happening::Breakdown => ActKind::Breakdown,
+            Happening::Down if state.is_energised() => ActKind::Stop,
+            Happening::Ground => {
+                let number = format!("unnumbered {}", one.name);
+                let act = Act::Ground { number, place: None };
+                let t = one.energised_at.map(|zero| clock::round(at - zero));
+                self.flush(now);
+                self.did(now, None, index, act, t, Told::Seen);
+                return;
+            }
+            Happening::Rise | Happening::Down | Happening::Blank => return,
+        };
+        self.see(now, index, kind, at);
+    }
+
+    /// Whether a `hold` is that of a step or of the test level.
+    fn level_kind(&self, index: usize, voltage: Option<Voltage>) -> ActKind {
+        let one = &self.folded.conductors[index];
+        let targets = one.targets(&self.course);
+        let at = |level: Voltage| {
+            voltage.is_some_and(|v| (v / level - 1.0).abs() <= super::course::AT_LEVEL)
+        };
+        let step = targets.iter().any(|target| !target.is_hold && at(target.level));
+        if step { ActKind::Dwell } else { ActKind::Hold }
+    }
+}
+
+/// Words that carry a meaning must be there.
+fn has_words(act: &Act) -> Result<(), Refusal> {
+    let words = match act {
+        Act::Cause { text } => text,
+        Act::Ground { number, .. } | Act::Lift { number } => number,
+        Act::Leave { number, to } if !number.trim().is_empty() => to,
+        Act::Leave { number, .. } => number,
+        _ => return Ok(()),
+    };
+    if words.trim().is_empty() { Err(Refusal::NoWords) } else { Ok(()) }
+}
+
+/// Readings that are wholly negative are of negative polarity; magnitudes are kept.
+fn magnitude(reading: &mut Reading) {
+    let negative = reading.voltage.is_some_and(|voltage| voltage < Voltage::ZERO);
+    if negative {
+        reading.voltage = reading.voltage.map(Voltage::abs);
+        reading.current = reading.current.map(|current| -current);
+        reading.negative = true;
+    }
+}
+
+/// The rules that stand against an act now; for a screen that shows what is still missing.
+impl Session {
+    /// The rules that an act of this conductor does not meet now; `State` first where the act is
+    /// not legal at all.
+    #[must_use]
+    pub fn missing(&self, now: Now, conductor: &str, act: &Act) -> Vec<Guard> {
+        let Some(index) = self.folded.index(conductor) else { return Vec::new() };
+        let at = self.moment(now).since_begun;
+        let mut missing = Vec::new();
+        if self.folded.conductors[index].state.after(act.kind()).is_none() {
+            missing.push(Guard::State);
+        }
+        missing.extend(self.folded.unmet(&self.course, index, act, at));
+        missing
+    }
+}

@@ -1,0 +1,310 @@
+//! The view of one moment, and what to do next.
+
+use quantity::{Band, Current, Time, Voltage};
+
+use super::course::{REBOUND_WATCH, Target};
+use super::standing::{Decision, Left, Standing};
+use super::view::{ConductorView, LastRead, Next, StepView, View};
+use super::{Folded, Session};
+use crate::record::Now;
+use crate::register::Ground;
+use crate::state::{End, State};
+
+/// A meter that was heard less than this ago is not silent. Common practice, no source.
+const SILENT: Time = Time::from_seconds(2.0);
+
+impl Session {
+    /// What a screen needs, now.
+    #[must_use]
+    pub fn view(&self, now: Now) -> View {
+        let at = self.since(now).max(self.folded.last.map_or(Time::ZERO, |m| m.since_begun));
+        let focus = self.folded.focus();
+        let one = &self.folded.conductors[focus];
+        let since = one.energised_at.filter(|_| one.state.in_application()).map(|zero| at - zero);
+        let targets = one.targets(&self.course);
+        let target = targets.get(one.target).copied();
+        let stood = one.reached.zip(since).map(|(reached, since)| since - reached);
+        let stood = stood.filter(|_| matches!(one.state, State::Dwelling | State::Holding));
+        let due = stood.zip(target).and_then(|(stood, target)| next_reading(target, stood));
+        let current = self.current(focus, at);
+        View {
+            kind: self.kind,
+            conductors: (0..self.folded.conductors.len()).map(|i| self.conductor_view(i)).collect(),
+            focus,
+            lead: self.folded.lead,
+            voltage: self.voltage(focus, at),
+            meter_floor: self.course.meter_floor,
+            step: target.map(|target| step_view(target, one.target, targets.len(), stood)),
+            next: self.next(focus, at, stood),
+            reading_in: due.map(|(left, _)| left),
+            expected: expected(one, target, due.map(|(_, band)| band)),
+            margin_to_trip: margin(target, current.and_then(|current| current.value)),
+            current,
+            ground_left: ground_left(&self.folded, self.course.ground, focus, at),
+            watch_left: watch_left(one, at),
+            since_energised: since,
+            silent: self.silent(at),
+            source_ended: self.folded.source.ended,
+            identity: self.folded.source.identity.clone(),
+            clock: self.folded.clock,
+            readings: self.folded.readings,
+            closed: self.folded.closed,
+        }
+    }
+
+    fn conductor_view(&self, index: usize) -> ConductorView {
+        let one = &self.folded.conductors[index];
+        ConductorView {
+            name: one.name.clone(),
+            state: one.state,
+            hazardous: self.folded.is_hazardous(index),
+            grounds: self.folded.register.on(&one.name).cloned().collect(),
+            end: one.ending.end,
+            unexplained: one.is_unexplained(),
+            blank: one.blank,
+            applications: one.applications,
+            last_voltage: one.latest.voltage,
+        }
+    }
+
+    fn voltage(&self, index: usize, at: Time) -> Option<LastRead<Voltage>> {
+        if let Some((when, reading)) = self.buffer.newest(index) {
+            let value = reading.voltage.map(Voltage::abs);
+            return Some(LastRead { value, overload: reading.voltage_overload, age: at - when });
+        }
+        let latest = &self.folded.conductors[index].latest;
+        let when = latest.at?;
+        Some(LastRead { value: latest.voltage, overload: latest.overload, age: at - when })
+    }
+
+    fn current(&self, index: usize, at: Time) -> Option<LastRead<Current>> {
+        if let Some((when, reading)) = self.buffer.newest(index) {
+            let (value, overload) = (reading.current, reading.current_overload);
+            return Some(LastRead { value, overload, age: at - when });
+        }
+        let latest = &self.folded.conductors[index].latest;
+        let when = latest.at?;
+        Some(LastRead { value: latest.current, overload: latest.overload, age: at - when })
+    }
+
+    fn silent(&self, at: Time) -> Option<Time> {
+        let lost = self.folded.source.lost_at.map(|lost| at - lost);
+        let unheard = self.heard.map(|heard| at - heard).filter(|unheard| *unheard > SILENT);
+        lost.or(unheard)
+    }
+
+    fn next(&self, focus: usize, at: Time, stood: Option<Time>) -> Next {
+        if self.folded.closed {
+            return Next::Nothing;
+        }
+        let one = &self.folded.conductors[focus];
+        let target = one.target(&self.course);
+        match one.state {
+            State::Prepared | State::Released => self.next_conductor(),
+            State::Checked => self.before_voltage(focus),
+            State::AtZero | State::Rising => raise(target),
+            State::Dwelling | State::Holding => self.at_level(one, target, stood),
+            State::ComingDown if !one.off => Next::SwitchOff,
+            State::ComingDown | State::Tripped => Next::ReadResidual,
+            State::Residual => Next::LayToolOn { for_at_least: self.course.tool },
+            State::Discharged => Next::Ground,
+            State::Grounded => self.grounded(focus, at),
+            State::Lifted => self.lifted(focus, at),
+        }
+    }
+
+    fn before_voltage(&self, focus: usize) -> Next {
+        let one = &self.folded.conductors[focus];
+        let all = &self.folded.conductors;
+        if self.folded.lead != Some(focus) {
+            return self.move_lead(focus);
+        }
+        let others = all.iter().enumerate().filter(|(index, _)| *index != focus);
+        let bare = others.into_iter().find(|(index, _)| !self.folded.is_grounded(*index));
+        if let Some((_, bare)) = bare {
+            return Next::PutGroundOn { conductor: bare.name.clone() };
+        }
+        let numbers = numbers(self.folded.register.on(&one.name));
+        if !numbers.is_empty() && !one.blank {
+            return Next::TakeGroundOff { conductor: one.name.clone(), numbers };
+        }
+        let limit = self.course.touch_limit;
+        match one.left {
+            _ if !one.charged || one.blank => Next::Energise,
+            None => Next::ReadBeforeVoltage,
+            Some(Left::Read(voltage)) if voltage > limit => Next::DischargeAgain { voltage },
+            Some(_) => Next::Energise,
+        }
+    }
+
+    fn move_lead(&self, to: usize) -> Next {
+        let conductor = self.folded.conductors[to].name.clone();
+        if self.folded.is_grounded(to) {
+            Next::MoveLead { conductor }
+        } else {
+            Next::PutGroundOn { conductor }
+        }
+    }
+
+    fn at_level(&self, one: &Standing, target: Option<&Target>, stood: Option<Time>) -> Next {
+        let Some(target) = target else { return Next::BringDown };
+        let stay = target.stay.unwrap_or(Time::ZERO);
+        let left = stay - stood.unwrap_or(Time::ZERO);
+        if left > Time::ZERO {
+            let holds = one.state == State::Holding;
+            return if holds { Next::Hold { left } } else { Next::Stay { left } };
+        }
+        let following = one.targets(&self.course).get(one.target + 1).copied();
+        match following {
+            Some(_) if one.state == State::Dwelling && !target.is_resistance => raise(following),
+            _ => Next::BringDown,
+        }
+    }
+
+    fn grounded(&self, focus: usize, at: Time) -> Next {
+        let one = &self.folded.conductors[focus];
+        let ending = &one.ending;
+        if let Some(end) = ending.end.filter(|end| end.needs_cause()) {
+            match (ending.cause, ending.decision) {
+                (false, _) => return Next::SayCause { end },
+                (true, None) => return Next::Decide,
+                (true, Some(Decision::Again)) if ending.tripped && !ending.reset => {
+                    return Next::ResetTrip;
+                }
+                (true, Some(Decision::Again)) if !ending.zero => return Next::SeeDialAtZero,
+                (true, Some(Decision::Again)) => {
+                    return Next::Check { conductor: one.name.clone() };
+                }
+                (true, Some(Decision::End)) => {}
+            }
+        }
+        let done = self.is_done(one);
+        if !done {
+            return Next::Check { conductor: one.name.clone() };
+        }
+        let next = self.next_conductor();
+        if matches!(next, Next::MoveLead { .. } | Next::PutGroundOn { .. } | Next::Check { .. }) {
+            return next;
+        }
+        self.settle(focus, at)
+    }
+
+    /// Whether this conductor has nothing more to do under voltage.
+    fn is_done(&self, one: &Standing) -> bool {
+        let more_due = self.course.resistance.is_some() && one.target == 0 && one.applications < 2;
+        let resistance_alone =
+            more_due && one.resistance_done && one.ending.end == Some(End::Stopped);
+        let ended = one.ending.decision == Some(Decision::End);
+        ended || (one.charged && !resistance_alone)
+    }
+
+    /// The way to the next conductor that was not energised yet, or to the end.
+    fn next_conductor(&self) -> Next {
+        let all = &self.folded.conductors;
+        let waits = |one: &&Standing| one.applications == 0 && one.state != State::Released;
+        if let Some(next) = all.iter().find(waits) {
+            let index = self.folded.index(&next.name).unwrap_or(0);
+            if self.folded.lead != Some(index) {
+                return self.move_lead(index);
+            }
+            return Next::Check { conductor: next.name.clone() };
+        }
+        let open = all.iter().position(|one| one.state == State::Grounded);
+        match open {
+            Some(index) => self.settle(index, self.told),
+            None => Next::Close,
+        }
+    }
+
+    fn settle(&self, index: usize, at: Time) -> Next {
+        let one = &self.folded.conductors[index];
+        if let Some(left) = ground_left(&self.folded, self.course.ground, index, at) {
+            return Next::WaitGrounded { left };
+        }
+        let open = self.folded.register.on(&one.name).filter(|ground| !ground.is_settled());
+        let numbers = numbers(open);
+        let conductor = one.name.clone();
+        if numbers.is_empty() {
+            Next::Release { conductor }
+        } else {
+            Next::SettleGrounds { conductor, numbers }
+        }
+    }
+
+    fn lifted(&self, focus: usize, at: Time) -> Next {
+        let one = &self.folded.conductors[focus];
+        match one.left {
+            Some(Left::Read(voltage)) if one.came_back => Next::DischargeAgain { voltage },
+            _ => match watch_left(one, at) {
+                Some(left) => Next::WatchRebound { left },
+                None if one.told_late => Next::Release { conductor: one.name.clone() },
+                None => Next::ReadRebound,
+            },
+        }
+    }
+}
+
+fn raise(target: Option<&Target>) -> Next {
+    target.map_or(Next::BringDown, |target| Next::Raise {
+        level: target.level,
+        dial: target.dial,
+        rise: target.rise,
+    })
+}
+
+fn numbers<'a>(grounds: impl Iterator<Item = &'a Ground>) -> Vec<String> {
+    grounds.map(|ground| ground.number.clone()).collect()
+}
+
+fn step_view(target: &Target, index: usize, of: usize, stood: Option<Time>) -> StepView {
+    let left = target.stay.zip(stood).map(|(stay, stood)| (stay - stood).max(Time::ZERO));
+    StepView {
+        number: index + 1,
+        of,
+        level: target.level,
+        dial: target.dial,
+        rise: target.rise,
+        trip: target.trip,
+        ammeter_range: target.ammeter_range,
+        stay: target.stay,
+        left,
+        is_hold: target.is_hold,
+        is_resistance: target.is_resistance,
+    }
+}
+
+fn next_reading(target: &Target, stood: Time) -> Option<(Time, Band<Current>)> {
+    let ahead = target.readings.iter().find(|(at, _)| *at > stood)?;
+    Some((ahead.0 - stood, ahead.1))
+}
+
+fn expected(
+    one: &Standing,
+    target: Option<&Target>,
+    due: Option<Band<Current>>,
+) -> Option<Band<Current>> {
+    match one.state {
+        State::AtZero | State::Rising => target.and_then(|target| target.rising),
+        State::Dwelling | State::Holding => {
+            due.or_else(|| target.and_then(|t| t.readings.last().map(|(_, band)| *band)))
+        }
+        _ => None,
+    }
+}
+
+/// What is left to the trip setting, as a part of it.
+fn margin(target: Option<&Target>, current: Option<Current>) -> Option<f64> {
+    let trip = target?.trip.filter(|trip| *trip > Current::ZERO)?;
+    Some((1.0 - current?.abs() / trip).clamp(0.0, 1.0))
+}
+
+fn ground_left(all: &Folded, ground: Time, index: usize, at: Time) -> Option<Time> {
+    let one = &all.conductors[index];
+    let from = one.grounded_from.filter(|_| one.charged && one.state == State::Grounded)?;
+    Some(from + ground - at).filter(|left| *left > Time::ZERO)
+}
+
+fn watch_left(one: &Standing, at: Time) -> Option<Time> {
+    let from = one.uncovered_at.filter(|_| one.state == State::Lifted)?;
+    Some(from + REBOUND_WATCH - at).filter(|left| *left > Time::ZERO)
+}

@@ -1,0 +1,317 @@
+//! Where one conductor stands, folded from what happened to it.
+
+use quantity::{Current, Time, Voltage, edge};
+use serde::Serialize;
+
+use super::course::{AT_LEVEL, Course, REBOUND_WATCH, Target};
+use crate::act::Act;
+use crate::state::{ActKind, End, State};
+
+/// What was decided after an application.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub(super) enum Decision {
+    Again,
+    End,
+}
+
+/// What was read of the voltage left, since the last ground came off.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub(super) enum Left {
+    /// So much.
+    Read(#[serde(with = "edge::kv")] Voltage),
+    /// Below what the meter can tell.
+    CannotTell,
+}
+
+/// How an application ended, and what was done about it.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub(super) struct Ending {
+    pub(super) end: Option<End>,
+    pub(super) tripped: bool,
+    pub(super) cause: bool,
+    pub(super) decision: Option<Decision>,
+    pub(super) reset: bool,
+    pub(super) zero: bool,
+}
+
+/// What was read last.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub(super) struct Latest {
+    #[serde(with = "edge::kv")]
+    pub(super) voltage: Option<Voltage>,
+    #[serde(with = "edge::ua")]
+    pub(super) current: Option<Current>,
+    pub(super) overload: bool,
+    /// Since the record was begun.
+    #[serde(with = "edge::s")]
+    pub(super) at: Option<Time>,
+}
+
+/// One conductor.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(super) struct Standing {
+    pub(super) name: String,
+    pub(super) state: State,
+    pub(super) ending: Ending,
+    /// Dial at zero and high voltage off, after the voltage came down.
+    pub(super) off: bool,
+    /// Leads and set alone.
+    pub(super) blank: bool,
+    pub(super) applications: u32,
+    /// The object itself was under voltage once.
+    pub(super) charged: bool,
+    #[serde(with = "edge::s")]
+    pub(super) energised_at: Option<Time>,
+    /// Which level is next, or is stood at.
+    pub(super) target: usize,
+    /// When it was reached, from energising.
+    #[serde(with = "edge::s")]
+    pub(super) reached: Option<Time>,
+    pub(super) resistance_done: bool,
+    /// Since when a ground is on.
+    #[serde(with = "edge::s")]
+    pub(super) grounded_from: Option<Time>,
+    /// How long the last grounding lasted.
+    #[serde(with = "edge::s")]
+    pub(super) ground_lasted: Option<Time>,
+    /// Since when no ground is on, after voltage.
+    #[serde(with = "edge::s")]
+    pub(super) uncovered_at: Option<Time>,
+    pub(super) left: Option<Left>,
+    /// More than the touch limit was read since the ground came off.
+    pub(super) came_back: bool,
+    /// A reading that could tell, at the end of the watch.
+    pub(super) told_late: bool,
+    pub(super) latest: Latest,
+    /// Time of the last reading of this application, from energising.
+    #[serde(with = "edge::s")]
+    pub(super) last_t: Option<Time>,
+    /// Time of the last typed reading that can still be withdrawn.
+    #[serde(with = "edge::s")]
+    pub(super) typed: Option<Time>,
+    /// What the readings showed and nobody has said yet.
+    pub(super) seen: Vec<ActKind>,
+}
+
+impl Standing {
+    pub(super) fn new(name: &str) -> Self {
+        Self {
+            name: name.to_owned(),
+            state: State::Prepared,
+            ending: Ending::default(),
+            off: false,
+            blank: false,
+            applications: 0,
+            charged: false,
+            energised_at: None,
+            target: 0,
+            reached: None,
+            resistance_done: false,
+            grounded_from: None,
+            ground_lasted: None,
+            uncovered_at: None,
+            left: None,
+            came_back: false,
+            told_late: false,
+            latest: Latest::default(),
+            last_t: None,
+            typed: None,
+            seen: Vec::new(),
+        }
+    }
+
+    /// Whether the resistance test comes first in the application at hand, or in the next one.
+    pub(super) fn targets<'a>(&self, course: &'a Course) -> Vec<&'a Target> {
+        course.targets(!self.resistance_done)
+    }
+
+    /// The level that is next, or is stood at.
+    pub(super) fn target<'a>(&self, course: &'a Course) -> Option<&'a Target> {
+        self.targets(course).get(self.target).copied()
+    }
+
+    /// Whether its end asks for a cause and has none.
+    pub(super) fn is_unexplained(&self) -> bool {
+        self.ending.end.is_some_and(End::needs_cause) && !self.ending.cause
+    }
+
+    /// Whether the level at hand was stayed at for its time, at `t` from energising.
+    pub(super) fn served(&self, course: &Course, t: Time) -> bool {
+        let stay = self.target(course).and_then(|target| target.stay);
+        match (self.reached, stay) {
+            (Some(reached), Some(stay)) => t - reached >= stay - SHORT_BY,
+            _ => false,
+        }
+    }
+
+    /// Takes in an act; `at` since the record was begun, `t` from energising.
+    pub(super) fn apply(&mut self, course: &Course, act: &Act, at: Time, t: Option<Time>) {
+        let kind = act.kind();
+        let from = self.state;
+        self.state = from.after(kind).unwrap_or_else(|| shown(kind).unwrap_or(from));
+        match act {
+            Act::Blank => self.blank = true,
+            Act::Energise => self.begin(at, t.unwrap_or(Time::ZERO)),
+            Act::Rise => self.rise(course, from),
+            Act::Dwell | Act::Hold => self.reach(course, kind, t),
+            Act::Stop | Act::Abort | Act::Trip | Act::Flashover | Act::Breakdown => {
+                self.end(course, kind, t);
+            }
+            Act::Off => self.off = true,
+            Act::Residual { voltage } => self.read_left(course, *voltage, at),
+            Act::Tool => self.uncover(None),
+            Act::Cause { .. } => self.ending.cause = true,
+            Act::Again => self.ending.decision = Some(Decision::Again),
+            Act::End => self.ending.decision = Some(Decision::End),
+            Act::Reset => self.ending.reset = true,
+            Act::Zero => self.ending.zero = true,
+            Act::Lead
+            | Act::Check
+            | Act::Ground { .. }
+            | Act::Lift { .. }
+            | Act::Leave { .. }
+            | Act::Release => {}
+        }
+    }
+
+    fn begin(&mut self, at: Time, since: Time) {
+        self.ending = Ending::default();
+        self.off = false;
+        self.applications += 1;
+        self.charged |= !self.blank;
+        self.energised_at = Some(at - since);
+        self.target = 0;
+        self.reached = None;
+        self.last_t = None;
+        self.typed = None;
+        self.uncover(None);
+    }
+
+    fn rise(&mut self, course: &Course, from: State) {
+        let stood = matches!(from, State::Dwelling | State::Holding);
+        if stood && self.target + 1 < self.targets(course).len() {
+            self.target += 1;
+        }
+        self.reached = None;
+    }
+
+    /// A level is reached: the one that the last voltage is nearest to, not one already left.
+    fn reach(&mut self, course: &Course, kind: ActKind, t: Option<Time>) {
+        let targets = self.targets(course);
+        let last = targets.len().saturating_sub(1);
+        if kind == ActKind::Hold {
+            self.target = last;
+        } else if let Some(voltage) = self.latest.voltage {
+            let near =
+                |index: &usize| (voltage / targets[*index].level - 1.0).abs() <= 2.0 * AT_LEVEL;
+            self.target = (self.target..targets.len()).find(near).unwrap_or(self.target);
+        }
+        self.reached = t;
+    }
+
+    fn end(&mut self, course: &Course, kind: ActKind, t: Option<Time>) {
+        self.ending.tripped |= kind == ActKind::Trip;
+        let stopped = kind == ActKind::Stop;
+        let beyond = self.target > 0 && self.reached.is_some();
+        if stopped && !self.blank && t.is_some_and(|t| beyond || self.served(course, t)) {
+            self.resistance_done = true;
+            self.target = 0;
+        }
+        self.ending.end = self.ending.end.max(End::of(kind));
+    }
+
+    fn read_left(&mut self, course: &Course, voltage: Option<Voltage>, at: Time) {
+        let told = voltage.filter(|voltage| course.can_tell(*voltage));
+        self.left = Some(told.map_or(Left::CannotTell, |voltage| Left::Read(voltage.abs())));
+        if let Some(voltage) = voltage {
+            self.latest.voltage = Some(voltage.abs());
+            self.latest.at = Some(at);
+        }
+        let Some(uncovered) = self.uncovered_at else { return };
+        if told.is_some_and(|voltage| voltage.abs() > course.touch_limit) {
+            self.came_back = true;
+        } else if told.is_some() && at - uncovered >= REBOUND_WATCH {
+            self.told_late = true;
+        }
+    }
+
+    /// The last ground came off at this moment, or nothing of the kind is true any more.
+    fn uncover(&mut self, at: Option<Time>) {
+        self.uncovered_at = at;
+        self.left = None;
+        self.came_back = false;
+        self.told_late = false;
+    }
+
+    /// What the register says after a ground went on or came off.
+    pub(super) fn grounds_changed(&mut self, grounded: bool, at: Time) {
+        if grounded {
+            let by_tool = self.state == State::Grounded;
+            if self.grounded_from.is_none() {
+                self.grounded_from = Some(at);
+            }
+            if by_tool {
+                self.uncover(None);
+                self.blank = false;
+            }
+            return;
+        }
+        self.ground_lasted = self.grounded_from.take().map(|from| at - from);
+        if self.charged {
+            self.uncover(Some(at));
+        }
+        if self.state == State::Grounded {
+            self.state = State::Lifted;
+        }
+    }
+
+    pub(super) const fn is_energised(&self) -> bool {
+        self.state.is_energised()
+    }
+
+    /// From energising until tool and solid ground, and again while its grounds are off.
+    pub(super) fn is_hazardous(&self, grounded: bool) -> bool {
+        self.state.in_application()
+            || self.state == State::Lifted
+            || (self.state == State::Checked && self.charged && !grounded)
+    }
+
+    /// What the readings showed now also stands in somebody's words.
+    pub(super) fn confirm(&mut self, kind: ActKind) {
+        self.seen.retain(|seen| *seen != kind);
+    }
+
+    pub(super) fn note_seen(&mut self, kind: ActKind) {
+        if kind == ActKind::Energise {
+            self.seen.clear();
+        }
+        let level = |one: &ActKind| matches!(one, ActKind::Rise | ActKind::Dwell | ActKind::Hold);
+        if level(&kind) {
+            // A rise that was seen after a dwell is another rise.
+            let rise_after_dwell = kind == ActKind::Rise && self.seen.iter().any(level);
+            if rise_after_dwell {
+                self.seen.retain(|one| !level(one));
+            }
+        }
+        self.seen.retain(|one| *one != kind);
+        self.seen.push(kind);
+    }
+}
+
+/// A time short by less than this is a time met: clocks are read to the second.
+const SHORT_BY: Time = Time::from_seconds(1.0);
+
+/// Where what was seen leads from anywhere: readings are not refused.
+const fn shown(kind: ActKind) -> Option<State> {
+    match kind {
+        ActKind::Energise => Some(State::AtZero),
+        ActKind::Rise => Some(State::Rising),
+        ActKind::Dwell => Some(State::Dwelling),
+        ActKind::Hold => Some(State::Holding),
+        ActKind::Trip => Some(State::Tripped),
+        ActKind::Stop | ActKind::Abort | ActKind::Flashover | ActKind::Breakdown => {
+            Some(State::ComingDown)
+        }
+        _ => None,
+    }
+}

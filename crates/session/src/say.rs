@@ -1,0 +1,275 @@
+//! The words that a person, a pipe or a practice hand says, one line each.
+//!
+//! | line | meaning |
+//! |---|---|
+//! | `lead A` · `check A` | the lead is on A · the checklist was gone through for A |
+//! | `blank` | leads and set alone are to be read |
+//! | `energise` `rise` `dwell` `hold` `stop` `abort` `off` | what the hand does |
+//! | `trip` `flashover` `breakdown` | what happens |
+//! | `residual 0.4` · `residual ?` | kilovolts left · the meter cannot tell |
+//! | `tool` · `ground 3 at far end` · `lift 3` · `leave 3 to NAME` | the way down and the grounds |
+//! | `cause TEXT` · `again` · `end` · `reset` · `zero` · `release` | what follows |
+//! | `remark TEXT` · `withdraw` · `close` | the record itself |
+//! | `30.1 2.4` | typed: kilovolts, microamperes |
+//! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
+//!
+//! `@A rise` names the conductor; without it the conductor with the lead is meant.
+
+use crate::act::Act;
+use crate::readings::{ReadingsFault, Row, typed_row};
+use crate::record::Reading;
+use crate::state::ActKind;
+
+use quantity::Voltage;
+
+/// How a line of numbers is to be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// `kv ua`, typed live; the time is that of typing.
+    Typed,
+    /// `t_s kv ua [event]`, from a pipe.
+    Piped,
+}
+
+/// What a line says.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said {
+    /// An act.
+    Act {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+        /// What.
+        act: Act,
+    },
+    /// A typed reading; its time is for the session to set.
+    Reading {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+        /// What was read.
+        reading: Reading,
+    },
+    /// A line with its own time.
+    Row {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+        /// What it says.
+        row: Row,
+    },
+    /// The last typed reading was a slip.
+    Withdraw {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+    },
+    /// A remark.
+    Remark {
+        /// The words.
+        text: String,
+    },
+    /// The record is closed.
+    Close,
+    /// An empty line.
+    Nothing,
+}
+
+/// Why a line says nothing that is known; rendered as what to write instead.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SayFault {
+    /// The word is not known.
+    UnknownWord {
+        /// What was written.
+        found: String,
+        /// The nearest that is.
+        nearest: Option<&'static str>,
+    },
+    /// Something is missing, or in the wrong form.
+    Form {
+        /// How to write it.
+        write: &'static str,
+        /// What was written.
+        found: String,
+    },
+    /// So many numbers make no reading.
+    Numbers {
+        /// How it was to be read.
+        mode: Mode,
+        /// How many fields there were.
+        found: usize,
+    },
+    /// A number is wrong.
+    Reading(ReadingsFault),
+}
+
+/// Reads one line.
+///
+/// # Errors
+/// What to write instead.
+pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
+    let line = line.trim();
+    let (phase, words) = match line.strip_prefix('@') {
+        None => (None, line),
+        Some(rest) => {
+            let (name, words) = split(rest);
+            if name.is_empty() || words.is_empty() {
+                let write = "@CONDUCTOR and what was done, for example `@A rise`";
+                return Err(SayFault::Form { write, found: line.to_owned() });
+            }
+            (Some(name.to_owned()), words)
+        }
+    };
+    if words.is_empty() {
+        return Ok(Said::Nothing);
+    }
+    let starts_number = |c: char| c.is_ascii_digit() || "+-.,\u{2212}".contains(c);
+    if words.starts_with(starts_number) {
+        return numbers(phase, words, mode);
+    }
+    let (word, rest) = split(words);
+    let form = |write| SayFault::Form { write, found: words.to_owned() };
+    let alone = |said| if rest.is_empty() { Ok(said) } else { Err(form("the word alone")) };
+    match word.to_lowercase().as_str() {
+        "remark" if rest.is_empty() => Err(form("`remark` and the words")),
+        "remark" => Ok(Said::Remark { text: rest.to_owned() }),
+        "withdraw" => alone(Said::Withdraw { phase }),
+        "close" => alone(Said::Close),
+        word => act(phase, word, rest, words),
+    }
+}
+
+fn split(text: &str) -> (&str, &str) {
+    let (first, rest) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
+    (first, rest.trim())
+}
+
+fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said, SayFault> {
+    let Some(kind) = ActKind::ALL.iter().find(|kind| kind.key() == word) else {
+        let others = ["remark", "withdraw", "close"];
+        let all = ActKind::ALL.iter().map(|kind| kind.key()).chain(others);
+        let nearest = plan::keys::nearest(word, all);
+        return Err(SayFault::UnknownWord { found: word.to_owned(), nearest });
+    };
+    let form = |write| SayFault::Form { write, found: line.to_owned() };
+    let mut phase = phase;
+    let act = match kind {
+        ActKind::Lead | ActKind::Check => {
+            if !rest.is_empty() {
+                if phase.is_some() || rest.contains(char::is_whitespace) {
+                    return Err(form("one conductor, for example `lead A`"));
+                }
+                phase = Some(rest.to_owned());
+            }
+            plain(*kind)
+        }
+        ActKind::Residual => Some(Act::Residual { voltage: residual(rest, line)? }),
+        ActKind::Ground => Some(ground(rest).ok_or_else(|| {
+            form("the number on the ground and where it is, for example `ground 3 at far end`")
+        })?),
+        ActKind::Lift => {
+            if rest.is_empty() || rest.contains(char::is_whitespace) {
+                return Err(form("the number on the ground, for example `lift 3`"));
+            }
+            Some(Act::Lift { number: rest.to_owned() })
+        }
+        ActKind::Leave => Some(leave(rest).ok_or_else(|| {
+            form("the number on the ground and to whom it is left, for example `leave 3 to NAME`")
+        })?),
+        ActKind::Cause if rest.is_empty() => return Err(form("`cause` and why, in words")),
+        ActKind::Cause => Some(Act::Cause { text: rest.to_owned() }),
+        _ if !rest.is_empty() => {
+            return Err(form("the word alone, with `@CONDUCTOR` before it if need be"));
+        }
+        kind => plain(*kind),
+    };
+    match act {
+        Some(act) => Ok(Said::Act { phase, act }),
+        None => Err(form("the act with what belongs to it")),
+    }
+}
+
+/// The act of a word that stands alone.
+const fn plain(kind: ActKind) -> Option<Act> {
+    Some(match kind {
+        ActKind::Lead => Act::Lead,
+        ActKind::Check => Act::Check,
+        ActKind::Blank => Act::Blank,
+        ActKind::Energise => Act::Energise,
+        ActKind::Rise => Act::Rise,
+        ActKind::Dwell => Act::Dwell,
+        ActKind::Hold => Act::Hold,
+        ActKind::Trip => Act::Trip,
+        ActKind::Flashover => Act::Flashover,
+        ActKind::Breakdown => Act::Breakdown,
+        ActKind::Stop => Act::Stop,
+        ActKind::Abort => Act::Abort,
+        ActKind::Off => Act::Off,
+        ActKind::Tool => Act::Tool,
+        ActKind::Again => Act::Again,
+        ActKind::End => Act::End,
+        ActKind::Reset => Act::Reset,
+        ActKind::Zero => Act::Zero,
+        ActKind::Release => Act::Release,
+        ActKind::Residual | ActKind::Ground | ActKind::Lift | ActKind::Leave | ActKind::Cause => {
+            return None;
+        }
+    })
+}
+
+fn residual(rest: &str, line: &str) -> Result<Option<Voltage>, SayFault> {
+    if rest == "?" {
+        return Ok(None);
+    }
+    if rest.is_empty() || rest.contains(char::is_whitespace) {
+        let write = "the kilovolts left, for example `residual 0.04`, or `residual ?` where the \
+                     meter cannot tell";
+        return Err(SayFault::Form { write, found: line.to_owned() });
+    }
+    let row = typed_row("0", rest, "0", "").map_err(SayFault::Reading)?;
+    row.reading.voltage.map(Some).ok_or_else(|| SayFault::Form {
+        write: "a larger voltmeter range, then the kilovolts left",
+        found: line.to_owned(),
+    })
+}
+
+fn ground(rest: &str) -> Option<Act> {
+    let (number, rest) = split(rest);
+    let place = match split(rest) {
+        ("", _) => None,
+        ("at", place) if !place.is_empty() => Some(place.to_owned()),
+        _ => return None,
+    };
+    let number = Some(number).filter(|number| !number.is_empty())?.to_owned();
+    Some(Act::Ground { number, place })
+}
+
+fn leave(rest: &str) -> Option<Act> {
+    let (number, rest) = split(rest);
+    match split(rest) {
+        ("to", to) if !to.is_empty() && !number.is_empty() => {
+            Some(Act::Leave { number: number.to_owned(), to: to.to_owned() })
+        }
+        _ => None,
+    }
+}
+
+fn numbers(phase: Option<String>, words: &str, mode: Mode) -> Result<Said, SayFault> {
+    let fields: Vec<&str> = words.split_whitespace().collect();
+    match (mode, fields.as_slice()) {
+        (Mode::Typed, [kv, ua]) => {
+            let row = typed_row("0", kv, ua, "").map_err(SayFault::Reading)?;
+            Ok(Said::Reading { phase, reading: row.reading })
+        }
+        (Mode::Piped, [t_s, kv, ua]) => piped(phase, t_s, kv, ua, ""),
+        (Mode::Piped, [t_s, kv, ua, event]) => piped(phase, t_s, kv, ua, event),
+        (mode, fields) => Err(SayFault::Numbers { mode, found: fields.len() }),
+    }
+}
+
+fn piped(
+    phase: Option<String>,
+    t_s: &str,
+    kv: &str,
+    ua: &str,
+    event: &str,
+) -> Result<Said, SayFault> {
+    let row = typed_row(t_s, kv, ua, event).map_err(SayFault::Reading)?;
+    Ok(Said::Row { phase, row })
+}

@@ -1,0 +1,309 @@
+//! What is said to a person: what to do now first, then the detail.
+
+use std::fmt;
+
+use quantity::Time;
+
+use crate::guard::Guard;
+use crate::live::{Next, Refusal, ReplayError};
+use crate::say::{Mode, SayFault};
+use crate::state::{ActKind, End, State};
+
+impl fmt::Display for State {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.key())
+    }
+}
+
+impl fmt::Display for End {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.key())
+    }
+}
+
+impl Guard {
+    /// What to do so that the rule is met.
+    #[must_use]
+    pub const fn remedy(self) -> &'static str {
+        match self {
+            Self::State => "do what comes first",
+            Self::OneEnergised => "bring the other conductor down and ground it",
+            Self::OthersGrounded => "put a ground on every other conductor",
+            Self::LeadHere => "move the lead to this conductor",
+            Self::BothGrounded => {
+                "ground both the conductor that the lead is on and the one it goes to"
+            }
+            Self::OwnGroundOff => "take this conductor's own ground off",
+            Self::NoResidual => {
+                "read the voltage left since its ground came off, discharge through the tool if it \
+                 is above the limit"
+            }
+            Self::ToolFirst => "lay the tool on first, then the solid ground",
+            Self::OffFirst => "turn the dial to zero and switch high voltage off at the set",
+            Self::CauseTyped => "type why the voltage ended: `cause TEXT`",
+            Self::Decided => "decide first: `again` or `end`",
+            Self::TripReset => "reset the trip at the set: `reset`",
+            Self::DialAtZero => "see the dial at zero: `zero`",
+            Self::GroundTime => "leave the ground on for its time",
+            Self::ReboundWatched => {
+                "watch ten minutes and read a voltage at or below the limit at the end, or ground \
+                 again"
+            }
+            Self::InRegister => "check the number on the ground",
+            Self::RegisterClosed => "take its grounds off or hand them over: `leave N to NAME`",
+            Self::AllReleased => "release every conductor that was energised",
+            Self::RecordOpen => "begin a new record",
+        }
+    }
+
+    /// What is so while the rule is not met.
+    #[must_use]
+    pub const fn broken(self) -> &'static str {
+        match self {
+            Self::State => "this does not follow from where the conductor stands",
+            Self::OneEnergised => "another conductor is energised",
+            Self::OthersGrounded => "not every other conductor is grounded",
+            Self::LeadHere => "the lead is not on this conductor",
+            Self::BothGrounded => "the lead is moved only between grounded conductors",
+            Self::OwnGroundOff => "its own ground is still on",
+            Self::NoResidual => "voltage may be left on it",
+            Self::ToolFirst => "it was under voltage, its ground was off, no tool was on since",
+            Self::OffFirst => "high voltage is not said to be off",
+            Self::CauseTyped => "the cause is not typed",
+            Self::Decided => "nothing is decided that allows it",
+            Self::TripReset => "the trip is not reset",
+            Self::DialAtZero => "the dial was not seen at zero",
+            Self::GroundTime => "the ground was not on for its time",
+            Self::ReboundWatched => "what comes back was not watched to the end",
+            Self::InRegister => "the register has no such ground here, or has it elsewhere",
+            Self::RegisterClosed => "a ground is on that nobody took over",
+            Self::AllReleased => "a conductor is not released",
+            Self::RecordOpen => "the record is closed",
+        }
+    }
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Closed => f.write_str("Begin a new record: this one is closed."),
+            Self::NoConductor => f.write_str(
+                "Say which conductor, `@A …`, or where the lead is, `lead A`: none has the lead.",
+            ),
+            Self::UnknownConductor { found, known } => {
+                let known = known.join(" or ");
+                write!(f, "Write {known}: the plan has no conductor {found}.")
+            }
+            Self::Illegal { conductor, act, state, tripped } => {
+                illegal(f, conductor, *act, *state, *tripped)
+            }
+            Self::Unmet { conductor, act, guards } => {
+                let first = guards.first().copied().unwrap_or(Guard::State);
+                write!(f, "{}.", capital(first.remedy()))?;
+                write!(f, " Not taken: {} of {conductor}", act.key())?;
+                for guard in guards {
+                    write!(f, "; {}", guard.broken())?;
+                }
+                f.write_str(".")
+            }
+            Self::NotEnergised { conductor } => write!(
+                f,
+                "Say `energise` first, or `residual KV` for what is left: {conductor} is not \
+                 energised and this reading shows no voltage."
+            ),
+            Self::TimeBack { at_s, since_s } => write!(
+                f,
+                "Count seconds from energising, and write `ground` before voltage is put on anew: \
+                 {at_s} comes after {since_s}."
+            ),
+            Self::NothingToWithdraw { conductor } => write!(
+                f,
+                "Write a remark instead: {conductor} has no typed reading that can still be \
+                 withdrawn."
+            ),
+            Self::NoWords => f.write_str("Write the words that belong to it: there are none."),
+            Self::CannotClose { unreleased, grounds } => cannot_close(f, unreleased, grounds),
+        }
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+fn illegal(
+    f: &mut fmt::Formatter<'_>,
+    conductor: &str,
+    act: ActKind,
+    state: State,
+    tripped: bool,
+) -> fmt::Result {
+    let now = match state {
+        State::Prepared => "Check first",
+        State::Checked => "Energise first, the dial at zero",
+        State::AtZero => "Raise the voltage, or stop",
+        State::Rising => "Raise on, or stop",
+        State::Dwelling => "Stay, raise on, or stop",
+        State::Holding => "Hold, or stop",
+        State::Tripped => {
+            "Treat it as charged. Read the residual voltage, then the tool, then the ground"
+        }
+        State::ComingDown => {
+            "Treat it as charged. Dial at zero, high voltage off, then read the residual voltage"
+        }
+        State::Residual => "Treat it as charged. Lay the tool on",
+        State::Discharged => "Put the solid ground on",
+        State::Grounded => "Leave the ground on; say what follows",
+        State::Lifted => "Treat it as charged. Read what comes back, or lay the tool on and ground",
+        State::Released => "Begin a new record: it was handed back",
+    };
+    let tripped = if tripped && state != State::Tripped { ", after a trip" } else { "" };
+    write!(f, "{now}. Not taken: {} of {conductor}, which is {state}{tripped}.", act.key())
+}
+
+fn cannot_close(
+    f: &mut fmt::Formatter<'_>,
+    unreleased: &[String],
+    grounds: &[(String, String)],
+) -> fmt::Result {
+    let mut parts = Vec::new();
+    if !unreleased.is_empty() {
+        parts.push(format!("Release {}", unreleased.join(", ")));
+    }
+    if !grounds.is_empty() {
+        let each = grounds.iter().map(|(number, on)| format!("{number} (on {on})"));
+        let all: Vec<String> = each.collect();
+        parts.push(format!("Take off or hand over the grounds {}", all.join(", ")));
+    }
+    write!(f, "{}. The record stays open.", parts.join(". "))
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+impl fmt::Display for Next {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::PutGroundOn { conductor } => write!(f, "put a ground on {conductor}"),
+            Self::MoveLead { conductor } => write!(f, "move the lead to {conductor}"),
+            Self::Check { conductor } => write!(f, "go through the checklist for {conductor}"),
+            Self::TakeGroundOff { conductor, numbers } => {
+                write!(f, "take ground {} off {conductor}", numbers.join(", "))
+            }
+            Self::ReadBeforeVoltage => f.write_str("read the voltage left before energising again"),
+            Self::Energise => f.write_str("dial at zero, then high voltage on at the set"),
+            Self::Raise { level, dial, rise } => {
+                write!(f, "raise to {:.1} kV", level.kilovolts())?;
+                if let Some(dial) = dial {
+                    write!(f, ", dial {:.0} %", dial.percent())?;
+                }
+                match rise {
+                    Some(rise) => {
+                        write!(f, ", no faster than {:.2} kV/s", rise.kilovolts_per_second())
+                    }
+                    None => Ok(()),
+                }
+            }
+            Self::Stay { left } => write!(f, "stay {} more", clock(*left)),
+            Self::Hold { left } => write!(f, "hold {} more", clock(*left)),
+            Self::BringDown => f.write_str("bring the voltage down by the dial"),
+            Self::SwitchOff => f.write_str("dial at zero, then high voltage off at the set"),
+            Self::ReadResidual => f.write_str("read the voltage left, hands off"),
+            Self::LayToolOn { for_at_least: Some(time) } => {
+                write!(f, "lay the tool on, at least {}", clock(*time))
+            }
+            Self::LayToolOn { for_at_least: None } => f.write_str("lay the tool on"),
+            Self::Ground => f.write_str("put the solid ground on, tool still on"),
+            Self::SayCause { end } => write!(f, "say why: it {}", past(*end)),
+            Self::Decide => f.write_str("decide: again, or end here"),
+            Self::ResetTrip => f.write_str("reset the trip at the set"),
+            Self::SeeDialAtZero => f.write_str("see that the dial is at zero"),
+            Self::WaitGrounded { left } => write!(f, "leave the ground on {} more", clock(*left)),
+            Self::WatchRebound { left } => {
+                write!(f, "watch what comes back {} more, hands off", clock(*left))
+            }
+            Self::ReadRebound => f.write_str("read the voltage once more, hands off"),
+            Self::DischargeAgain { voltage } => {
+                write!(f, "lay the tool on, then ground: {voltage:.2} came back")
+            }
+            Self::SettleGrounds { conductor, numbers } => write!(
+                f,
+                "hand over ground {} on {conductor}, or take it off and watch",
+                numbers.join(", ")
+            ),
+            Self::Release { conductor } => write!(f, "hand {conductor} back"),
+            Self::Close => f.write_str("close the record"),
+            Self::Nothing => f.write_str("nothing: the record is closed"),
+        }
+    }
+}
+
+const fn past(end: End) -> &'static str {
+    match end {
+        End::Stopped => "was stopped",
+        End::Aborted => "was aborted",
+        End::Tripped => "tripped",
+        End::FlashedOver => "flashed over",
+        End::BrokeDown => "broke down",
+    }
+}
+
+/// A span of time as a clock shows it: `0:42`, `12:05`, `1:00:00`.
+fn clock(time: Time) -> String {
+    let all = time.seconds().max(0.0).ceil() as u64;
+    let (hours, minutes, seconds) = (all / 3600, all / 60 % 60, all % 60);
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{seconds:02}")
+    } else {
+        format!("{minutes}:{seconds:02}")
+    }
+}
+
+impl fmt::Display for ReplayError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Keep this record as it is and begin a new one: ")?;
+        match self {
+            Self::Transcribed => f.write_str("it was transcribed, and cannot be gone on with live"),
+            Self::NoMoment => f.write_str("an event has no time"),
+            Self::TimeBack => f.write_str("time runs back from one event to the next"),
+            Self::UnknownConductor { found } => {
+                write!(f, "its plan has no conductor {found}, but an event has")
+            }
+            Self::AfterClose => f.write_str("an event follows after it was closed"),
+        }
+    }
+}
+
+impl std::error::Error for ReplayError {}
+
+impl fmt::Display for SayFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownWord { found, nearest: Some(nearest) } => {
+                write!(f, "write `{nearest}` — `{found}` is not known")
+            }
+            Self::UnknownWord { found, nearest: None } => {
+                let all: Vec<&str> = ActKind::ALL.iter().map(|kind| kind.key()).collect();
+                let all = all.join(", ");
+                write!(
+                    f,
+                    "write a reading or one of {all}, remark, withdraw, close — `{found}` is not \
+                     known"
+                )
+            }
+            Self::Form { write, found } => write!(f, "write {write} — found `{found}`"),
+            Self::Numbers { mode: Mode::Typed, found } => write!(
+                f,
+                "write kilovolts and microamperes, for example `30.1 2.4` — found {found} fields"
+            ),
+            Self::Numbers { mode: Mode::Piped, found } => write!(
+                f,
+                "write `t_s kv ua`, and an event if there was one, for example `60 30.1 2.4 hold` \
+                 — found {found} fields"
+            ),
+            Self::Reading(fault) => fault.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for SayFault {}
