@@ -537,3 +537,220 @@ fn lead_alone() -> Truth {
         fault: None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use plan::job::AccuracyOf;
+    use quantity::{Capacitance, Ratio};
+    use standards::Library;
+
+    use super::*;
+
+    /// A set without error or ripple at an object without absorption: 100 nF, 10 GΩ, and a surface
+    /// of 50 GΩ.
+    fn rig(low_side: LowSide, fault: Option<Fault>) -> Rig {
+        let text = include_str!("../../../docs/examples/cable.toml");
+        let mut job = plan::job_file::parse(text).expect("the example is sound");
+        job.connection.low_side = low_side;
+        job.set.accuracy = Some(Ratio::ZERO);
+        job.set.accuracy_of = AccuracyOf::Reading;
+        job.set.ripple = None;
+        job.set.bleed = Some(Resistance::from_megohms(1000.0));
+        let plan = plan::plan(&job, &Library::published());
+        let truth = Truth {
+            capacitance: Capacitance::from_nanofarads(100.0),
+            insulation: Resistance::from_megohms(10_000.0),
+            surface: Resistance::from_megohms(50_000.0),
+            absorption: Vec::new(),
+            fault,
+        };
+        let mut rig = Rig::with(&job, &plan, vec![truth; 3], 1).expect("sound");
+        rig.lead(Some("A")).expect("of the plan");
+        rig
+    }
+
+    fn seconds(seconds: f64) -> Time {
+        Time::from_seconds(seconds)
+    }
+
+    /// On, and to a part of the dial in a second.
+    fn raise(rig: &mut Rig, part: f64) {
+        rig.high_voltage_on().expect("the dial is at zero");
+        rig.dial(part, part).expect("on the dial");
+    }
+
+    fn volts(rig: &Rig) -> f64 {
+        rig.true_voltage("A").expect("of the plan").volts()
+    }
+
+    fn check(found: f64, expected: f64, part: f64) {
+        assert!((found / expected - 1.0).abs() < part, "{found}, not {expected}");
+    }
+
+    #[test]
+    fn at_the_limit_the_voltage_rises_by_current_over_capacitance() {
+        let mut rig = rig(LowSide::Grounded, None);
+        rig.set_limit(Current::from_milliamperes(0.1)).expect("on the scale");
+        raise(&mut rig, 0.5);
+        rig.advance(seconds(5.0));
+        // Derived: 0.1 mA into 100 nF is 1 kV/s, less what 0.89 GΩ conducts: τ = 89.3 s.
+        let parallel = 1.0 / (1.0 / 1e9 + 1.0 / 400e9 + 1.0 / 10e9 + 1.0 / 50e9);
+        let constant = parallel * 100e-9;
+        check(volts(&rig), 1e-4 * parallel * -(-5.0_f64 / constant).exp_m1(), 1e-3);
+    }
+
+    #[test]
+    fn a_supply_cannot_sink_and_the_bleed_brings_it_down() {
+        let mut rig = rig(LowSide::Grounded, None);
+        raise(&mut rig, 0.5);
+        rig.advance(seconds(10.0));
+        check(volts(&rig), 40e3, 1e-4);
+        rig.dial(0.0, 1.0).expect("on the dial");
+        rig.advance(seconds(10.5));
+        check(volts(&rig), 40e3, 0.01);
+        rig.high_voltage_off();
+        rig.advance(seconds(110.0));
+        // Derived: e^(−100/τ), with the same τ of 89.0 s.
+        let siemens: f64 = 1.0 / 1e9 + 1.0 / 400e9 + 1.0 / 10e9 + 1.0 / 50e9;
+        check(volts(&rig), 40e3 * (-100.0 * siemens / 100e-9).exp(), 1e-3);
+        // Derived: the lead gone, insulation and surface alone: τ = 833 s.
+        let stood = volts(&rig);
+        rig.lead(None).expect("clear of all");
+        rig.advance(seconds(210.0));
+        check(volts(&rig), stood * (-100.0_f64 / (1e10 / 1.2 * 100e-9)).exp(), 1e-6);
+    }
+
+    #[test]
+    fn zero_start_and_trip_hold_and_a_trip_discharges_nothing() {
+        let mut rig = rig(LowSide::Grounded, None);
+        rig.dial(0.5, 0.5).expect("on the dial");
+        rig.advance(seconds(2.0));
+        assert_eq!(rig.high_voltage_on(), Err(Refused::DialNotAtZero));
+        assert_eq!(volts(&rig), 0.0);
+        rig.dial(0.0, 1.0).expect("on the dial");
+        rig.advance(seconds(3.0));
+        rig.set_trip(Current::from_milliamperes(0.5)).expect("on the scale");
+        rig.high_voltage_on().expect("the dial is at zero");
+        // Derived: 4 kV/s into 100 nF is 0.4 mA; conduction lifts it to the trip at 89.6 kV only.
+        // At 6 kV/s it is 0.6 mA, above the trip from the start.
+        rig.dial(0.5, 0.05).expect("on the dial");
+        assert_eq!(rig.advance(seconds(8.0)), None);
+        let stood = volts(&rig);
+        check(stood, 20e3, 1e-3);
+        rig.dial(1.0, 0.075).expect("on the dial");
+        let tripped = rig.advance(seconds(20.0)).expect("it trips");
+        assert!(tripped.at < seconds(8.1) && rig.tripped_at() == Some(tripped.at));
+        assert!(!rig.is_on());
+        check(volts(&rig), stood, 5e-3);
+        assert_eq!(rig.reset_trip(), Err(Refused::DialNotAtZero));
+        assert_eq!(rig.advance(seconds(20.0)), None);
+        assert!(volts(&rig) > 0.85 * stood, "a trip discharges nothing");
+        assert_eq!(rig.high_voltage_on(), Err(Refused::Tripped));
+        rig.dial(0.0, 1.0).expect("on the dial");
+        rig.advance(seconds(21.0));
+        assert_eq!(rig.high_voltage_on(), Err(Refused::Tripped));
+        assert_eq!(rig.reset_trip(), Ok(()));
+        assert_eq!(rig.high_voltage_on(), Ok(()));
+    }
+
+    #[test]
+    fn voltage_onto_a_ground_trips() {
+        let mut rig = rig(LowSide::Grounded, None);
+        rig.ground(Some("A"), true).expect("of the plan");
+        rig.set_trip(Current::from_milliamperes(1.0)).expect("on the scale");
+        raise(&mut rig, 0.1);
+        let tripped = rig.advance(seconds(5.0)).expect("it trips");
+        // Derived: 1 mA through the set's own 10 kΩ is 10 V, commanded after 1.25 ms at 8 kV/s.
+        check(tripped.at.seconds(), 1.25e-3, 1e-6);
+        assert_eq!(rig.needles().voltage.value, Voltage::ZERO);
+    }
+
+    #[test]
+    fn what_the_ammeter_reads_hangs_on_the_links() {
+        // Derived at 40 kV: insulation 4 µA, surface 0.8 µA, leads 0.1 µA; the bleed is never read.
+        for (low_side, link, ring, expected) in [
+            (LowSide::Grounded, Link::ReturnToGround, false, 4.9),
+            (LowSide::Grounded, Link::ReturnToGround, true, 4.1),
+            (LowSide::Grounded, Link::GuardToGround, false, 0.0),
+            (LowSide::Isolated, Link::GuardToGround, false, 4.8),
+            (LowSide::Isolated, Link::GuardToGround, true, 4.0),
+            (LowSide::Isolated, Link::ReturnToGround, false, 4.9),
+        ] {
+            let mut rig = rig(low_side, None);
+            rig.set_link(link);
+            rig.set_guard_ring(ring);
+            raise(&mut rig, 0.5);
+            rig.advance(seconds(20.0));
+            rig.fit_ammeter(Current::ZERO);
+            let shown = rig.needles().current;
+            let found = shown.value.microamperes();
+            // One resolution of the range of 10 µA.
+            assert!((found - expected).abs() <= 0.025, "{found}, not {expected}");
+        }
+    }
+
+    #[test]
+    fn each_fault_shows_in_its_own_figures() {
+        let read = |fault: Option<Fault>, ring: bool| {
+            let mut rig = rig(LowSide::Grounded, fault);
+            rig.set_guard_ring(ring);
+            raise(&mut rig, 0.5);
+            rig.advance(seconds(60.0));
+            rig.fit_ammeter(Current::ZERO);
+            rig.needles().current.value.microamperes()
+        };
+        let near = |found: f64, expected: f64| {
+            assert!((found - expected).abs() <= 0.02 * expected + 0.05, "{found}, not {expected}");
+        };
+        // Derived: insulation 4 µA, surface 0.8 µA, leads 0.1 µA.
+        near(read(None, false), 4.9);
+        near(read(Some(Fault::Wet { times: 10.0 }), true), 40.1);
+        let dirty = Fault::Dirty { surface: Resistance::from_megohms(2000.0) };
+        near(read(Some(dirty), false), 24.1);
+        near(read(Some(dirty), true), 4.1);
+    }
+
+    #[test]
+    fn a_loose_link_makes_and_breaks() {
+        let mut rig = rig(LowSide::Grounded, Some(Fault::LooseLink));
+        raise(&mut rig, 0.5);
+        let mut reads = Vec::new();
+        for k in 0..100 {
+            rig.advance(seconds(20.0 + f64::from(k)));
+            rig.ammeter_range(Current::from_microamperes(10.0)).expect("on the set");
+            reads.push(rig.needles().current.value.microamperes());
+        }
+        let within = |low, high| reads.iter().filter(|read| (low..high).contains(*read)).count();
+        assert!(within(-0.1, 0.1) > 10, "at times there is nothing");
+        assert!(within(4.7, 5.1) > 20, "at times there is all of it");
+        assert!(within(0.2, 4.6) > 10, "at times there is something between");
+    }
+
+    #[test]
+    fn the_range_switch_moves_the_output_where_the_nameplate_says_so() {
+        let mut rig = rig(LowSide::Grounded, None);
+        raise(&mut rig, 0.25);
+        rig.advance(seconds(10.0));
+        check(volts(&rig), 20e3, 1e-4);
+        // A trap: the switch to the smaller range takes the output with it.
+        rig.voltmeter_range(Voltage::from_kilovolts(40.0)).expect("on the set");
+        assert_eq!(rig.dial_full(), Voltage::from_kilovolts(40.0));
+        rig.advance(seconds(1000.0));
+        check(volts(&rig), 10e3, 1e-4);
+        assert_eq!(rig.voltmeter_range(Voltage::from_kilovolts(33.0)), Err(Refused::NoSuchRange));
+    }
+
+    #[test]
+    fn an_object_that_is_no_object_is_refused() {
+        let sound = rig(LowSide::Grounded, None).truth("A").expect("of the plan").clone();
+        let text = include_str!("../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(text).expect("the example is sound");
+        let plan = plan::plan(&job, &Library::published());
+        let broken = Truth { capacitance: Capacitance::ZERO, ..sound.clone() };
+        let truths = vec![sound.clone(), broken, sound.clone()];
+        let refused = Rig::with(&job, &plan, truths, 1).map(|_| ());
+        assert_eq!(refused, Err(RigError::Part("B".to_owned())));
+        let refused = Rig::with(&job, &plan, vec![sound], 1).map(|_| ());
+        assert_eq!(refused, Err(RigError::Count { given: 1, needed: 3 }));
+    }
+}

@@ -276,3 +276,130 @@ fn number(shown: Shown<f64>) -> String {
     let decimals = usize::try_from(power - last).unwrap_or(0);
     format!("{:.decimals$}E{power:+03}", shown.value / 10f64.powi(power))
 }
+
+#[cfg(test)]
+mod tests {
+    use standards::Library;
+
+    use super::*;
+    use crate::hand::Habits;
+
+    fn skin() -> Skin {
+        let text = include_str!("../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(text).expect("the example is sound");
+        let plan = plan::plan(&job, &Library::published());
+        let rig = Rig::new(&job, &plan, 1).expect("sound");
+        Skin::new(rig, Hand::new(&plan, Habits::default()).expect("sound"))
+    }
+
+    fn check(skin: &mut Skin, line: &str, expected: Option<&str>) {
+        assert_eq!(skin.answer(line).as_deref(), expected, "{line}");
+    }
+
+    #[test]
+    fn it_says_who_it_is_and_that_it_is_simulated() {
+        let identity = skin().answer("*IDN?").expect("a query");
+        let parts: Vec<&str> = identity.split(',').collect();
+        assert_eq!(parts[..3], ["Ohmstead", "Practice set", "SIMULATED"]);
+        assert_eq!(parts.len(), 4);
+    }
+
+    /// Source: SCPI-1999 volume 1, chapters 5 and 6, from memory, unverified.
+    #[test]
+    fn headers_are_short_or_long_in_any_case_and_keep_their_path() {
+        let mut skin = skin();
+        for line in [
+            "MEAS:VOLT:DC?",
+            ":MEASure:VOLTage:DC?",
+            "meas:volt?",
+            "Measure:Volt:Dc?",
+            "  MEAS:VOLT?  ",
+        ] {
+            check(&mut skin, line, Some("0E+02"));
+        }
+        check(&mut skin, "MEAS:VOLT?;CURR?", Some("0E+02;0E-05"));
+        check(
+            &mut skin,
+            "MEAS:VOLT?;:SYST:VERS?;*OPC?;ERR?",
+            Some("0E+02;1999.0;1;0,\"No error\""),
+        );
+        check(&mut skin, "SYST:ERR:NEXT?", Some("0,\"No error\""));
+        check(&mut skin, "", None);
+        // Neither short nor long.
+        check(&mut skin, "MEASU:VOLT?", None);
+        check(&mut skin, "SYST:ERR?", Some("-113,\"Undefined header\""));
+    }
+
+    /// Source: numbers and texts of SCPI-1999 volume 2, chapter 21, as a public parser has them.
+    #[test]
+    fn what_it_does_not_understand_is_an_error_to_be_asked_for() {
+        let mut skin = skin();
+        check(&mut skin, "*ESR?", Some("128"));
+        for (line, error) in [
+            ("OUTP ON", "-113,\"Undefined header\""),
+            ("MEAS:VOLT", "-113,\"Undefined header\""),
+            ("*IDN? 3", "-108,\"Parameter not allowed\""),
+            ("SYST:PRAC:ADV?", "-109,\"Missing parameter\""),
+            ("SYST:PRAC:ADV? soon", "-104,\"Data type error\""),
+            ("SYST:PRAC:ADV? -1", "-222,\"Data out of range\""),
+            ("SYST:PRAC:ADV? nan", "-222,\"Data out of range\""),
+            ("*RST", "-221,\"Settings conflict\""),
+            ("MEAS:VOLT\u{fffd}?", "-101,\"Invalid character\""),
+        ] {
+            check(&mut skin, line, None);
+            check(&mut skin, "*STB?", Some("4"));
+            check(&mut skin, "SYST:ERR?", Some(error));
+            check(&mut skin, "SYST:ERR?", Some("0,\"No error\""));
+        }
+        check(&mut skin, "*ESR?", Some("48"));
+        check(&mut skin, "*ESR?;*STB?", Some("0;0"));
+    }
+
+    #[test]
+    fn a_full_queue_ends_in_an_overflow_and_is_cleared() {
+        let mut skin = skin();
+        for _ in 0..QUEUE + 5 {
+            check(&mut skin, "NONSENSE", None);
+        }
+        for _ in 1..QUEUE {
+            check(&mut skin, "SYST:ERR?", Some("-113,\"Undefined header\""));
+        }
+        check(&mut skin, "SYST:ERR?", Some("-350,\"Queue overflow\""));
+        check(&mut skin, "SYST:ERR?", Some("0,\"No error\""));
+        check(&mut skin, "NONSENSE", None);
+        check(&mut skin, "*CLS", None);
+        check(&mut skin, "SYST:ERR?;*ESR?", Some("0,\"No error\";0"));
+    }
+
+    #[test]
+    fn numbers_have_the_digits_that_the_needle_gives() {
+        let shown = |value, resolution, over| Shown { value, over, resolution, range: 0.0 };
+        for (value, resolution, expected) in [
+            (0.0, 100.0, "0E+02"),
+            (10_300.0, 100.0, "1.03E+04"),
+            (65e3, 200.0, "6.50E+04"),
+            (1.325e-6, 2.5e-8, "1.33E-06"),
+            (2.5e-8, 2.5e-8, "2E-08"),
+            (1e-5, 2.5e-6, "1.0E-05"),
+            (20e3, 50.0, "2.000E+04"),
+        ] {
+            assert_eq!(number(shown(value, resolution, false)), expected, "{value}");
+        }
+        assert_eq!(number(shown(1.0, 0.1, true)), "9.9E37");
+    }
+
+    #[test]
+    fn the_clock_goes_on_when_it_is_asked_to_and_tells_the_deeds() {
+        let mut skin = skin();
+        check(&mut skin, "SYST:PRAC:STR?", Some("0.0"));
+        check(&mut skin, "SYST:PRAC:ADV? 0", Some("[\"@A ground 1 at A\"]"));
+        check(&mut skin, "SYST:PRAC:ADV? 0", Some("[]"));
+        check(&mut skin, "SYST:PRAC:STR?", Some("2.0"));
+        check(&mut skin, "SYST:PRAC:ADV? 4.5", Some("[\"@B ground 2 at B\",\"@C ground 3 at C\"]"));
+        check(&mut skin, "SYST:PRAC:STR?", Some("1.5"));
+        // A server in real time keeps the deeds until they are asked for.
+        skin.advance_by(Time::from_seconds(4.0));
+        check(&mut skin, "SYST:PRAC:ADV? 0", Some("[\"lead A\",\"check A\"]"));
+        assert_eq!(skin.rig().now(), Time::from_seconds(8.5));
+    }
+}
