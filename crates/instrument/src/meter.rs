@@ -203,13 +203,12 @@ impl Meter {
                 // The late answer to a question that only looked for the step.
                 Ok(Answer::Line(entry)) if !marker && query::error_entry(&entry).is_some() => {}
                 Err(AskError::TimedOut { query, after }) => {
-                    self.in_step = false;
                     // What it finds out is kept; this question stays without answer.
                     let _ = self.find_step(line);
                     return Err(AskError::TimedOut { query, after });
                 }
                 other => {
-                    self.in_step &= !matches!(other, Err(AskError::Garbled { .. }));
+                    self.in_step &= other.is_ok();
                     return other;
                 }
             }
@@ -301,6 +300,7 @@ impl Meter {
 
     /// Asks for the list of errors until its end and passes over everything before.
     fn find_step(&mut self, line: &str) -> Result<(), AskError> {
+        self.in_step = false;
         self.framer.clear();
         self.unread = 0..0;
         for _ in 0..MOST_ERRORS {

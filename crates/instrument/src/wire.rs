@@ -1,5 +1,6 @@
 //! A socket or a serial line, read with a time to wait.
 
+use std::fs::canonicalize;
 use std::io::{self, ErrorKind, Read, Write};
 use std::net::{TcpStream, ToSocketAddrs};
 use std::time::Duration;
@@ -40,7 +41,8 @@ pub(crate) fn open(address: &Address, wait: Duration) -> Result<(Box<dyn Wire>, 
         }
         Address::Serial { device, baud } => {
             // A pseudo-terminal keeps the lock of a client that was killed.
-            let line = serialport::new(device, *baud).exclusive(!device.starts_with("/dev/pts/"));
+            let terminal = canonicalize(device).is_ok_and(|path| path.starts_with("/dev/pts"));
+            let line = serialport::new(device, *baud).exclusive(!terminal);
             match line.open_native() {
                 Ok(port) => Ok((Box::new(Line(port)), true)),
                 Err(error) => Err(OpenError::Device {

@@ -159,6 +159,18 @@ fn what_nobody_asked_for_is_passed_over() {
 }
 
 #[test]
+fn what_is_begun_unasked_is_passed_over() {
+    let steps = || {
+        vec![hears(), says("1.5\n9"), hears(), says("8\n"), says(NO_ERROR), hears(), says("2\n")]
+    };
+    let found = on_both(patient(), steps, |meter| {
+        assert_eq!(meter.ask_number(VOLTS), value(1.5, 0.05));
+        assert_eq!(meter.ask_number(AMPERES), value(2.0, 0.5));
+    });
+    heard(found, &[VOLTS, "SYST:ERR?", AMPERES]);
+}
+
+#[test]
 fn ends_of_lines_alone_are_nothing_unasked() {
     let steps = || vec![hears(), says("1.5\n\r"), hears(), says("2\n\r")];
     let found = on_both(patient(), steps, |meter| {

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use instrument::reader::{News, Question, Questions, Reading, Stream, poll_once};
 use instrument::replay::{Replay, Step};
 use instrument::serve::{serve_pty, serve_tcp};
-use instrument::{AskError, Loss, Meter, Shown};
+use instrument::{Address, AskError, Loss, Meter, Shown};
 use quantity::{Current, Voltage};
 
 use crate::{NO_ERROR, hasty, hears, patient, says};
@@ -86,6 +86,11 @@ fn what_goes_wrong_is_told_and_the_meter_is_found_again() {
         says(NO_ERROR),
         hears(),
         says("2\n"),
+        // Once more, which counts anew.
+        hears(),
+        says("z\n"),
+        hears(),
+        says(NO_ERROR),
         // Cut off in the middle of an answer.
         hears(),
         says("3"),
@@ -109,6 +114,8 @@ fn what_goes_wrong_is_told_and_the_meter_is_found_again() {
     }
     assert_eq!(reading(next(&news)), volts(2.0, 0.5));
     let found = next(&news);
+    assert!(matches!(found, News::Garbled { count: 1, .. }), "{found:?}");
+    let found = next(&news);
     let why = Loss::MidAnswer { bytes: 1 };
     assert!(matches!(&found, News::Lost { why: found, .. } if *found == why), "{found:?}");
     let found = next(&news);
@@ -129,6 +136,77 @@ fn a_meter_that_falls_silent_is_told_and_given_up() {
     let found = next(&news);
     assert!(matches!(found, News::Lost { why: Loss::OutOfStep, .. }), "{found:?}");
     stream.stop();
+}
+
+#[test]
+fn a_connection_without_answers_is_no_meter() {
+    let steps = vec![
+        hears(),
+        says("1\n"),
+        Step::HangsUp,
+        // It opens, and says neither who it is nor what it reads.
+        hears(),
+        hears(),
+        Step::HangsUp,
+        hears(),
+        hears(),
+        Step::HangsUp,
+        // It says only what it reads.
+        hears(),
+        hears(),
+        Step::HangsUp,
+        hears(),
+        says("7\n"),
+        hears(),
+        says("8\n"),
+    ];
+    let replay = Replay::tcp(steps).expect("a socket");
+    let meter = Meter::open(replay.address(), hasty()).expect("the replay listens");
+    let (stream, news) = Stream::start(meter, only_voltage(), Duration::ZERO, counter());
+    assert!(matches!(next(&news), News::Reading(_)));
+    assert!(matches!(next(&news), News::Lost { why: Loss::Closed, .. }));
+    let found = next(&news);
+    assert!(matches!(found, News::Back { identity: None, .. }), "{found:?}");
+    for expected in [7.0, 8.0] {
+        let News::Reading(reading) = next(&news) else { panic!("a reading") };
+        assert_eq!(reading.voltage, volts(expected, 0.5));
+    }
+    stream.stop();
+    let (volts, step) = ("MEAS:VOLT:DC?", "SYST:ERR?");
+    let heard = replay.heard();
+    assert_eq!(heard[..8], [volts, "*IDN?", step, volts, step, "*IDN?", step, volts]);
+}
+
+#[test]
+fn a_serial_line_that_is_plugged_in_again_is_found() {
+    let steps = |value: &str| {
+        let known = [hears(), says(NO_ERROR), hears(), says("Maker,Meter,1,2\n")];
+        known.into_iter().chain([hears(), says(value)])
+    };
+    let first = [hears(), says(NO_ERROR), hears(), says("1\n"), hears(), Step::HangsUp];
+    let first = Replay::pty(first.into()).expect("a terminal");
+    // The name of a line stays while what is behind it changes.
+    let name = std::env::temp_dir().join(format!("line-{}", std::process::id()));
+    let plug = |replay: &Replay| {
+        let Address::Serial { device, .. } = replay.address() else { panic!("a serial line") };
+        let _ = std::fs::remove_file(&name);
+        std::os::unix::fs::symlink(device, &name).expect("a folder to write in");
+    };
+    plug(&first);
+    let address = Address::Serial { device: name.display().to_string(), baud: 9600 };
+    let meter = Meter::open(&address, patient()).expect("the replay listens");
+    let (stream, news) = Stream::start(meter, only_voltage(), Duration::ZERO, counter());
+    assert!(matches!(next(&news), News::Reading(_)));
+    let found = next(&news);
+    assert!(matches!(found, News::Lost { .. }), "{found:?}");
+    let second = Replay::pty(steps("2\n").collect()).expect("a terminal");
+    plug(&second);
+    let found = next(&news);
+    assert!(matches!(found, News::Back { identity: Some(_), .. }), "{found:?}");
+    let News::Reading(reading) = next(&news) else { panic!("a reading") };
+    assert_eq!(reading.voltage, volts(2.0, 0.5));
+    stream.stop();
+    std::fs::remove_file(&name).expect("it is still there");
 }
 
 #[test]
