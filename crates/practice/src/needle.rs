@@ -42,7 +42,6 @@ pub(crate) struct Needle {
     gains: Vec<f64>,
     ripple: f64,
     place: Place,
-    pub(crate) chosen: usize,
 }
 
 impl Needle {
@@ -53,15 +52,14 @@ impl Needle {
         let gain = |index: usize| accuracy * place.at(index as u64 + 1).even();
         Self {
             gains: (0..ranges.len()).map(gain).collect(),
-            chosen: ranges.len() - 1,
             ripple: set.ripple.unwrap_or(Ratio::ZERO).value(),
             place,
             ranges,
         }
     }
 
-    pub(crate) fn full(&self) -> f64 {
-        self.ranges[self.chosen]
+    pub(crate) fn largest(&self) -> usize {
+        self.ranges.len() - 1
     }
 
     /// The range with this full scale.
@@ -71,17 +69,18 @@ impl Needle {
 
     /// The smallest range that shows a value, else the largest there is.
     pub(crate) fn fitting(&self, value: f64) -> usize {
-        self.ranges.iter().position(|range| *range >= value).unwrap_or(self.ranges.len() - 1)
+        self.ranges.iter().position(|range| *range >= value).unwrap_or(self.largest())
     }
 
-    /// The true value at which the needle stands on `shown`.
-    pub(crate) fn truth_of(&self, shown: f64) -> f64 {
-        shown / (1.0 + self.gains[self.chosen])
+    /// The true value at which the needle stands on `shown`, on this range.
+    pub(crate) fn truth_of(&self, shown: f64, range: usize) -> f64 {
+        shown / (1.0 + self.gains[range])
     }
 
-    /// What is read of `truth` at an instant: the same instant reads the same, however often.
-    pub(crate) fn show(&self, truth: f64, instant: u64) -> Shown<f64> {
-        let (range, gain) = (self.full(), self.gains[self.chosen]);
+    /// What is read of `truth` on a range at an instant: the same instant reads the same, however
+    /// often.
+    pub(crate) fn show(&self, truth: f64, range: usize, instant: u64) -> Shown<f64> {
+        let (range, gain) = (self.ranges[range], self.gains[range]);
         let tremble = self.ripple * SEEN_OF_RIPPLE * self.place.at(instant).at(0x7e).even();
         let stands = truth * (1.0 + gain) * (1.0 + tremble);
         let resolution = range / NEEDLE_PARTS;
@@ -118,7 +117,7 @@ mod tests {
     fn a_needle_is_read_to_half_a_division_inside_its_class() {
         let needle = needle(0.0);
         for truth in [0.0, 1234.0, 18_000.0, 39_000.0] {
-            let shown = needle.show(truth, 11);
+            let shown = needle.show(truth, 1, 11);
             // Derived: 40 kV in 400 parts.
             assert_eq!(shown.resolution, 100.0);
             let parts = shown.value / 100.0;
@@ -126,18 +125,18 @@ mod tests {
             assert!((shown.value - truth).abs() <= 0.02 * 40e3 + 50.0, "{}", shown.value);
             assert!(!shown.over);
         }
-        let over = needle.show(45e3, 11);
+        let over = needle.show(45e3, 1, 11);
         assert!(over.over && over.value == 40e3);
-        assert_eq!(needle.show(-500.0, 11).value, 0.0);
-        let shown = needle.show(needle.truth_of(25e3), 11).value;
+        assert_eq!(needle.show(-500.0, 1, 11).value, 0.0);
+        let shown = needle.show(needle.truth_of(25e3, 1), 1, 11).value;
         assert!((shown - 25e3).abs() < 1e-6);
     }
 
     #[test]
     fn the_same_instant_reads_the_same_and_ripple_trembles() {
         let needle = needle(30.0);
-        let reads: Vec<f64> = (0..50).map(|k| needle.show(30e3, k).value).collect();
-        let again: Vec<f64> = (0..50).map(|k| needle.show(30e3, k).value).collect();
+        let reads: Vec<f64> = (0..50).map(|k| needle.show(30e3, 1, k).value).collect();
+        let again: Vec<f64> = (0..50).map(|k| needle.show(30e3, 1, k).value).collect();
         assert_eq!(reads, again);
         assert!(reads.iter().any(|read| (read - reads[0]).abs() > 1.0));
     }

@@ -317,7 +317,7 @@ mod tests {
         ] {
             check(&mut skin, line, Some("0E+02"));
         }
-        check(&mut skin, "MEAS:VOLT?;CURR?", Some("0E+02;0E-05"));
+        check(&mut skin, "MEAS:VOLT?;CURR?", Some("0E+02;0E-08"));
         check(
             &mut skin,
             "MEAS:VOLT?;:SYST:VERS?;*OPC?;ERR?",

@@ -13,6 +13,10 @@ use crate::rig::RigError;
 const SISTERS_APART: f64 = 0.03;
 /// Of the way from the middle of a band to its end, at most.
 const REACH: f64 = 0.6;
+/// A sound object is a dry one: its insulation resistance lies about here between the middle of
+/// the band and its upper end, and its absorption is not weaker than the middle. Common practice,
+/// no source.
+const SOUND: f64 = 0.8;
 /// Surface leakage of clean and dry ends, in parts of the insulation resistance. Common
 /// practice, no source.
 const CLEAN_SURFACE: f64 = 20.0;
@@ -128,7 +132,7 @@ impl FaultKind {
     #[must_use]
     pub fn plain(self, truth: &Truth, test: Voltage) -> Fault {
         match self {
-            Self::Wet => Fault::Wet { times: 30.0 },
+            Self::Wet => Fault::Wet { times: 100.0 },
             Self::Dirty => Fault::Dirty { surface: truth.insulation / 10.0 },
             Self::Knee => Fault::Knee { onset: test * 0.7, slope: truth.insulation / 20.0 },
             Self::Puncture => Fault::Puncture { at: test * 0.75, after: Time::ZERO },
@@ -149,12 +153,17 @@ impl Truth {
         let capacitance = plan.capacitance_band.ok_or(RigError::NoModel)?;
         let place = Place::of(seed);
         let conductor = |index: u64| {
-            let value = |which: u64, band: Band<f64>| within(band, place.at(which), index);
-            let capacitance = Capacitance::from_farads(value(0, capacitance.map(|c| c.farads())));
-            let insulation = Resistance::from_ohms(value(1, model.insulation.map(|r| r.ohms())));
+            let value =
+                |which: u64, way: f64, band: Band<f64>| within(band, way, place.at(which), index);
+            let by_chance = |which: u64| place.at(which).even() * REACH;
+            let farads = value(0, by_chance(0), capacitance.map(|c| c.farads()));
+            let dry = SOUND + by_chance(1) * (1.0 - SOUND);
+            let ohms = value(1, dry, model.insulation.map(|r| r.ohms()));
+            let (capacitance, insulation) =
+                (Capacitance::from_farads(farads), Resistance::from_ohms(ohms));
             let law = PowerLaw {
-                strength: value(2, model.absorption_strength),
-                exponent: value(3, model.absorption_exponent),
+                strength: value(2, by_chance(2).abs(), model.absorption_strength),
+                exponent: value(3, by_chance(3), model.absorption_exponent),
             };
             let whole = plan.duration.unwrap_or(Time::from_hours(1.0)).max(Time::from_minutes(1.0));
             Self {
@@ -169,11 +178,10 @@ impl Truth {
     }
 }
 
-/// A value inside a band: what all sisters have in common, and a little of its own.
-fn within(band: Band<f64>, place: Place, sister: u64) -> f64 {
-    let common = place.even() * REACH;
-    let end = if common < 0.0 { band.low } else { band.high };
-    let value = band.mid * (end / band.mid).powf(common.abs());
+/// A value inside a band: so much of the way from its middle to an end, and a little of its own.
+fn within(band: Band<f64>, way: f64, place: Place, sister: u64) -> f64 {
+    let end = if way < 0.0 { band.low } else { band.high };
+    let value = band.mid * (end / band.mid).powf(way.abs());
     let own = 1.0 + SISTERS_APART * place.at(sister + 1).even();
     (value * own).clamp(band.low, band.high)
 }

@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 
 use plan::Plan;
 use plan::course::{Descent, ResistanceTest, Step};
-use quantity::{Current, Time, Voltage};
+use quantity::{Time, Voltage};
 
 use crate::rig::{Rig, Tripped};
 use task::{Applied, Ended, Task};
@@ -265,19 +265,16 @@ fn applied(step: &Step) -> Applied {
         dwell: step.dwell,
         reads: step.readings.iter().map(|reading| reading.at).collect(),
         trip: step.trip,
-        rising: step.rising.high,
     }
 }
 
 /// The resistance test as one step, raised as the course is.
 fn resistance(test: &ResistanceTest, first: &Step) -> Applied {
-    let flows = test.readings.iter().fold(Current::ZERO, |most, r| most.max(r.expected.high));
     Applied {
         level: test.voltage,
         rise: first.rise,
         dwell: test.dwell,
         reads: test.readings.iter().map(|reading| reading.at).collect(),
         trip: first.trip,
-        rising: first.rising.high.max(flows),
     }
 }

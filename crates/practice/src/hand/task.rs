@@ -32,8 +32,6 @@ pub(super) struct Applied {
     /// From the moment the level is reached.
     pub(super) reads: Vec<Time>,
     pub(super) trip: Option<Current>,
-    /// Current while rising, at its highest.
-    pub(super) rising: Current,
 }
 
 /// An end that is not the planned one.
@@ -169,7 +167,6 @@ impl Hand {
         let (lowest, highest) = rig.trip_scale();
         let trip = step.trip.unwrap_or(highest).max(lowest).min(highest);
         rig.set_trip(trip).expect("within its scale");
-        rig.fit_ammeter(step.rising);
         let full = rig.dial_full();
         let to = (rig.voltage_for(step.level) / full).clamp(0.0, 1.0);
         let rate = step.rise.volts_per_second() / full.volts();
@@ -194,9 +191,8 @@ impl Hand {
         }
     }
 
-    /// Turns the ammeter to where it can be read, and minds the voltmeter.
-    fn look(&mut self, rig: &mut Rig) {
-        rig.fit_ammeter(Current::ZERO);
+    /// Reads, and minds the voltmeter.
+    fn look(&mut self, rig: &Rig) {
         if rig.needles().voltage.value < self.reached * COLLAPSED {
             self.break_off(Ended::Collapse, rig);
         }

@@ -1,49 +1,26 @@
 //! The set, the object, the tool and the grounds, with everything a hand can move.
 
+mod assembly;
+
 use physics::transient::Supply;
 use plan::course::Link;
-use plan::job::{LowSide, TestSet};
-use plan::{Job, Plan};
+use plan::job::LowSide;
 use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
 
 use crate::draw::Place;
 use crate::needle::{Needle, Needles};
 use crate::specimen::{Around, Feed, Specimen, Stop};
 use crate::truth::{Fault, Truth};
+pub use assembly::RigError;
 
 /// Resistance in the set's output; no nameplate gives it. Common practice, no source.
 const SERIES: Resistance = Resistance::from_kilohms(10.0);
-/// Current of a set whose nameplate gives none. Common practice, no source.
-const USUAL_CURRENT: Current = Current::from_milliamperes(5.0);
-/// Output of a set whose nameplate gives none, over the test level. Common practice, no source.
-const SPARE_OUTPUT: f64 = 1.5;
-/// Ranges of an ammeter whose nameplate gives none. Common practice, no source.
-const USUAL_RANGES_UA: [f64; 4] = [10.0, 100.0, 1000.0, 5000.0];
 /// Leakage of lead and set to ground. Common practice, no source.
 const LEADS: Resistance = Resistance::from_megohms(400_000.0);
-/// Capacitance of lead and set alone. Common practice, no source.
-const LEAD_NANOFARADS: f64 = 0.3;
+/// A hand turns the ammeter up before the needle is at its end. Common practice, no source.
+const WITH_ROOM: f64 = 1.05;
 /// A loose link makes or breaks this often.
 const LOOSE_FOR: Time = Time::from_seconds(2.0);
-
-/// Why a set and an object could not be put together.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum RigError {
-    /// Nothing to draw an object from.
-    #[error("make a plan that is not refused: this one does not say what the object is like")]
-    NoModel,
-    /// Not one object for each conductor.
-    #[error("give one object for each conductor: {given} for {needed}")]
-    Count {
-        /// Given.
-        given: usize,
-        /// Conductors in the plan.
-        needed: usize,
-    },
-    /// A part of an object is no number above zero.
-    #[error("give capacitance, resistances and times of conductor {0} as numbers above 0")]
-    Part(String),
-}
 
 /// Why a control did not move.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -88,7 +65,10 @@ pub struct Rig {
     link: Link,
     guard_ring: bool,
     voltmeter: Needle,
+    voltmeter_at: usize,
     ammeter: Needle,
+    /// `None` while a hand keeps turning it to where it can be read.
+    ammeter_at: Option<usize>,
     /// Output at full dial, for each voltmeter range.
     dial_full: Vec<Voltage>,
     dial: Dial,
@@ -124,91 +104,6 @@ impl Dial {
 }
 
 impl Rig {
-    /// The set of a job and an object drawn inside the plan's bands.
-    ///
-    /// What the nameplate leaves out: 5 mA, 1.5 times the test level, one voltmeter range of that,
-    /// ammeter ranges of 10, 100, 1000 and 5000 µA, an accuracy of 2 %, no ripple, no built-in
-    /// discharge path, a trip up to the set's current.
-    ///
-    /// # Errors
-    /// When the plan does not say what the object is like.
-    pub fn new(job: &Job, plan: &Plan, seed: u64) -> Result<Self, RigError> {
-        Self::with(job, plan, Truth::drawn(plan, seed)?, seed)
-    }
-
-    /// The set of a job and a given object, one for each conductor of the plan.
-    ///
-    /// # Errors
-    /// When there is not one for each, or a part of one is no number above zero.
-    pub fn with(job: &Job, plan: &Plan, truths: Vec<Truth>, seed: u64) -> Result<Self, RigError> {
-        let (given, needed) = (truths.len(), plan.conductors.len());
-        if given != needed {
-            return Err(RigError::Count { given, needed });
-        }
-        for (truth, name) in truths.iter().zip(&plan.conductors) {
-            if !truth.is_sound() {
-                return Err(RigError::Part(name.clone()));
-            }
-        }
-        let (set, place) = (&job.set, Place::of(seed));
-        let rated = rated(set, plan);
-        let limit = set.rated_current.unwrap_or(USUAL_CURRENT);
-        let volts = or_usual(set.voltmeter_ranges.iter().map(|v| v.volts()), &[rated.volts()]);
-        let usual = USUAL_RANGES_UA.map(|ua| ua * 1e-6);
-        let amperes = or_usual(set.ammeter_ranges.iter().map(|a| a.amperes()), &usual);
-        let dial_full = match set.dial_full.as_slice() {
-            [] => vec![rated; volts.len()],
-            [one] => vec![*one; volts.len()],
-            each => (0..volts.len()).map(|k| *each.get(k).unwrap_or(&rated)).collect(),
-        };
-        let highest = set.trip.last().copied().unwrap_or(limit);
-        let lowest = set.trip.first().copied().unwrap_or(Current::ZERO);
-        let tool = job.discharge_tool.as_ref().and_then(|tool| tool.resistance);
-        let planned = plan.descent.as_ref().map(|descent| descent.resistor);
-        let count = truths.len();
-        let specimens = truths.into_iter().chain([lead_alone()]).map(Specimen::new).collect();
-        let mut rig = Self {
-            names: plan.conductors.clone(),
-            specimens,
-            grounds: vec![false; count + 1],
-            tools: vec![false; count + 1],
-            tool: tool.or(planned).unwrap_or(Resistance::from_kilohms(50.0)),
-            lead: count,
-            low_side: job.connection.low_side,
-            link: plan.connection.link,
-            guard_ring: false,
-            voltmeter: Needle::new(volts, set, place.at(1)),
-            ammeter: Needle::new(amperes, set, place.at(2)),
-            dial_full,
-            dial: Dial { from: 0.0, target: 0.0, rate: 0.1, since: Time::ZERO },
-            bleed: set.bleed,
-            limit,
-            trip: highest,
-            trip_scale: (lowest, highest),
-            high_voltage: false,
-            tripped: None,
-            now: Time::ZERO,
-            place: place.at(3),
-        };
-        rig.connect();
-        Ok(rig)
-    }
-
-    /// The same with a fault in one conductor.
-    ///
-    /// # Errors
-    /// When there is no such conductor, or a figure of the fault is no number above zero.
-    pub fn with_fault(mut self, conductor: &str, fault: Fault) -> Result<Self, Refused> {
-        let index = self.index(conductor)?;
-        let truth = Truth { fault: Some(fault), ..self.specimens[index].truth.clone() };
-        if !truth.is_sound() {
-            return Err(Refused::OffScale);
-        }
-        self.specimens[index] = Specimen::new(truth);
-        self.connect();
-        Ok(self)
-    }
-
     /// Machine time.
     #[must_use]
     pub fn now(&self) -> Time {
@@ -242,8 +137,10 @@ impl Rig {
     pub fn needles(&self) -> Needles {
         let instant = self.now.seconds().to_bits();
         let (voltage, _) = self.specimens[self.lead].sample();
-        let volts = self.voltmeter.show(voltage.volts(), instant);
-        let amperes = self.ammeter.show(self.metered().amperes(), instant);
+        let volts = self.voltmeter.show(voltage.volts(), self.voltmeter_at, instant);
+        let flows = self.metered().amperes();
+        let range = self.ammeter_at.unwrap_or_else(|| self.ammeter.fitting(flows * WITH_ROOM));
+        let amperes = self.ammeter.show(flows, range, instant);
         Needles {
             voltage: volts.of(Voltage::from_volts),
             current: amperes.of(Current::from_amperes),
@@ -288,14 +185,14 @@ impl Rig {
     /// Output at full dial on the voltmeter range in use.
     #[must_use]
     pub fn dial_full(&self) -> Voltage {
-        self.dial_full[self.voltmeter.chosen]
+        self.dial_full[self.voltmeter_at]
     }
 
     /// The voltage at which the voltmeter stands on `shown`: what a hand that watches the needle
     /// turns to.
     #[must_use]
     pub fn voltage_for(&self, shown: Voltage) -> Voltage {
-        Voltage::from_volts(self.voltmeter.truth_of(shown.volts()))
+        Voltage::from_volts(self.voltmeter.truth_of(shown.volts(), self.voltmeter_at))
     }
 
     /// Switches high voltage on.
@@ -382,7 +279,7 @@ impl Rig {
     /// # Errors
     /// When there is no such range.
     pub fn voltmeter_range(&mut self, full: Voltage) -> Result<(), Refused> {
-        self.voltmeter.chosen = self.voltmeter.find(full.volts()).ok_or(Refused::NoSuchRange)?;
+        self.voltmeter_at = self.voltmeter.find(full.volts()).ok_or(Refused::NoSuchRange)?;
         self.connect();
         Ok(())
     }
@@ -392,23 +289,19 @@ impl Rig {
         let fits = |index: &usize| self.dial_full[*index] >= level;
         let smallest = self.voltmeter.fitting(level.volts());
         let last = self.dial_full.len() - 1;
-        self.voltmeter.chosen = (smallest..=last).find(fits).unwrap_or(last);
+        self.voltmeter_at = (smallest..=last).find(fits).unwrap_or(last);
         self.connect();
     }
 
-    /// Turns the ammeter to this range.
+    /// Turns the ammeter to this range and leaves it there; until then a hand keeps turning it to
+    /// the smallest range that shows what flows.
     ///
     /// # Errors
     /// When there is no such range.
     pub fn ammeter_range(&mut self, full: Current) -> Result<(), Refused> {
-        self.ammeter.chosen = self.ammeter.find(full.amperes()).ok_or(Refused::NoSuchRange)?;
+        let range = self.ammeter.find(full.amperes()).ok_or(Refused::NoSuchRange)?;
+        self.ammeter_at = Some(range);
         Ok(())
-    }
-
-    /// Turns the ammeter to the smallest range that shows what flows, and no less than `least`.
-    pub fn fit_ammeter(&mut self, least: Current) {
-        let flows = self.metered().amperes() * 1.05;
-        self.ammeter.chosen = self.ammeter.fitting(flows.max(least.amperes()));
     }
 
     /// Ties guard or return to ground.
@@ -516,28 +409,6 @@ impl Rig {
     }
 }
 
-fn or_usual(given: impl Iterator<Item = f64>, usual: &[f64]) -> Vec<f64> {
-    let given: Vec<f64> = given.collect();
-    if given.is_empty() { usual.to_vec() } else { given }
-}
-
-fn rated(set: &TestSet, plan: &Plan) -> Voltage {
-    let widest = set.voltmeter_ranges.last().copied();
-    let needed = plan.test.unwrap_or(Voltage::from_kilovolts(1.0)) * SPARE_OUTPUT;
-    set.rated.or(widest).unwrap_or(needed)
-}
-
-/// Lead and set with nothing at the end.
-fn lead_alone() -> Truth {
-    Truth {
-        capacitance: quantity::Capacitance::from_nanofarads(LEAD_NANOFARADS),
-        insulation: LEADS * 1e6,
-        surface: LEADS * 1e6,
-        absorption: Vec::new(),
-        fault: None,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use plan::job::AccuracyOf;
@@ -549,7 +420,7 @@ mod tests {
     /// A set without error or ripple at an object without absorption: 100 nF, 10 GΩ, and a surface
     /// of 50 GΩ.
     fn rig(low_side: LowSide, fault: Option<Fault>) -> Rig {
-        let text = include_str!("../../../docs/examples/cable.toml");
+        let text = include_str!("../../../../docs/examples/cable.toml");
         let mut job = plan::job_file::parse(text).expect("the example is sound");
         job.connection.low_side = low_side;
         job.set.accuracy = Some(Ratio::ZERO);
@@ -681,7 +552,6 @@ mod tests {
             rig.set_guard_ring(ring);
             raise(&mut rig, 0.5);
             rig.advance(seconds(20.0));
-            rig.fit_ammeter(Current::ZERO);
             let shown = rig.needles().current;
             let found = shown.value.microamperes();
             // One resolution of the range of 10 µA.
@@ -696,7 +566,6 @@ mod tests {
             rig.set_guard_ring(ring);
             raise(&mut rig, 0.5);
             rig.advance(seconds(60.0));
-            rig.fit_ammeter(Current::ZERO);
             rig.needles().current.value.microamperes()
         };
         let near = |found: f64, expected: f64| {
@@ -743,7 +612,7 @@ mod tests {
     #[test]
     fn an_object_that_is_no_object_is_refused() {
         let sound = rig(LowSide::Grounded, None).truth("A").expect("of the plan").clone();
-        let text = include_str!("../../../docs/examples/cable.toml");
+        let text = include_str!("../../../../docs/examples/cable.toml");
         let job = plan::job_file::parse(text).expect("the example is sound");
         let plan = plan::plan(&job, &Library::published());
         let broken = Truth { capacitance: Capacitance::ZERO, ..sound.clone() };
