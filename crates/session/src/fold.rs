@@ -4,7 +4,10 @@ use quantity::{Current, Time, Voltage};
 
 use crate::act::Act;
 use crate::guard::Guard;
-use crate::record::{Batch, Entry, Event, Happening, Moment, Reading, Record, SourceNews, Told};
+use crate::live::Session;
+use crate::record::{
+    Batch, Entry, Event, Happening, Head, Moment, Reading, Record, SourceNews, Told,
+};
 use crate::state::End;
 
 /// One conductor's part of a record.
@@ -99,6 +102,21 @@ pub fn deviations(record: &Record) -> impl Iterator<Item = &Entry> {
         | Event::Withdrawn { .. } => true,
         _ => false,
     })
+}
+
+/// Conductors that are hazardous at the end of a record; events that no live record can have where
+/// they stand are passed over, so one that was transcribed has none.
+#[must_use]
+pub fn hazardous(record: &Record) -> Vec<String> {
+    let Record { format, kind, source, job, plan, events } = record;
+    let (format, source) = (format.clone(), source.clone());
+    let head = Head { format, kind: *kind, source, job: job.clone(), plan: plan.clone() };
+    let mut session = Session::replaying(&head);
+    for entry in events {
+        // Nothing is lost: what does not fit was never a move.
+        let _ = session.replay(entry);
+    }
+    session.folded().hazardous()
 }
 
 #[derive(Default)]

@@ -70,6 +70,14 @@ impl Folded {
         self.conductors[index].is_hazardous(self.is_grounded(index))
     }
 
+    /// Names of the conductors that are hazardous.
+    #[must_use]
+    pub fn hazardous(&self) -> Vec<String> {
+        let all = self.conductors.iter().enumerate();
+        let hazardous = all.filter(|(index, _)| self.is_hazardous(*index));
+        hazardous.map(|(_, one)| one.name.clone()).collect()
+    }
+
     /// The conductor that is worked on: energised, or else hazardous, or else with the lead, or
     /// else the one that something was done to last.
     pub(super) fn focus(&self) -> usize {
