@@ -12,7 +12,7 @@ use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::linearity::LEAST_LEVELS;
-use crate::part::{CLOCK_S, Part};
+use crate::part::{CLOCK_S, Part, length_s};
 use crate::trace::{Row, Stretch, Trace};
 use crate::words::{Id, Link, Missing, Said};
 
@@ -44,18 +44,31 @@ fn hold_time(context: &Context<'_>, part: &Part<'_>) -> Draft {
             .value(0.0, "s")
             .limit(asked.seconds());
     };
-    let held = Time::from_seconds(trace.duration_s(&hold));
-    let draft = if held.seconds() + CLOCK_S >= asked.seconds() {
-        Draft::new(Id::HoldTime, Outcome::Ok, Said::HoldMet { held, asked })
-    } else {
-        Draft::void(Id::HoldTime, Said::HoldShort { held, asked })
+    let lasted = Time::from_seconds(trace.duration_s(&hold));
+    let gaps = part.gaps(&hold);
+    let unwatched = Time::from_seconds(length_s(&gaps));
+    let held = lasted - unwatched;
+    let full = held.seconds() + CLOCK_S >= asked.seconds();
+    let draft = match (full, gaps.is_empty()) {
+        (true, true) => Draft::new(Id::HoldTime, Outcome::Ok, Said::HoldMet { held, asked }),
+        (true, false) => {
+            let said = Said::HoldMetThoughUnwatched { held, unwatched, asked };
+            Draft::new(Id::HoldTime, Outcome::Ok, said)
+        }
+        (false, true) => Draft::void(Id::HoldTime, Said::HoldShort { held, asked }),
+        (false, false) => Draft::void(Id::HoldTime, Said::HoldUnwatched { held, unwatched, asked }),
     };
     let from = Time::from_seconds(hold.start_s);
+    let at = Time::from_seconds;
+    let unwatched =
+        gaps.iter().map(|gap| Link::NotWatched { from: at(gap.from_s), to: at(gap.to_s) });
     let draft = draft
         .value(held.seconds(), "s")
         .limit(asked.seconds())
         .expanded(CLOCK_S)
-        .chain([Link::Counted { from, to: from + held }, Link::LeastTime { time: asked }]);
+        .chain([Link::Counted { from, to: from + lasted }])
+        .chain(unwatched)
+        .chain([Link::LeastTime { time: asked }]);
     match &context.plan.level {
         Some(level) => draft.source(level.hold_source.as_ref().unwrap_or(&level.source)),
         None => draft,
@@ -205,7 +218,7 @@ fn range(context: &Context<'_>, part: &Part<'_>) -> Draft {
 fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let plain = |said| Draft::new(Id::Range, Outcome::NotApplicable, said);
     let warn = |said| Draft::new(Id::Range, Outcome::Warn, said);
-    let overloads: usize = part.traces.iter().map(|trace| trace.overloads).sum();
+    let overloads: usize = part.traces.iter().map(|trace| trace.overloads(part.tolerance)).sum();
     if overloads > 0 {
         return warn(Said::RangeOverload { count: overloads });
     }

@@ -7,6 +7,7 @@ use standards::Library;
 
 use crate::doubt::Instrument;
 use crate::part::is_resistance_only;
+use crate::watch::Watch;
 
 /// What a judgement looks at besides the readings.
 #[derive(Debug)]
@@ -15,6 +16,7 @@ pub(crate) struct Context<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) library: &'a Library,
     pub(crate) instrument: Instrument,
+    pub(crate) watch: Watch,
     /// Resistance and index alone were asked for.
     pub(crate) only_resistance: bool,
 }
@@ -26,6 +28,7 @@ impl<'a> Context<'a> {
             plan: &record.plan,
             library,
             instrument: Instrument::of(&record.job),
+            watch: Watch::of(record),
             only_resistance: is_resistance_only(&record.job, &record.plan),
         }
     }

@@ -133,6 +133,7 @@ mod tests {
             amps_range: None,
             leads: 0.0,
             rising: false,
+            overload: false,
         };
         Taken { at_s: 60.0, amps, volts: 5e3, row, between: false }
     }

@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 mod can_judge;
+mod conduct;
 mod context;
 mod doubt;
 mod draft;
@@ -14,6 +15,7 @@ mod resistance;
 mod trace;
 mod trend;
 mod verdict;
+mod watch;
 mod withstood;
 mod words;
 

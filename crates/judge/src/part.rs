@@ -9,6 +9,7 @@ use standards::tolerance;
 
 use crate::context::Context;
 use crate::trace::{Stretch, Trace};
+use crate::watch::{Gap, Watch};
 
 /// One conductor with the applications that count.
 #[derive(Debug)]
@@ -17,6 +18,7 @@ pub(crate) struct Part<'a> {
     pub(crate) applications: &'a [Application],
     pub(crate) traces: Vec<Trace>,
     plan: &'a Plan,
+    watch: &'a Watch,
     /// What still counts as at the level, as a part of it.
     pub(crate) tolerance: f64,
     /// The application that is held against the level, unless only resistance was asked for.
@@ -33,7 +35,7 @@ const RESISTANCE_BELOW: f64 = 0.75;
 
 impl<'a> Part<'a> {
     /// Sorts a conductor's applications by what they are for.
-    pub(crate) fn of(conductor: &'a Conductor, context: &Context<'a>) -> Self {
+    pub(crate) fn of(conductor: &'a Conductor, context: &'a Context<'_>) -> Self {
         let plan = context.plan;
         let tolerance = tolerance::counting(context.library).value.value();
         let leads = Leads::of(&conductor.applications, tolerance);
@@ -47,7 +49,15 @@ impl<'a> Part<'a> {
                 trace
             })
             .collect();
-        let main = main_of(&traces, plan, tolerance).filter(|_| !context.only_resistance);
+        let applications = &conductor.applications;
+        let watched_s = |index: usize| {
+            let hold = hold_of(&traces[index], plan, tolerance)?;
+            let began_s = began_s(&applications[index]);
+            let gaps = context.watch.gaps(&traces[index], &hold, began_s);
+            Some(traces[index].duration_s(&hold) - length_s(&gaps))
+        };
+        let main =
+            main_of(applications, &traces, plan, watched_s).filter(|_| !context.only_resistance);
         let peak = main.map_or(f64::INFINITY, |index| traces[index].peak());
         let lower = traces.iter().enumerate().rev().find(|(index, trace)| {
             main != Some(*index)
@@ -60,6 +70,7 @@ impl<'a> Part<'a> {
             applications: &conductor.applications,
             traces,
             plan,
+            watch: &context.watch,
             tolerance,
             main,
             resistance,
@@ -80,6 +91,12 @@ impl<'a> Part<'a> {
     pub(crate) fn hold(&self) -> Option<(&Trace, Stretch)> {
         let trace = self.main()?;
         Some((trace, hold_of(trace, self.plan, self.tolerance)?))
+    }
+
+    /// Parts of the hold that nobody watched.
+    pub(crate) fn gaps(&self, hold: &Stretch) -> Vec<Gap> {
+        let Some(main) = self.main else { return Vec::new() };
+        self.watch.gaps(&self.traces[main], hold, began_s(&self.applications[main]))
     }
 
     /// Every level of the main application that was stayed at.
@@ -148,19 +165,49 @@ fn hold_of(trace: &Trace, plan: &Plan, tolerance: f64) -> Option<Stretch> {
     held(planned).or_else(|| held(peak).filter(|_| peak > planned * RESISTANCE_BELOW))
 }
 
-/// The last application with the whole hold, else the highest, else the longest.
-fn main_of(traces: &[Trace], plan: &Plan, tolerance: f64) -> Option<usize> {
+/// The last application with the whole hold, else the highest, else the longest. One that was
+/// broken off and repeated does not count: the hold starts again.
+fn main_of(
+    applications: &[Application],
+    traces: &[Trace],
+    plan: &Plan,
+    watched_s: impl Fn(usize) -> Option<f64>,
+) -> Option<usize> {
     let asked = plan.hold.map_or(0.0, |hold| hold.seconds());
-    let held_s =
-        |trace: &Trace| hold_of(trace, plan, tolerance).map(|stretch| trace.duration_s(&stretch));
-    let full = traces.iter().rposition(|trace| held_s(trace).is_some_and(|s| s + CLOCK_S >= asked));
-    full.or_else(|| {
-        let rank = |trace: &Trace| (trace.peak(), held_s(trace).unwrap_or(0.0));
-        let tested = traces.iter().enumerate().filter(|(_, trace)| !trace.rows.is_empty());
-        tested
-            .max_by(|a, b| rank(a.1).partial_cmp(&rank(b.1)).unwrap_or(Ordering::Equal))
-            .map(|(index, _)| index)
+    let repeated = |index: usize| {
+        let near = traces[index].peak() * RESISTANCE_BELOW;
+        traces[index + 1..].iter().any(|later| !later.rows.is_empty() && later.peak() >= near)
+    };
+    let counting: Vec<usize> = (0..traces.len())
+        .filter(|&index| !traces[index].rows.is_empty())
+        .filter(|&index| !(was_broken_off(&applications[index]) && repeated(index)))
+        .collect();
+    let is_full = |index: &&usize| watched_s(**index).is_some_and(|s| s + CLOCK_S >= asked);
+    counting.iter().rfind(is_full).copied().or_else(|| {
+        let rank = |index: &usize| (traces[*index].peak(), watched_s(*index).unwrap_or(0.0));
+        counting
+            .iter()
+            .max_by(|a, b| rank(a).partial_cmp(&rank(b)).unwrap_or(Ordering::Equal))
+            .copied()
     })
+}
+
+/// Whether trip, flashover or breakdown ended the voltage, and not a person who brought it down.
+fn was_broken_off(application: &Application) -> bool {
+    let ended = application.marks.iter().find(|(_, seen)| match seen {
+        Happening::Trip | Happening::Flashover | Happening::Breakdown | Happening::Down => true,
+        Happening::Rise | Happening::Hold | Happening::Blank | Happening::Ground => false,
+    });
+    ended.is_some_and(|(_, seen)| *seen != Happening::Down)
+}
+
+fn began_s(application: &Application) -> Option<f64> {
+    application.began.map(|began| began.since_begun.seconds())
+}
+
+/// How long the gaps are together.
+pub(crate) fn length_s(gaps: &[Gap]) -> f64 {
+    gaps.iter().map(|gap| gap.to_s - gap.from_s).sum()
 }
 
 fn longest(trace: &Trace, dwells: Vec<Stretch>) -> Option<Stretch> {

@@ -22,6 +22,8 @@ pub(crate) struct Row {
     pub(crate) leads: f64,
     /// Taken while the voltage went up.
     pub(crate) rising: bool,
+    /// A meter showed overload.
+    pub(crate) overload: bool,
 }
 
 /// One application, up to the moment it was brought down.
@@ -31,7 +33,13 @@ pub(crate) struct Trace {
     /// Rows left out because their kilovolts are unknown.
     pub(crate) without_volts: usize,
     /// Rows where a meter showed overload.
-    pub(crate) overloads: usize,
+    overloads: usize,
+    /// Those of them that have no kilovolts.
+    blind: usize,
+    /// Whether it was recorded while it happened.
+    live: bool,
+    /// Where it was, when a hold was told of.
+    holds: Vec<f64>,
 }
 
 /// A run of rows at one level.
@@ -64,6 +72,8 @@ const SAME_LEVEL: f64 = 0.015;
 const TIME_SLACK: f64 = 0.05;
 /// Two rows further apart than this, as a quotient of their ages, say nothing of what is between.
 const WIDEST_GAP: f64 = 4.0;
+/// Younger than this, in seconds, a reading at a level may still hold charging current.
+const CHARGING_S: f64 = 10.0;
 /// Rows closer than this, in seconds, show a rise row by row.
 const CLOSE_ROWS_S: f64 = 10.0;
 
@@ -75,11 +85,18 @@ impl Trace {
             trace.overloads += usize::from(reading.overload);
             match row(reading) {
                 Some(row) => trace.rows.push(row),
-                None => trace.without_volts += usize::from(!reading.overload),
+                // Two meters are not always read together; what stands far apart is a gap.
+                None if application.began.is_some() && !reading.overload => {}
+                None if reading.overload => trace.blind += 1,
+                None => trace.without_volts += 1,
             }
         }
+        trace.live = application.began.is_some();
         trace.cut_descent(application);
         trace.mark_rises(application);
+        if trace.live {
+            trace.holds = times_of(application, Happening::Hold);
+        }
         trace
     }
 
@@ -109,10 +126,9 @@ impl Trace {
             let before = index.checked_sub(1).map(|before| self.rows[before]);
             let from_below =
                 before.is_none_or(|before| climbs(&before, &here) && close(&before, &here));
-            let rising = is_rise(application, here.t_s);
-            let starts = application.marks.contains(&(seconds(here.t_s), Happening::Rise));
-            self.rows[index].rising =
-                climbs(&here, &after) && (starts || from_below && (rising || close(&here, &after)));
+            let starts = || application.marks.contains(&(seconds(here.t_s), Happening::Rise));
+            let rising = || close(&here, &after) || is_rise(application, here.t_s);
+            self.rows[index].rising = climbs(&here, &after) && (from_below && rising() || starts());
         }
     }
 
@@ -134,6 +150,20 @@ impl Trace {
         }
     }
 
+    /// Rows over range that a criterion could have used. While it charges, a meter that stays on
+    /// the range of the hold is over it as a matter of course; whoever types only what was to be
+    /// read means each of them.
+    pub(crate) fn overloads(&self, tolerance: f64) -> usize {
+        if !self.live || self.overloads == 0 {
+            return self.overloads;
+        }
+        let settled = |dwell: Stretch| {
+            let rows = &self.rows[dwell.rows];
+            rows.iter().filter(|row| row.overload && row.t_s - dwell.start_s > CHARGING_S).count()
+        };
+        self.blind + self.dwells(tolerance).into_iter().map(settled).sum::<usize>()
+    }
+
     /// The highest voltage.
     pub(crate) fn peak(&self) -> f64 {
         self.peak_before(f64::INFINITY)
@@ -146,9 +176,18 @@ impl Trace {
         let below = self.rows[..last].iter().rposition(|row| !is_at(row));
         Some(Stretch {
             level,
-            start_s: below.map_or(0.0, |index| self.rows[index].t_s),
+            start_s: self.start_after(below),
             rows: below.map_or(0, |index| index + 1)..last + 1,
         })
+    }
+
+    /// From when the rows after the one below the level count: from that row, or, where a hold was
+    /// told of between it and the first row at the level, from then.
+    fn start_after(&self, below: Option<usize>) -> f64 {
+        let below_s = below.map_or(0.0, |index| self.rows[index].t_s);
+        let Some(first) = self.rows.get(below.map_or(0, |index| index + 1)) else { return below_s };
+        let between = |at: &&f64| **at > below_s && **at < first.t_s;
+        self.holds.iter().rfind(between).copied().unwrap_or(below_s)
     }
 
     /// Every level that was stayed at, in order. Rows of a rise that come within `tolerance`
@@ -187,7 +226,7 @@ impl Trace {
         let before = &self.rows[..stretch.rows.end];
         let below = before.iter().rposition(|row| row.volts < floor);
         Stretch {
-            start_s: below.map_or(0.0, |index| self.rows[index].t_s),
+            start_s: self.start_after(below),
             rows: below.map_or(0, |index| index + 1)..stretch.rows.end,
             ..stretch
         }
@@ -197,7 +236,7 @@ impl Trace {
         let Some(before) = before else { return 0.0 };
         let counts = |row: &&Row| row.rising && row.volts >= level * (1.0 - tolerance);
         let skipped = self.rows[..=before].iter().rev().take_while(counts).count();
-        if skipped > before { 0.0 } else { self.rows[before - skipped].t_s }
+        if skipped > before { 0.0 } else { self.start_after(Some(before - skipped)) }
     }
 
     /// How long the rows show the level held, in seconds.
@@ -287,6 +326,7 @@ fn row(reading: &Reading) -> Option<Row> {
         amps_range: reading.current_range.map(|range| range.amperes()),
         leads: 0.0,
         rising: false,
+        overload: reading.overload,
     })
 }
 

@@ -11,7 +11,7 @@ use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
-use crate::{can_judge, figures, imbalance, linearity, resistance, trend, withstood};
+use crate::{can_judge, conduct, figures, imbalance, linearity, resistance, trend, withstood};
 
 /// Judges one record by the published values given, as of the day of the test.
 ///
@@ -25,6 +25,7 @@ pub fn judge(record: &Record, library: &Library) -> Findings {
     let parts: Vec<Part<'_>> = folded.iter().map(|one| Part::of(one, &context)).collect();
     let mut judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
     let mut whole = can_judge::of_whole(&context, &parts);
+    whole.extend(conduct::findings(record));
     if let Some(draft) = imbalance::finding(&context, &parts) {
         match judged.iter_mut().find(|one| Some(&one.phase) == draft.phase.as_ref()) {
             Some(conductor) => conductor.drafts.push(draft),
@@ -190,11 +191,19 @@ fn because(
 fn next(verdict: Verdict, worst: &[&Draft]) -> Vec<String> {
     let open = worst.iter().filter(|draft| draft.weight() >= 2).copied();
     let mut steps: Vec<Next> = Vec::new();
+    // What endangers a person comes before what concerns the object.
+    let hazard = worst.iter().filter(|draft| draft.id == Id::Grounding);
+    steps.extend(hazard.filter_map(|draft| words::next_of(&draft.said)));
     for draft in decisive(verdict, worst).into_iter().chain(open) {
         steps.extend(words::next_of(&draft.said).filter(|next| !steps.contains(next)));
     }
-    // Two that ask for something although no criterion stands against them.
-    let silent = |said: &Said| matches!(said, Said::LevelRefused { .. } | Said::ConductorsUnnamed);
+    // Some ask for something although no criterion stands against them.
+    let silent = |said: &Said| {
+        matches!(
+            said,
+            Said::LevelRefused { .. } | Said::ConductorsUnnamed | Said::RulesNotMet { .. }
+        )
+    };
     let asking = worst.iter().filter(|draft| silent(&draft.said));
     steps.extend(asking.filter_map(|draft| words::next_of(&draft.said)));
     steps.push(Next::KeepGround);

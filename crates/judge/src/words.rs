@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
+use session::guard::Guard;
 
 use crate::findings::Outcome;
 
@@ -38,6 +39,8 @@ ids! {
     ResistanceMinimum = "resistance-minimum",
     IndexMinimum = "index-minimum",
     IndexNotMeaningful = "index-not-meaningful",
+    RulesKept = "rules-kept",
+    Grounding = "grounding",
 }
 
 /// What stands in the source column where nobody published the criterion.
@@ -52,8 +55,12 @@ pub(crate) enum Said {
     FlashedOver { at: Time },
     FlashedOverThenHeld { at: Time },
     Tripped { at: Time },
+    TrippedExplained { at: Time, cause: String },
+    TrippedThenHeld { at: Time, cause: String },
     HoldMet { held: Time, asked: Time },
     HoldShort { held: Time, asked: Time },
+    HoldMetThoughUnwatched { held: Time, unwatched: Time, asked: Time },
+    HoldUnwatched { held: Time, unwatched: Time, asked: Time },
     HoldNever { level: Voltage },
     HoldNotAsked,
     HoldUnplanned,
@@ -120,6 +127,11 @@ pub(crate) enum Said {
     IndexNotMeaningful { resistance: Resistance },
     IndexUnread,
     IndexNoRule { index: f64 },
+    RulesKept,
+    RulesNotMet { count: usize },
+    RecordClosed,
+    RecordOpen,
+    StillHazardous { names: Vec<String> },
 }
 
 /// What was not read.
@@ -160,6 +172,12 @@ pub(crate) enum Link {
     Between { low: Voltage, high: Voltage },
     NoBreakdown,
     NoEvent,
+    Trip { at: Time, cause: Option<String> },
+    NoTrip,
+    NotWatched { from: Time, to: Time },
+    RuleNotMet { phase: String, rule: Guard },
+    EveryRule,
+    ToolThenGround,
     FullScale { least: Ratio },
     EveryReading,
     InsideInterval,
@@ -199,6 +217,7 @@ pub(crate) enum Next {
     Isolate,
     CleanAndRepeat,
     FindTrip,
+    RepeatAfterTrip,
     RepeatHold,
     RepeatLevel,
     Recalibrate,
@@ -219,6 +238,9 @@ pub(crate) enum Next {
     WriteTemperature,
     WriteRating,
     RefusedPlan,
+    ConfirmGrounds(Vec<String>),
+    CloseRecord,
+    LookAtRules,
     KeepGround,
     ThisTestOnly,
 }
@@ -282,12 +304,33 @@ pub(crate) fn said(said: &Said) -> String {
             "The set tripped {} after energising. Find out why before the object is judged.",
             time(*at)
         ),
+        Said::TrippedExplained { at, cause } => format!(
+            "The set tripped {} after energising: “{cause}”. Repeat the test; the hold starts again.",
+            time(*at)
+        ),
+        Said::TrippedThenHeld { at, cause } => format!(
+            "The set tripped {} after energising: “{cause}”. The test was repeated without a trip.",
+            time(*at)
+        ),
         Said::HoldMet { held, asked } => {
             format!("Held for {}; {} was asked.", time(*held), time(*asked))
         }
         Said::HoldShort { held, asked } => {
             format!("Hold cut short: {} of {}. Repeat the hold.", time(*held), time(*asked))
         }
+        Said::HoldMetThoughUnwatched { held, unwatched, asked } => format!(
+            "Held and watched for {}; {} more had no readings and do not count; {} was asked.",
+            time(*held),
+            time(*unwatched),
+            time(*asked)
+        ),
+        Said::HoldUnwatched { held, unwatched, asked } => format!(
+            "Of the hold {} was watched; {} had no readings and do not count; {} was asked. \
+             Repeat the hold.",
+            time(*held),
+            time(*unwatched),
+            time(*asked)
+        ),
         Said::HoldNever { level } => format!("{level:.3} was never reached. Repeat the test."),
         Said::HoldNotAsked => "A resistance test asks for no hold at a test level.".into(),
         Said::HoldUnplanned => "No hold was planned.".into(),
@@ -477,6 +520,17 @@ pub(crate) fn said(said: &Said) -> String {
         Said::IndexNoRule { index } => {
             format!("The polarization index is {index:.2}; write the thermal class down.")
         }
+        Said::RulesKept => "The record shows no rule of the work that was not met.".into(),
+        Said::RulesNotMet { count } => format!(
+            "The record does not show {count} rules of the work as met. No value was changed \
+             for it."
+        ),
+        Said::RecordClosed => "Tool, grounds and release of every conductor are recorded.".into(),
+        Said::RecordOpen => "The record is not closed: grounds or release are open.".into(),
+        Said::StillHazardous { names } => format!(
+            "Treat as hazardous: {}. Tool and solid ground are not recorded since voltage was on.",
+            list(names)
+        ),
     }
 }
 
@@ -524,6 +578,21 @@ pub(crate) fn line(link: &Link) -> String {
         Link::Between { low, high } => format!("Criterion: {low:.3} to {high:.3}"),
         Link::NoBreakdown => "Criterion: no breakdown through the hold".into(),
         Link::NoEvent => "Criterion: none of it through the test".into(),
+        Link::Trip { at, cause: Some(cause) } => {
+            format!("Reading: trip {} after energising; cause given: “{cause}”", time(*at))
+        }
+        Link::Trip { at, cause: None } => {
+            format!("Reading: trip {} after energising; no cause was given", time(*at))
+        }
+        Link::NoTrip => "Criterion: no trip, or its cause given and the test repeated".into(),
+        Link::NotWatched { from, to } => format!(
+            "Correction: no readings from {} to {}, longer than planned; taken out",
+            time(*from),
+            time(*to)
+        ),
+        Link::RuleNotMet { phase, rule } => format!("Record: {phase}: {}", rule.not_met()),
+        Link::EveryRule => "Criterion: every rule of the work is shown as met".into(),
+        Link::ToolThenGround => "Criterion: tool, then solid ground, then released".into(),
         Link::FullScale { least } => format!(
             "Criterion: below full scale; above {:.0} % of it where a finer range is at hand",
             least.percent()
@@ -625,6 +694,11 @@ pub(crate) fn next(next: &Next) -> String {
         Next::FindTrip => "Find what tripped the set: the trip setting, the leads, the ends, the \
                            object. Then repeat the test."
             .into(),
+        Next::RepeatAfterTrip => {
+            "Reset the trip with the dial at zero, then repeat the test from the \
+                                  start."
+                .into()
+        }
         Next::RepeatHold => "Repeat the hold for its whole time.".into(),
         Next::RepeatLevel => "Repeat the test at the planned level, by the voltmeter.".into(),
         Next::Recalibrate => "Have the set calibrated, then repeat the test.".into(),
@@ -655,6 +729,17 @@ pub(crate) fn next(next: &Next) -> String {
         Next::WriteTemperature => "Measure the object's temperature with the resistance.".into(),
         Next::WriteRating => "Write the rating and thermal class into the job.".into(),
         Next::RefusedPlan => "Do what the plan names instead of this test.".into(),
+        Next::ConfirmGrounds(names) => format!(
+            "Treat {} as energised. Lay the tool on, put the solid ground on, and confirm both in \
+             the record.",
+            list(names)
+        ),
+        Next::CloseRecord => "Settle every ground and release every conductor in the record, then \
+                              close it."
+            .into(),
+        Next::LookAtRules => "Go through the rules that were not met with whoever was there, and \
+                              write down what was done."
+            .into(),
         Next::KeepGround => "Keep the ground on for the planned time.".into(),
         Next::ThisTestOnly => {
             "The verdict speaks of this test on this day only; the owner decides on use.".into()
@@ -668,7 +753,13 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         Said::BrokeDown { .. } => Next::Isolate,
         Said::FlashedOver { .. } => Next::CleanAndRepeat,
         Said::Tripped { .. } => Next::FindTrip,
-        Said::HoldShort { .. } | Said::HoldNever { .. } => Next::RepeatHold,
+        Said::TrippedExplained { .. } => Next::RepeatAfterTrip,
+        Said::HoldShort { .. } | Said::HoldUnwatched { .. } | Said::HoldNever { .. } => {
+            Next::RepeatHold
+        }
+        Said::StillHazardous { names } => Next::ConfirmGrounds(names.clone()),
+        Said::RecordOpen => Next::CloseRecord,
+        Said::RulesNotMet { .. } => Next::LookAtRules,
         Said::LevelOff { .. } | Said::LevelNever { .. } | Said::ResistanceVoltageOff { .. } => {
             Next::RepeatLevel
         }
@@ -711,7 +802,9 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         Said::Withstood { .. }
         | Said::NotAtVoltage
         | Said::FlashedOverThenHeld { .. }
+        | Said::TrippedThenHeld { .. }
         | Said::HoldMet { .. }
+        | Said::HoldMetThoughUnwatched { .. }
         | Said::HoldNotAsked
         | Said::HoldUnplanned
         | Said::LevelMet { .. }
@@ -742,6 +835,8 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::IndexOtherSuffices { .. }
         | Said::IndexNotMeaningful { .. }
         | Said::IndexUnread
-        | Said::IndexNoRule { .. } => return None,
+        | Said::IndexNoRule { .. }
+        | Said::RulesKept
+        | Said::RecordClosed => return None,
     })
 }

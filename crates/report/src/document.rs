@@ -8,7 +8,9 @@ use session::Record;
 
 use crate::chart::chart;
 use crate::composed::{Composed, Parts, json};
+use crate::course::{Course, Departures, span_words};
 use crate::digits::{resistance, significant, span, trimmed};
+use crate::grounds::{GroundRow, OpenBox, ground_rows};
 use crate::head::{Head, IssueRow, RULES_DIFFER, issue_rows};
 use crate::level::level_words;
 use crate::proof::{ConductorProof, FindingRow, Instruments, conductor_proofs, finding_rows};
@@ -47,7 +49,11 @@ struct Document {
     day: Day,
     version: &'static str,
     banner: Option<&'static str>,
+    stamp: Option<&'static str>,
     kind: &'static str,
+    source: Option<String>,
+    recorded: Option<String>,
+    open: Option<OpenBox>,
     head: Head,
     verdict: VerdictBox,
     because: String,
@@ -65,6 +71,9 @@ struct Document {
     instruments: Instruments,
     cautions: Vec<(String, usize)>,
     sources: Vec<SourceRow>,
+    departures: Departures,
+    grounds: Option<Vec<GroundRow>>,
+    course: Course,
     seal: Option<SealBox>,
 }
 
@@ -108,7 +117,11 @@ impl Document {
             day: day.into(),
             version: stamp.version,
             banner: words::banner(record.kind),
+            stamp: words::stamp_word(record.kind),
             kind: words::kind(record.kind),
+            source: record.source.clone(),
+            recorded: span_words(record),
+            open: OpenBox::of(record),
             head: Head::new(job, plan),
             verdict: findings.verdict.into(),
             because: findings.because.clone(),
@@ -126,6 +139,9 @@ impl Document {
             instruments: Instruments::new(job),
             cautions,
             sources: sources.rows(),
+            departures: Departures::of(record),
+            grounds: ground_rows(record),
+            course: Course::of(record),
             seal: seal.map(Into::into),
         };
         (document, charts)

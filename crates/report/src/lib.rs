@@ -2,9 +2,11 @@
 
 pub mod chart;
 mod composed;
+mod course;
 mod digits;
 pub mod document;
 mod error;
+mod grounds;
 mod head;
 mod level;
 mod proof;

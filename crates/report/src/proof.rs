@@ -103,9 +103,10 @@ fn marks(record: &Record, phase: &str, application: &Application) -> Vec<Mark> {
         if routine && note.is_none() {
             return None;
         }
-        let note = note.map_or(String::new(), |note| format!(" ({note})"));
-        let text = format!("{} {}{note}", clock(*at), words::happening(*what));
         let grave = matches!(what, Happening::Trip | Happening::Flashover | Happening::Breakdown);
+        let cause = application.cause.as_deref().filter(|_| grave);
+        let note = note.or(cause).map_or(String::new(), |note| format!(" ({note})"));
+        let text = format!("{} {}{note}", clock(*at), words::happening(*what));
         Some(Mark { text, grave })
     };
     application.marks.iter().filter_map(mark).collect()

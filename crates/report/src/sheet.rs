@@ -28,25 +28,39 @@ struct Room {
     text_pt: f64,
     /// Whether the steps begin a page of their own.
     split: bool,
+    /// Lines of the register of grounds.
+    grounds: usize,
 }
 
-const ROOMS: [Room; 7] = [
-    Room { row_mm: 9.0, text_pt: 10.0, split: false },
-    Room { row_mm: 8.0, text_pt: 9.5, split: false },
-    Room { row_mm: 7.2, text_pt: 9.0, split: false },
-    Room { row_mm: 6.8, text_pt: 8.6, split: false },
-    Room { row_mm: 6.4, text_pt: 8.3, split: false },
-    Room { row_mm: 6.0, text_pt: 8.0, split: false },
-    Room { row_mm: 5.8, text_pt: 7.6, split: false },
+const ROOMS: &[Room] = &[
+    Room { row_mm: 9.0, text_pt: 10.0, split: false, grounds: 0 },
+    Room { row_mm: 8.0, text_pt: 9.5, split: false, grounds: 0 },
+    Room { row_mm: 7.2, text_pt: 9.0, split: false, grounds: 0 },
+    Room { row_mm: 6.8, text_pt: 8.6, split: false, grounds: 0 },
+    Room { row_mm: 6.4, text_pt: 8.3, split: false, grounds: 0 },
+    Room { row_mm: 6.0, text_pt: 8.0, split: false, grounds: 0 },
+    Room { row_mm: 5.8, text_pt: 7.6, split: false, grounds: 0 },
 ];
 
 /// Two pages, once one is not enough.
-const SPLIT: [Room; 4] = [
-    Room { row_mm: 8.0, text_pt: 9.5, split: true },
-    Room { row_mm: 7.2, text_pt: 9.0, split: true },
-    Room { row_mm: 6.4, text_pt: 8.5, split: true },
-    Room { row_mm: 5.8, text_pt: 8.0, split: true },
+const SPLIT: &[Room] = &[
+    Room { row_mm: 8.0, text_pt: 9.5, split: true, grounds: 0 },
+    Room { row_mm: 7.2, text_pt: 9.0, split: true, grounds: 0 },
+    Room { row_mm: 6.4, text_pt: 8.5, split: true, grounds: 0 },
+    Room { row_mm: 5.8, text_pt: 8.0, split: true, grounds: 0 },
 ];
+
+/// Lines of the register of grounds, where there is place for it.
+const GROUNDS: usize = 5;
+/// Letters are not made smaller than this for the sake of the register.
+const REGISTER_PT: f64 = 8.3;
+
+/// What is tried in turn: with the register of grounds, as long as the letters stay easy to read,
+/// then without.
+fn tries(rooms: &'static [Room]) -> impl Iterator<Item = Room> {
+    let with = rooms.iter().filter(|room| room.text_pt >= REGISTER_PT);
+    with.map(|room| Room { grounds: GROUNDS, ..*room }).chain(rooms.iter().copied())
+}
 
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
@@ -63,8 +77,8 @@ pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportE
             .map_err(|source| ReportError::Data { what: "job sheet", source })?;
         set(data, attachment.clone(), plan)
     };
-    for (rooms, pages) in [(&ROOMS[..], 1), (&SPLIT[..], 2)] {
-        for &room in rooms {
+    for (rooms, pages) in [(ROOMS, 1), (SPLIT, 2)] {
+        for room in tries(rooms) {
             let composed = lay_out(room)?;
             if composed.page_count() <= pages {
                 return Ok(composed);
@@ -72,7 +86,7 @@ pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportE
         }
     }
     // As many pages as it takes, each easy to write on.
-    lay_out(ROOMS[1])
+    lay_out(Room { grounds: GROUNDS, ..ROOMS[1] })
 }
 
 fn set(data: Value, attachment: Vec<u8>, plan: &Plan) -> Result<Composed, ReportError> {

@@ -4,8 +4,13 @@
 use judge::{Outcome, Verdict};
 use plan::course::{GroundBy, Link, Metered, Severity, When};
 use plan::job::{AccuracyOf, AssetClass, Method, Polarity, Reads};
+use quantity::Time;
+use session::act::Act;
+use session::record::{ClockNews, SourceNews, Told};
 use session::{Happening, Kind};
 use standards::Mark;
+
+use crate::digits::{kilovolts, span};
 
 /// How sure we are of a source.
 pub(crate) const fn mark(mark: Mark) -> &'static str {
@@ -89,18 +94,29 @@ pub(crate) const fn metered(metered: Metered) -> &'static str {
 pub(crate) const fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Test => "recorded while it happened",
-        Kind::Practice => "PRACTICE",
-        Kind::Simulated => "SIMULATED",
+        Kind::Practice => "PRACTICE: made for practice",
+        Kind::Simulated => "SIMULATED: made against a simulated set",
         Kind::Transcribed => "transcribed from paper or a file",
     }
 }
 
-/// What is printed across every page; `None` where the record is of a real test.
+/// What is printed at the head of every page; `None` where the record is of a real test.
 pub(crate) const fn banner(kind: Kind) -> Option<&'static str> {
     match kind {
         Kind::Practice => Some("PRACTICE – no apparatus was tested"),
         Kind::Simulated => Some("SIMULATED – no apparatus was tested"),
-        Kind::Test | Kind::Transcribed => None,
+        Kind::Transcribed => Some("TRANSCRIBED – typed in from paper or taken from a file"),
+        Kind::Test => None,
+    }
+}
+
+/// The same in one word, for the title, the foot of every page and the file's own description.
+pub(crate) const fn stamp_word(kind: Kind) -> Option<&'static str> {
+    match kind {
+        Kind::Practice => Some("PRACTICE"),
+        Kind::Simulated => Some("SIMULATED"),
+        Kind::Transcribed => Some("TRANSCRIBED"),
+        Kind::Test => None,
     }
 }
 
@@ -178,4 +194,85 @@ pub(crate) const fn reads(reads: Reads) -> &'static str {
         Reads::Voltage => "voltage",
         Reads::Current => "current",
     }
+}
+
+/// How an act is known.
+pub(crate) const fn told(told: Told) -> &'static str {
+    match told {
+        Told::Said => "said",
+        Told::Seen => "seen in the readings",
+        Told::Confirmed => "confirmed",
+    }
+}
+
+/// What was done or seen.
+pub(crate) fn act(act: &Act) -> String {
+    let plain = match act {
+        Act::Lead => "lead put on",
+        Act::Check => "checklist gone through",
+        Act::Blank => "lead off the object, to read leads and set alone",
+        Act::Energise => "high voltage on, dial at zero",
+        Act::Rise => "dial raised",
+        Act::Dwell => "level of the step reached",
+        Act::Hold => "test level reached",
+        Act::Trip => "TRIP of the set",
+        Act::Flashover => "FLASHOVER over the surface",
+        Act::Breakdown => "BREAKDOWN of the insulation",
+        Act::Stop => "brought down by the dial",
+        Act::Abort => "ABORTED: switched off at once",
+        Act::Off => "dial at zero, high voltage off",
+        Act::Residual { voltage: Some(left) } => return format!("{} left on it", kilovolts(*left)),
+        Act::Residual { voltage: None } => "voltage left: the meter cannot tell",
+        Act::Tool => "discharged through the tool",
+        Act::Ground { number, place: Some(place) } => {
+            return format!("ground {number} on, {place}");
+        }
+        Act::Ground { number, place: None } => return format!("ground {number} on"),
+        Act::Lift { number } => return format!("ground {number} off"),
+        Act::Leave { number, to } => return format!("ground {number} left on, to {to}"),
+        Act::Cause { text } => return format!("cause: “{text}”"),
+        Act::Again => "decided: voltage again",
+        Act::End => "decided: end here",
+        Act::Reset => "trip reset",
+        Act::Zero => "dial seen at zero",
+        Act::Release => "handed back",
+    };
+    plain.to_owned()
+}
+
+/// Whether an act stands out among the others.
+pub(crate) const fn is_grave(act: &Act) -> bool {
+    matches!(act, Act::Trip | Act::Flashover | Act::Breakdown | Act::Abort | Act::Cause { .. })
+}
+
+/// What became of the source of the readings.
+pub(crate) fn source_news(news: &SourceNews) -> String {
+    match news {
+        SourceNews::Answers { identity: Some(identity) } => format!("source answers: {identity}"),
+        SourceNews::Answers { identity: None } => "source answers".to_owned(),
+        SourceNews::Lost { why } => format!("source lost: {why}"),
+        SourceNews::Back { gap } => format!("source answers again after {}", span(*gap)),
+        SourceNews::Garbled { sent, count } => {
+            format!("source sent no number, {count} on end: “{sent}”")
+        }
+        SourceNews::Changed { identity } => format!("another instrument answers: {identity}"),
+        SourceNews::Ended => "source ended".to_owned(),
+    }
+}
+
+/// What became of the clocks.
+pub(crate) fn clock_news(news: ClockNews) -> String {
+    match news {
+        ClockNews::Set { by } if by < Time::ZERO => {
+            format!("wall clock set back by {}", span(-by))
+        }
+        ClockNews::Set { by } => format!("wall clock set forward by {}", span(by)),
+        ClockNews::Stood { time } => format!("the program did not run for {}", span(time)),
+    }
+}
+
+/// That the program ended and was started again.
+pub(crate) fn resumed(gap: Time, same_boot: bool) -> String {
+    let from = if same_boot { "" } else { ", by the wall clock; the machine was started anew" };
+    format!("record taken up again after {}{from}", span(gap))
 }

@@ -3,10 +3,12 @@
 mod fixture;
 
 use fixture::{
-    STAMP, bare, cable_plan, check, check_archive, findings, record, refused_plan, stator_plan,
+    STAMP, bare, cable_plan, check, check_archive, findings, live_record, record, refused_plan,
+    stator_plan,
 };
 use judge::{Outcome, Verdict};
-use report::Composed;
+use report::{Composed, PageSize, Seal, Stamp};
+use session::record::SourceNews;
 use session::{Kind, Record};
 
 /// Lays out and leaves the file for a person to look at.
@@ -26,7 +28,7 @@ fn page_one_answers_the_client() {
     let pages = print("report.pdf", &typed, Verdict::Investigate).text();
     let answer = ["INVESTIGATE", "▲", "1.6 times", "F-12", "Port works", "2026-11-03"];
     check(&pages[0], &answer);
-    check(&pages[0], &["65 kV negative", "15 min", "tested by", "transcribed", "judge-1"]);
+    check(&pages[0], &["65 kV negative", "15 min", "tested by", "transcribed", judge::METHOD]);
     check(&pages[0], &["13.90 ± 0.42 GΩ", "Clean and dry", "from memory, check your copy"]);
 }
 
@@ -69,16 +71,105 @@ fn every_verdict_has_its_word_and_shape() {
     }
 }
 
+/// At head and foot of every page, in the title and in what the file says of itself; a real test
+/// bears none of the words.
 #[test]
-fn what_is_simulated_says_so_on_every_page() {
-    let simulated = record(stator_plan(), Kind::Simulated);
-    let pages = print("report-simulated.pdf", &simulated, Verdict::Accept).text();
-    assert!(pages.len() > 2);
-    for page in &pages {
-        check(page, &["SIMULATED – no apparatus was tested"]);
+fn what_is_no_live_test_says_so_on_every_page() {
+    let words = [
+        (Kind::Simulated, "SIMULATED", "no apparatus was tested"),
+        (Kind::Practice, "PRACTICE", "no apparatus was tested"),
+        (Kind::Transcribed, "TRANSCRIBED", "typed in from paper or taken from a file"),
+    ];
+    let bare_test = |kind: Kind, name: &str| {
+        let composed = print(name, &record(stator_plan(), kind), Verdict::Accept);
+        (composed.text(), composed.pdf().expect("printed before"))
+    };
+    for (kind, word, what) in words {
+        let (pages, pdf) = bare_test(kind, &format!("report-{}.pdf", word.to_lowercase()));
+        assert!(pages.len() > 2);
+        for page in &pages {
+            check(page, &[&format!("{word} – {what}"), &format!("{word} · ohmstead")]);
+        }
+        let pdf = String::from_utf8_lossy(&pdf);
+        let title = format!("{word}: Test report G-1");
+        assert!(pdf.contains(&title), "{title} is not in the file's own description");
+        assert!(pdf.contains(&format!("<pdf:Keywords>{word}</pdf:Keywords>")));
     }
-    let real = print("report-test.pdf", &record(stator_plan(), Kind::Test), Verdict::Accept);
-    assert!(!real.text().join(" ").contains("SIMULATED"));
+    let (pages, _) = bare_test(Kind::Test, "report-test.pdf");
+    for (_, word, _) in words {
+        assert!(!pages.join(" ").contains(word), "{word} stands on a real test");
+    }
+}
+
+fn seal() -> Seal {
+    let code = "3b1f9d02c4a87e650f1133d2ab90ce7788f04521d3c6ba9e0c417f5e2d8a6b94".to_owned();
+    Seal { record: "01932f6e-7a4b-7c31-9d58-2f0a6c1be7d4".to_owned(), events: 412, code }
+}
+
+fn sealed(name: &str, record: &Record, page: PageSize) -> Vec<String> {
+    let stamp = Stamp { page, ..STAMP };
+    let found = findings(Verdict::Investigate);
+    let composed = report::document::compose(record, &found, Some(&seal()), stamp)
+        .expect("a record is printable");
+    let pdf = composed.pdf().expect("a report is an archive document");
+    let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    std::fs::write(path, &pdf).expect("the target folder can be written");
+    check_archive(&pdf, "record.json");
+    composed.text()
+}
+
+#[test]
+fn a_kept_record_has_its_seal_on_page_one() {
+    let pages = sealed("report-sealed.pdf", &live_record(Kind::Test, true), PageSize::A4);
+    check(&pages[0], &["3b1f 9d02 c4a8", "412 events", "proves the order alone", "2f0a6c1be7d4"]);
+    let without = print("report-unsealed.pdf", &live_record(Kind::Test, true), Verdict::Accept);
+    assert!(!bare(&without.text().join(" ")).contains("Seal"));
+}
+
+#[test]
+fn a_live_record_shows_its_course_grounds_and_departures() {
+    let live = live_record(Kind::Simulated, true);
+    let pages = sealed("report-live.pdf", &live, PageSize::A4);
+    check(&pages[0], &["2026-11-03 09:12:04Z to 2026-11-03 11:42:06Z, closed", "tcp 127.0.0.1"]);
+    assert!(!pages[0].contains("STILL OPEN"));
+    let text = pages[1..].join(" ");
+    check(&text, &["“trip set for a shorter cable” (M. Technician)", "rain begins"]);
+    check(&text, &["A, dial raised: the lead was not recorded on this conductor"]);
+    check(&text, &["wall clock set back by 1 h", "source lost: no answer in 2 s"]);
+    check(&text, &["the substation's crew", "at the far end", "2026-11-03 09:12:06Z"]);
+    check(&text, &["TRIP of the set", "voltage left: the meter cannot tell", "1.2 kV left on it"]);
+    check(&text, &["seen in the readings", "record closed", "decided: voltage again"]);
+}
+
+#[test]
+fn an_open_record_says_first_that_it_is_hazardous() {
+    for (page, name) in [(PageSize::A4, "open.pdf"), (PageSize::Letter, "open-letter.pdf")] {
+        let pages = sealed(name, &live_record(Kind::Test, false), page);
+        check(&pages[0], &["RECORD STILL OPEN – HAZARDOUS", "Treat A as energised", "not closed"]);
+        assert!(pages[0].find("HAZARDOUS") < pages[0].find("INVESTIGATE"));
+    }
+    let mut grounded = live_record(Kind::Test, true);
+    grounded.events.pop();
+    let pages = print("report-not-closed.pdf", &grounded, Verdict::Accept).text();
+    check(&pages[0], &["RECORD STILL OPEN", "Grounds and release are not all settled"]);
+    let typed = print("report.pdf", &record(cable_plan(), Kind::Transcribed), Verdict::Accept);
+    assert!(!typed.text()[0].contains("STILL OPEN"));
+}
+
+/// A source that goes on sending rubbish must not fill a book.
+#[test]
+fn a_long_course_of_events_is_cut_in_the_middle() {
+    let mut live = live_record(Kind::Test, true);
+    let garbled = live.events[0].clone();
+    for count in 0..2000 {
+        let mut entry = garbled.clone();
+        let sent = "\u{7f}?".to_owned();
+        entry.what = session::Event::Source(SourceNews::Garbled { sent, count });
+        live.events.insert(1, entry);
+    }
+    let composed = print("report-long.pdf", &live, Verdict::Accept);
+    assert!(composed.page_count() < 25, "{} pages", composed.page_count());
+    check(&composed.text().join(" "), &["more lines stand in record.json alone", "record closed"]);
 }
 
 #[test]

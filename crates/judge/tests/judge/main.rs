@@ -1,5 +1,6 @@
 //! The judge on whole records.
 
+mod live;
 mod seeded;
 mod support;
 mod vectors;

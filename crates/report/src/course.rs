@@ -1,0 +1,187 @@
+//! What happened, in order, as a table with wall times; and what stands out of it.
+
+use jiff::Timestamp;
+use serde::Serialize;
+use session::record::{Moment, SourceNews, Told};
+use session::{Entry, Event, Record};
+
+use crate::digits::clock;
+use crate::words;
+
+/// Rows of the course that are printed at the start and at the end of a long one.
+const FIRST: usize = 300;
+const LAST: usize = 100;
+
+/// What happened, in order.
+#[derive(Serialize)]
+pub(crate) struct Course {
+    rows: Vec<CourseRow>,
+    /// Rows that only the attached record holds; they are missing before the last of these.
+    left_out: usize,
+    /// How many rows stand before what is left out.
+    cut_after: usize,
+}
+
+/// One thing that happened.
+#[derive(Clone, Serialize)]
+struct CourseRow {
+    wall: String,
+    /// From energising.
+    clock: String,
+    phase: String,
+    what: String,
+    by: String,
+    grave: bool,
+}
+
+impl Course {
+    /// Of what was recorded while it happened; nothing where the record was typed in.
+    pub(crate) fn of(record: &Record) -> Self {
+        let mut rows: Vec<CourseRow> = record.events.iter().filter_map(row).collect();
+        let left_out = rows.len().saturating_sub(FIRST + LAST);
+        if left_out > 0 {
+            rows.drain(FIRST..FIRST + left_out);
+        }
+        Self { rows, left_out, cut_after: if left_out > 0 { FIRST } else { 0 } }
+    }
+}
+
+/// A wall time on paper: universal time, whatever the machine's own zone is.
+pub(crate) fn wall(at: Timestamp) -> String {
+    at.strftime("%Y-%m-%d %H:%M:%SZ").to_string()
+}
+
+/// From the first moment of a record to its last, if it was recorded while it happened.
+pub(crate) fn span_words(record: &Record) -> Option<String> {
+    let mut moments = record.events.iter().filter_map(|entry| entry.at);
+    let first = moments.next()?;
+    let last = moments.next_back().unwrap_or(first);
+    let closed = if is_closed(record) { "closed" } else { "not closed" };
+    Some(format!("{} to {}, {closed}", wall(first.wall), wall(last.wall)))
+}
+
+/// Whether it was recorded while it happened.
+pub(crate) fn is_live(record: &Record) -> bool {
+    record.events.iter().any(|entry| entry.at.is_some())
+}
+
+/// Whether nothing follows any more.
+pub(crate) fn is_closed(record: &Record) -> bool {
+    record.events.iter().rev().any(|entry| entry.what == Event::Closed)
+}
+
+fn row(entry: &Entry) -> Option<CourseRow> {
+    let Moment { wall: at, .. } = entry.at?;
+    let mut row = CourseRow {
+        wall: wall(at),
+        clock: String::new(),
+        phase: String::new(),
+        what: String::new(),
+        by: entry.by.clone().unwrap_or_default(),
+        grave: false,
+    };
+    match &entry.what {
+        Event::Did { phase, since_energised, act, told, breaches } => {
+            row.clock = since_energised.map(clock).unwrap_or_default();
+            row.phase.clone_from(phase);
+            row.what = words::act(act);
+            row.grave = words::is_grave(act) || !breaches.is_empty();
+            if *told == Told::Seen {
+                row.by = words::told(*told).to_owned();
+            }
+        }
+        Event::Withdrawn { phase, at } => {
+            row.clock = clock(*at);
+            row.phase.clone_from(phase);
+            row.what = "this reading was taken back as a slip".to_owned();
+        }
+        Event::Source(news) => {
+            row.what = words::source_news(news);
+            row.grave = is_grave(news);
+        }
+        Event::Clock(news) => {
+            row.what = words::clock_news(*news);
+            row.grave = true;
+        }
+        Event::Resumed { gap, same_boot, .. } => {
+            row.what = words::resumed(*gap, *same_boot);
+            row.grave = true;
+        }
+        Event::Remark { text } => row.what = format!("“{text}”"),
+        Event::Begun(_) => row.what = "record begun".to_owned(),
+        Event::Closed => row.what = "record closed".to_owned(),
+        Event::Energised { .. }
+        | Event::Readings { .. }
+        | Event::Marked { .. }
+        | Event::Metered(_) => return None,
+    }
+    Some(row)
+}
+
+const fn is_grave(news: &SourceNews) -> bool {
+    match news {
+        SourceNews::Lost { .. } | SourceNews::Changed { .. } => true,
+        SourceNews::Answers { .. }
+        | SourceNews::Back { .. }
+        | SourceNews::Garbled { .. }
+        | SourceNews::Ended => false,
+    }
+}
+
+/// What departs from the plan and the rules, a line each.
+#[derive(Serialize)]
+pub(crate) struct Departures {
+    /// Why each voltage ended as it did, in a person's words.
+    causes: Vec<String>,
+    /// Rules that were not met.
+    breaches: Vec<String>,
+    /// Source, clocks and interruptions.
+    news: Vec<String>,
+    /// Remarks, in a person's words.
+    remarks: Vec<String>,
+    /// News that only the attached record holds.
+    left_out: usize,
+}
+
+/// Lines of one kind that are printed.
+const LINES: usize = 60;
+
+impl Departures {
+    pub(crate) fn of(record: &Record) -> Self {
+        let mut told =
+            Self { causes: vec![], breaches: vec![], news: vec![], remarks: vec![], left_out: 0 };
+        for entry in &record.events {
+            told.add(entry);
+        }
+        for list in [&mut told.causes, &mut told.breaches, &mut told.news, &mut told.remarks] {
+            told.left_out += list.len().saturating_sub(LINES);
+            list.truncate(LINES);
+        }
+        told
+    }
+
+    fn add(&mut self, entry: &Entry) {
+        let at = entry.at.map(|at| format!("{} ", wall(at.wall))).unwrap_or_default();
+        let by = entry.by.as_ref().map(|by| format!(" ({by})")).unwrap_or_default();
+        match &entry.what {
+            Event::Did { phase, act, breaches, .. } => {
+                if let session::act::Act::Cause { text } = act {
+                    self.causes.push(format!("{at}{phase}: “{text}”{by}"));
+                }
+                for breach in breaches {
+                    let what = words::act(act);
+                    self.breaches.push(format!("{at}{phase}, {what}: {}", breach.not_met()));
+                }
+            }
+            Event::Source(news) if !matches!(news, SourceNews::Answers { .. }) => {
+                self.news.push(format!("{at}{}", words::source_news(news)));
+            }
+            Event::Clock(news) => self.news.push(format!("{at}{}", words::clock_news(*news))),
+            Event::Resumed { gap, same_boot, .. } => {
+                self.news.push(format!("{at}{}", words::resumed(*gap, *same_boot)));
+            }
+            Event::Remark { text } => self.remarks.push(format!("{at}“{text}”{by}")),
+            _ => {}
+        }
+    }
+}
