@@ -305,7 +305,7 @@ pub(crate) fn said(said: &Said) -> String {
             time(*at)
         ),
         Said::TrippedExplained { at, cause } => format!(
-            "The set tripped {} after energising: “{cause}”. Repeat the test; the hold starts again.",
+            "The set tripped {} after energising: “{cause}”. Repeat it; the hold starts again.",
             time(*at)
         ),
         Said::TrippedThenHeld { at, cause } => format!(
