@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 mod commands;
+mod drive;
 mod input;
 mod output;
 mod show;

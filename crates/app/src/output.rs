@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use store::trouble::{OpenError, ReadError};
+use store::trouble::{AppendError, OpenError, ReadError};
 
 use crate::input::BadInput;
 
@@ -38,6 +38,16 @@ pub(crate) enum Trouble {
     Open(OpenError),
     /// A record could not be read.
     Read(ReadError),
+    /// A record could not be begun or added to.
+    Append(AppendError),
+    /// The instrument does not answer.
+    Meter(instrument::OpenError),
+    /// It was lost before it said who it is.
+    Asking(instrument::AskError),
+    /// Events of a live test are in no database.
+    NotKept { events: usize },
+    /// Lines of a pipe are not in the record.
+    NotTaken { lines: u64 },
     /// A file could not be written.
     Unwritable { path: PathBuf, error: std::io::Error },
     /// The machine has no room left for what a command needs to run.
@@ -51,10 +61,16 @@ impl Trouble {
     pub(crate) fn exit_code(&self) -> ExitCode {
         match self {
             Self::Input(bad) => ExitCode::from(bad.exit_code()),
-            Self::Argument { .. } => ExitCode::from(2),
+            Self::Argument { .. } | Self::NotTaken { .. } => ExitCode::from(2),
             Self::Open(error) => ExitCode::from(of_opening(error)),
             Self::Read(error) => ExitCode::from(of_reading(error)),
-            Self::Unwritable { .. } | Self::System(_) | Self::Paper(_) => ExitCode::from(3),
+            Self::Append(_)
+            | Self::Meter(_)
+            | Self::Asking(_)
+            | Self::NotKept { .. }
+            | Self::Unwritable { .. }
+            | Self::System(_)
+            | Self::Paper(_) => ExitCode::from(3),
         }
     }
 }
@@ -66,6 +82,19 @@ impl fmt::Display for Trouble {
             Self::Argument { remedy, detail } => write!(f, "{remedy} ({detail})"),
             Self::Open(error) => error.fmt(f),
             Self::Read(error) => error.fmt(f),
+            Self::Append(error) => error.fmt(f),
+            Self::Meter(error) => error.fmt(f),
+            Self::Asking(error) => error.fmt(f),
+            Self::NotKept { events } => write!(
+                f,
+                "NOT KEPT: write the lines above on the job sheet, then put the database right and \
+                 run again to close the record ({events} events are in no database)"
+            ),
+            Self::NotTaken { lines } => write!(
+                f,
+                "Correct the lines told above and give them again ({lines} were not taken; what \
+                 was taken is kept)"
+            ),
             Self::Unwritable { path, error } => write!(
                 f,
                 "{}: check that the folder exists and has room, then run again ({error})",
@@ -105,6 +134,12 @@ fn of_reading(error: &ReadError) -> u8 {
 impl From<OpenError> for Trouble {
     fn from(error: OpenError) -> Self {
         Self::Open(error)
+    }
+}
+
+impl From<AppendError> for Trouble {
+    fn from(error: AppendError) -> Self {
+        Self::Append(error)
     }
 }
 

@@ -4,7 +4,9 @@ mod demo;
 mod judge;
 mod list;
 mod plan;
+mod practice;
 mod report;
+mod run;
 mod schema;
 mod simulate;
 mod standards;
@@ -25,6 +27,10 @@ pub(crate) enum Command {
     Demo(demo::Demo),
     /// Plan a test: level, steps, currents to expect, trip, descent, ground time
     Plan(plan::PlanJob),
+    /// Run a test live, or keep one that was typed or logged: readings, acts, verdict
+    Run(run::Run),
+    /// Put the practice set behind a socket or a pseudo-terminal, for `run` or another program
+    Practice(practice::Practice),
     /// Compute voltage and current of a described object and supply over time
     Simulate(simulate::Simulate),
     /// Judge a kept record, or readings from a file: findings and a verdict
@@ -49,6 +55,8 @@ pub(crate) fn run(
     match command {
         Command::Demo(demo) => demo.run(&library),
         Command::Plan(plan) => plan.run(&library),
+        Command::Run(run) => run.run(&library, db),
+        Command::Practice(practice) => practice.run(&library),
         Command::Simulate(simulate) => simulate.run(),
         Command::Judge(judge) => judge.run(&library, db),
         Command::Report(report) => report.run(&library, db),

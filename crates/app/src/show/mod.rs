@@ -8,9 +8,11 @@ macro_rules! line {
     };
 }
 
+pub(crate) mod event;
 pub(crate) mod findings;
 pub(crate) mod plan;
 pub(crate) mod records;
+pub(crate) mod stage;
 pub(crate) mod standards;
 
 /// Breaks text into lines of at most `width`, each line but the first behind `indent` spaces.

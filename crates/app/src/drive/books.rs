@@ -1,0 +1,83 @@
+//! The database, for a program that does one thing at a time.
+
+use session::Entry;
+use session::record::Head;
+use store::trouble::{AppendError, ReadError};
+use store::{RecordId, Store, Stored, Summary};
+use tokio::runtime::{Builder, Runtime};
+
+use super::keeper::Book;
+use crate::output::Trouble;
+
+/// The store, and what waits for it.
+pub(crate) struct Books {
+    runtime: Runtime,
+    store: Store,
+}
+
+impl Books {
+    /// Opens the database, and makes it where there is none.
+    pub(crate) fn open(place: &str) -> Result<Self, Trouble> {
+        let runtime = Builder::new_current_thread().enable_all().build();
+        let runtime = runtime.map_err(Trouble::System)?;
+        let store = runtime.block_on(Store::open(place))?;
+        Ok(Self { runtime, store })
+    }
+
+    /// Records that are not closed, the newest first.
+    pub(crate) fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
+        self.runtime.block_on(self.store.open_records())
+    }
+
+    /// The record that is named so, in short or in full.
+    pub(crate) fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
+        self.runtime.block_on(self.store.resolve(asked))
+    }
+
+    /// What a record begins with.
+    pub(crate) fn head(&self, id: &RecordId) -> Result<Head, ReadError> {
+        self.runtime.block_on(self.store.head(id))
+    }
+
+    /// Calls for each event of a record, in order.
+    pub(crate) fn each_entry(
+        &self,
+        id: &RecordId,
+        mut call: impl FnMut(&Entry),
+    ) -> Result<(), ReadError> {
+        self.runtime.block_on(self.store.each_entry(id, |_, entry| call(entry)))
+    }
+
+    /// Begins a record.
+    pub(crate) fn begin(
+        &self,
+        head: &Head,
+        wall: jiff::Timestamp,
+    ) -> Result<RecordId, AppendError> {
+        self.runtime.block_on(self.store.begin(head, wall))
+    }
+
+    /// Adds events to a record, durable on return.
+    pub(crate) fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<u64, AppendError> {
+        self.runtime.block_on(self.store.append(id, entries)).map(|seal| seal.seq)
+    }
+
+    /// The whole record.
+    pub(crate) fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
+        self.runtime.block_on(self.store.record(id))
+    }
+}
+
+/// One record that goes on.
+pub(crate) struct Page {
+    pub(crate) books: Books,
+    pub(crate) id: RecordId,
+}
+
+impl Book for Page {
+    type Error = AppendError;
+
+    fn keep(&mut self, entries: &[Entry]) -> Result<u64, AppendError> {
+        self.books.append(&self.id, entries)
+    }
+}

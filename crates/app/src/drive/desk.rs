@@ -1,0 +1,296 @@
+//! Where session, keeper and person meet: what comes is told to the session, what the session
+//! makes of it is kept, and only what is durable is acknowledged.
+
+use std::collections::VecDeque;
+use std::sync::mpsc::Receiver;
+
+use instrument::reader::Reading;
+use instrument::{AskError, Shown};
+use jiff::Timestamp;
+use session::live::view::View;
+use session::live::{Metered, Refusal, Session};
+use session::record::{ClockNews, Now, SourceNews};
+use session::say::{self, Mode, Said};
+use session::{Entry, Event};
+use store::trouble::AppendError;
+
+use super::books::Page;
+use super::clock::Clock;
+use super::input::Input;
+use super::keeper::{Keeper, Kept};
+use super::notice::Notice;
+use super::voice::Voice;
+
+/// One record at work.
+pub(crate) struct Desk {
+    pub(crate) session: Session,
+    pub(crate) clock: Clock,
+    pub(crate) voice: Voice,
+    keeper: Keeper<Page>,
+    tally: Tally,
+    /// A meter shows overload.
+    over: bool,
+    /// What was told when the meter was lost, until it is back.
+    lost: Option<String>,
+    /// Lines that were not taken.
+    not_taken: u64,
+}
+
+/// What is durable and what waits.
+#[derive(Debug, Default)]
+struct Tally {
+    /// Readings in each event that waits to be durable.
+    waiting: VecDeque<u64>,
+    /// Readings that are durable.
+    kept: u64,
+    /// Since when nothing could be kept, and what was told.
+    trouble: Option<(Timestamp, String)>,
+    /// What was not taken while there was no room.
+    no_room: Option<u64>,
+}
+
+/// What is left when a desk ends.
+pub(crate) struct Left {
+    pub(crate) page: Page,
+    /// What could not be kept.
+    pub(crate) unkept: Vec<Entry>,
+    /// Lines that were not taken.
+    pub(crate) not_taken: u64,
+}
+
+impl Desk {
+    /// A record at work, of which so many readings are durable already.
+    pub(crate) fn new(
+        session: Session,
+        clock: Clock,
+        voice: Voice,
+        keeper: Keeper<Page>,
+        kept: u64,
+    ) -> Self {
+        let tally = Tally { kept, ..Tally::default() };
+        Self { session, clock, voice, keeper, tally, over: false, lost: None, not_taken: 0 }
+    }
+
+    /// Everything that a screen needs, now.
+    pub(crate) fn view(&self) -> View {
+        self.session.view(self.clock.now())
+    }
+
+    /// Takes a line of words, or a reading.
+    pub(crate) fn line(&mut self, now: Now, by: Option<&str>, line: &str, mode: Mode) {
+        let line = line.trim();
+        if line.is_empty() || line.starts_with('#') || !self.has_room() {
+            return;
+        }
+        let said = match say::parse(line, mode) {
+            Ok(said) => said,
+            Err(why) => {
+                self.not_taken += 1;
+                let said = line.to_owned();
+                return self.voice.notice(&Notice::NotUnderstood { said, why });
+            }
+        };
+        if let Err(why) = self.said(now, by, said) {
+            self.not_taken += 1;
+            self.voice.notice(&Notice::Refused { said: line.to_owned(), why });
+        }
+        self.settle();
+    }
+
+    fn said(&mut self, now: Now, by: Option<&str>, said: Said) -> Result<(), Refusal> {
+        let session = &mut self.session;
+        match said {
+            Said::Act { phase, act } => session.handle_act(now, by, phase.as_deref(), act),
+            Said::Reading { phase, reading } => {
+                session.handle_typed(now, by, phase.as_deref(), reading)
+            }
+            Said::Row { phase, row } => session.handle_row(now, by, phase.as_deref(), row),
+            Said::Withdraw { phase } => session.handle_withdraw(now, by, phase.as_deref()),
+            Said::Remark { text } => session.handle_remark(now, by, &text),
+            Said::Close => session.handle_close(now, by),
+            Said::Nothing => Ok(()),
+        }
+    }
+
+    /// Takes what a meter showed.
+    pub(crate) fn reading(&mut self, reading: &Reading<Now>) {
+        if !self.has_room() {
+            return;
+        }
+        let (voltage, voltage_half_digit) = value(reading.voltage.as_ref());
+        let (current, current_half_digit) = value(reading.current.as_ref());
+        let metered = Metered {
+            voltage,
+            current,
+            voltage_overload: matches!(reading.voltage, Some(Shown::Overload { .. })),
+            current_overload: matches!(reading.current, Some(Shown::Overload { .. })),
+            voltage_half_digit,
+            current_half_digit,
+            ..Metered::default()
+        };
+        let overload = metered.voltage_overload || metered.current_overload;
+        self.session.handle_metered(reading.at, metered);
+        if overload && !self.over {
+            self.voice.notice(&Notice::OverRange);
+        }
+        self.over = overload;
+        self.settle();
+    }
+
+    /// Takes news of the source.
+    pub(crate) fn source(&mut self, now: Now, news: SourceNews) {
+        self.session.handle_source(now, news.clone());
+        let notice = match news {
+            SourceNews::Answers { .. } | SourceNews::Ended => None,
+            SourceNews::Lost { why } => {
+                let notice = Notice::Lost { why };
+                self.lost = Some(notice.to_string());
+                Some(notice)
+            }
+            SourceNews::Back { gap } => {
+                self.lost = None;
+                Some(Notice::Back { gap })
+            }
+            SourceNews::Garbled { sent, count } => (count == 1).then_some(Notice::Garbled { sent }),
+            SourceNews::Changed { identity } => Some(Notice::Changed { identity }),
+        };
+        if let Some(notice) = notice {
+            self.voice.notice(&notice);
+        }
+        self.settle();
+    }
+
+    /// Lets time go on.
+    pub(crate) fn time(&mut self) {
+        self.session.handle_time(self.clock.now());
+        self.settle();
+    }
+
+    /// A question had no answer; the wire is there.
+    pub(crate) fn silent(&mut self, fault: &AskError) {
+        if self.lost.is_none() {
+            let notice = Notice::Lost { why: fault.to_string() };
+            self.voice.notice(&notice);
+            self.lost = Some(notice.to_string());
+        }
+    }
+
+    /// Hears what became of events.
+    pub(crate) fn kept(&mut self, kept: Kept<AppendError>) {
+        self.keeper.hear(&kept);
+        let room = !self.keeper.is_full();
+        self.tally.hear(kept, room, self.clock.now().wall, &mut self.voice);
+    }
+
+    /// What needs a hand until it is put right.
+    pub(crate) fn standing(&self) -> Vec<String> {
+        let no_room = self.tally.no_room.map(|_| self.no_room().to_string());
+        let trouble = self.tally.trouble.as_ref().map(|(_, said)| said.clone());
+        let over = self.over.then(|| Notice::OverRange.to_string());
+        no_room.into_iter().chain(trouble).chain(self.lost.clone()).chain(over).collect()
+    }
+
+    /// Events that wait to be durable.
+    pub(crate) fn waiting(&self) -> usize {
+        self.keeper.waiting()
+    }
+
+    /// Whether something could not be kept just now.
+    pub(crate) fn in_trouble(&self) -> bool {
+        self.tally.trouble.is_some()
+    }
+
+    /// Ends: what was read and waits for its batch is handed over, everything is kept that can
+    /// be, and acknowledged.
+    pub(crate) fn finish(mut self, inputs: &Receiver<Input>) -> Left {
+        let now = self.clock.now();
+        self.session.handle_time(now);
+        self.session.flush(now);
+        self.settle();
+        let Self { keeper, mut tally, mut voice, not_taken, .. } = self;
+        let (page, unkept) = keeper.finish();
+        for input in inputs.try_iter() {
+            if let Input::Kept(kept) = input {
+                tally.hear(kept, true, now.wall, &mut voice);
+            }
+        }
+        Left { page, unkept, not_taken }
+    }
+
+    /// Hands over what the session made of all that.
+    fn settle(&mut self) {
+        let mut events = Vec::new();
+        while let Some(entry) = self.session.poll_event() {
+            self.voice.event(&entry);
+            if let Event::Clock(news) = entry.what {
+                self.voice.notice(&match news {
+                    ClockNews::Set { by } => Notice::ClockSet { by },
+                    ClockNews::Stood { time } => Notice::Stood { time },
+                });
+            }
+            self.tally.waiting.push_back(readings(&entry.what));
+            events.push(entry);
+        }
+        self.keeper.keep(events);
+    }
+
+    /// Whether more can be taken; where not, it is told and counted.
+    fn has_room(&mut self) -> bool {
+        if !self.keeper.is_full() {
+            return true;
+        }
+        match &mut self.tally.no_room {
+            Some(not_taken) => *not_taken += 1,
+            None => {
+                self.tally.no_room = Some(1);
+                self.voice.notice(&self.no_room());
+            }
+        }
+        false
+    }
+
+    fn no_room(&self) -> Notice {
+        Notice::NoRoom { events: self.keeper.waiting() }
+    }
+}
+
+impl Tally {
+    fn hear(&mut self, kept: Kept<AppendError>, room: bool, wall: Timestamp, voice: &mut Voice) {
+        match kept {
+            Kept::Durable { seq, events } => {
+                self.kept += self.waiting.drain(..events).sum::<u64>();
+                voice.kept(seq, self.kept);
+                if self.waiting.is_empty() && self.trouble.take().is_some() {
+                    voice.notice(&Notice::KeptAgain);
+                }
+                if let Some(not_taken) = self.no_room.take_if(|_| room) {
+                    voice.notice(&Notice::RoomAgain { not_taken });
+                }
+            }
+            Kept::Waiting(error) => {
+                let since = self.trouble.as_ref().map_or(wall, |(since, _)| *since);
+                let said = Notice::NotKept { since, error }.to_string();
+                if self.trouble.as_ref().is_none_or(|(_, before)| *before != said) {
+                    voice.say(&said);
+                }
+                self.trouble = Some((since, said));
+            }
+        }
+    }
+}
+
+fn value<Q: Copy>(shown: Option<&Shown<Q>>) -> (Option<Q>, Option<Q>) {
+    match shown {
+        Some(Shown::Value { value, half_digit }) => (Some(*value), Some(*half_digit)),
+        _ => (None, None),
+    }
+}
+
+/// How many readings an event holds.
+pub(crate) fn readings(event: &Event) -> u64 {
+    match event {
+        Event::Metered(batch) => batch.t_s.len() as u64,
+        Event::Readings { rows, .. } => rows.len() as u64,
+        _ => 0,
+    }
+}

@@ -1,0 +1,81 @@
+//! After the last event: what could not be kept, what is still hazardous, the verdict.
+
+use std::sync::mpsc::Receiver;
+
+use judge::Verdict;
+use session::{Entry, Event, Record};
+use standards::Library;
+use store::RecordId;
+
+use super::desk::{Desk, Left};
+use super::input::Input;
+use super::voice::aside;
+use super::{Order, words};
+use crate::output::{End, Trouble, print};
+use crate::show;
+
+/// Ends the desk, judges what was recorded, and tells it.
+pub(super) fn end(
+    desk: Desk,
+    inputs: &Receiver<Input>,
+    order: &Order,
+    library: &Library,
+) -> Result<End, Trouble> {
+    let view = desk.view();
+    let attended = desk.voice.is_a_person();
+    let Left { page, unkept, not_taken } = desk.finish(inputs);
+    let mut record = page.books.record(&page.id)?.record;
+    record.events.extend(unkept.iter().cloned());
+    let verdict = judged(&page.id, &record, library, order.json);
+    if view.is_hazardous() {
+        let said = words::still_hazardous(&page.id, &view);
+        if order.json {
+            aside(&said);
+        } else {
+            print(&format!("{said}\n"));
+        }
+    }
+    if !unkept.is_empty() {
+        aside(&unkept_readings(&unkept));
+        return Err(Trouble::NotKept { events: unkept.len() });
+    }
+    if order.json {
+        print(&format!("{}\n", serde_json::json!({ "record": page.id, "verdict": verdict })));
+    }
+    if not_taken > 0 && order.is_typed() && !attended {
+        return Err(Trouble::NotTaken { lines: not_taken });
+    }
+    Ok(if order.gate && verdict != Verdict::Accept { End::Gated } else { End::Done })
+}
+
+fn judged(id: &RecordId, record: &Record, library: &Library, json: bool) -> Verdict {
+    let findings = judge::judge(record, library);
+    if !json {
+        print(&format!("\nRecord {id}\n{}", show::findings::text(&findings)));
+    }
+    findings.verdict
+}
+
+/// Readings that are in no database, in the form of a readings file.
+fn unkept_readings(entries: &[Entry]) -> String {
+    let mut said = "t_s,kv,ua,phase".to_owned();
+    let cell = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    for entry in entries {
+        match &entry.what {
+            Event::Metered(batch) => {
+                for ((t, kv), ua) in batch.t_s.iter().zip(&batch.kv).zip(&batch.ua) {
+                    said += &format!("\n{t},{},{},{}", cell(*kv), cell(*ua), batch.phase);
+                }
+            }
+            Event::Readings { phase, rows } => {
+                for row in rows {
+                    let kv = row.voltage.map(|value| value.kilovolts());
+                    let ua = row.current.map(|value| value.microamperes());
+                    said += &format!("\n{},{},{},{phase}", row.at.seconds(), cell(kv), cell(ua));
+                }
+            }
+            _ => said += &format!("\n# {}", show::event::line(entry)),
+        }
+    }
+    said
+}

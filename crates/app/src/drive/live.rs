@@ -1,0 +1,221 @@
+//! The loop by the clock: keys, lines and meters as they come.
+
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
+use std::time::Duration;
+
+use instrument::reader::{News, Stream};
+use quantity::Time;
+use session::live::View;
+use session::record::{Now, SourceNews};
+use session::say::Mode;
+use session::state::State;
+
+use super::desk::Desk;
+use super::input::Input;
+use super::lock_step::{HAND, deeds_of};
+use super::notice::Notice;
+use super::screen;
+use super::terminal::Pressed;
+use super::voice::{Voice, aside};
+use super::wire::{ADVANCE, Wire};
+
+/// Time is told to the session, and the screen looked over, at least so often.
+const TICK: Duration = Duration::from_millis(200);
+
+/// With nobody at hand, a meter that stays away this long does not come back.
+const AWAY: Time = Time::from_seconds(10.0);
+
+/// With nobody at hand, the voltage is waited for so long to come down after the hold.
+const COMING_DOWN: Time = Time::from_seconds(60.0);
+
+/// Below this part of the level the voltage has come down.
+const DOWN: f64 = 0.1;
+
+/// The loop and what it goes by.
+pub(crate) struct Live<'a> {
+    pub(crate) desk: &'a mut Desk,
+    pub(crate) by: Option<String>,
+    pub(crate) mode: Mode,
+    pub(crate) attended: bool,
+}
+
+/// What ends it besides the record being closed.
+#[derive(Debug, Default)]
+struct Ends {
+    /// The person leaves.
+    left: bool,
+    /// Words come from somewhere, so somebody works at it.
+    worked: bool,
+    /// No more lines come.
+    lines_ended: bool,
+    /// Since when the wire is lost.
+    lost: Option<Time>,
+    /// Since when nothing more is waited for but the voltage to come down.
+    served: Option<Time>,
+}
+
+impl Live<'_> {
+    /// Works until the record is closed, the person leaves, or nothing more can come.
+    pub(crate) fn work(
+        mut self,
+        wire: Option<Wire>,
+        every: Duration,
+        inputs: &Receiver<Input>,
+        send: Sender<Input>,
+    ) {
+        let has_wire = wire.is_some();
+        let identity = wire.as_ref().and_then(|wire| wire.identity.clone());
+        let meter = wire.map(|wire| self.start(wire, every, send));
+        let mut ends = Ends::default();
+        loop {
+            match inputs.recv_timeout(TICK) {
+                Ok(input) => self.take(input, &mut ends, identity.as_deref()),
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            // A flood of readings must not keep the screen from being drawn: what is there now
+            // is taken, no more.
+            for input in inputs.try_iter().take(1024) {
+                self.take(input, &mut ends, identity.as_deref());
+            }
+            self.desk.time();
+            let view = self.desk.view();
+            self.draw(&view);
+            if ends.left || view.closed || self.nothing_comes(&mut ends, &view, has_wire) {
+                break;
+            }
+        }
+        drop(meter);
+    }
+
+    /// Asks the meter on a thread of its own, the practice set for its deeds as well.
+    fn start(
+        &self,
+        mut wire: Wire,
+        every: Duration,
+        send: Sender<Input>,
+    ) -> (Stream, Option<instrument::serve::Server>) {
+        if wire.is_simulated() {
+            wire.questions.beside = Some(format!("{ADVANCE} 0"));
+        }
+        let clock = self.desk.clock.clone();
+        let (stream, news) = Stream::start(wire.meter, wire.questions, every, move || clock.now());
+        std::thread::spawn(move || {
+            for one in news {
+                if send.send(Input::Meter(one)).is_err() {
+                    break;
+                }
+            }
+        });
+        (stream, wire.own)
+    }
+
+    fn take(&mut self, input: Input, ends: &mut Ends, identity: Option<&str>) {
+        match input {
+            Input::Key(now, event) => self.key(now, event, ends),
+            Input::Line(now, line) => {
+                ends.worked = true;
+                self.desk.line(now, self.by.as_deref(), &line, self.mode);
+            }
+            Input::LinesEnded => {
+                ends.lines_ended = true;
+                ends.worked = false;
+            }
+            Input::Meter(news) => self.meter(news, ends, identity),
+            Input::Kept(kept) => self.desk.kept(kept),
+            Input::Leave => ends.left = true,
+        }
+    }
+
+    fn key(&mut self, now: Now, event: crossterm::event::Event, ends: &mut Ends) {
+        let view = self.desk.view();
+        let Voice::Screen(screen) = &mut self.desk.voice else { return };
+        let Some(key) = screen::key(event) else { return };
+        match screen.press(now, key, &view) {
+            Pressed::Line(at, line) => self.desk.line(at, self.by.as_deref(), &line, self.mode),
+            Pressed::Leave => ends.left = true,
+            Pressed::NextConductor | Pressed::Help | Pressed::Nothing => {}
+        }
+    }
+
+    fn meter(&mut self, news: News<Now>, ends: &mut Ends, begun_with: Option<&str>) {
+        match news {
+            News::Reading(reading) => self.desk.reading(&reading),
+            News::Beside { at, line } => {
+                for deed in deeds_of(&line) {
+                    ends.worked = true;
+                    self.desk.line(at, Some(HAND), &deed, Mode::Typed);
+                }
+            }
+            News::Garbled { at, fault, count } => {
+                self.desk.source(at, SourceNews::Garbled { sent: fault.to_string(), count });
+            }
+            News::Silent { fault, .. } => self.desk.silent(&fault),
+            News::Lost { at, why } => {
+                ends.lost.get_or_insert(at.monotonic);
+                self.desk.source(at, SourceNews::Lost { why: why.to_string() });
+            }
+            News::Back { at, identity } => {
+                let since = ends.lost.take().unwrap_or(at.monotonic);
+                self.desk.source(at, SourceNews::Back { gap: at.monotonic - since });
+                if identity.as_deref() != begun_with {
+                    let identity = identity.unwrap_or_else(|| "it does not say who".to_owned());
+                    self.desk.source(at, SourceNews::Changed { identity });
+                }
+            }
+        }
+    }
+
+    fn draw(&mut self, view: &View) {
+        let standing = self.desk.standing();
+        let Voice::Screen(screen) = &mut self.desk.voice else { return };
+        if let Err(error) = screen.draw(view, standing) {
+            self.desk.voice = Voice::Text { printed: None };
+            aside(&Notice::ScreenGone { error }.to_string());
+        }
+    }
+
+    /// Whether nothing more can come that belongs to this record.
+    fn nothing_comes(&mut self, ends: &mut Ends, view: &View, has_wire: bool) -> bool {
+        if self.attended || ends.worked {
+            return false;
+        }
+        if !has_wire {
+            return ends.lines_ended;
+        }
+        let now = self.desk.clock.now();
+        if ends.lost.is_some_and(|since| now.monotonic - since >= AWAY) {
+            self.desk.source(now, SourceNews::Ended);
+            return true;
+        }
+        if !is_over(view) {
+            ends.served = None;
+            return false;
+        }
+        let since = *ends.served.get_or_insert(now.monotonic);
+        is_down(view) || now.monotonic - since >= COMING_DOWN
+    }
+}
+
+/// Whether the voltage was on as long as it was to be, or ended before.
+fn is_over(view: &View) -> bool {
+    let Some(one) = view.conductors.get(view.focus) else { return false };
+    let hold_served = view
+        .step
+        .as_ref()
+        .is_some_and(|step| step.is_hold && step.left.is_some_and(|left| left <= Time::ZERO));
+    match one.state {
+        State::Holding => hold_served,
+        state => state.in_application() && !state.is_energised(),
+    }
+}
+
+fn is_down(view: &View) -> bool {
+    let Some(one) = view.conductors.get(view.focus) else { return false };
+    let level = view.step.as_ref().map(|step| step.level);
+    let now = view.voltage.as_ref().and_then(|last| last.value);
+    match (level, now) {
+        (Some(level), Some(now)) => !one.state.is_energised() && now < level * DOWN,
+        _ => false,
+    }
+}

@@ -1,0 +1,109 @@
+//! The loop against the practice set in lock-step: the set's time and the record's move together,
+//! only here, as fast as the machine can; the same seed is the same run.
+
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
+
+use instrument::reader::poll_once;
+use instrument::{AskError, Meter, Shown};
+use quantity::Time;
+use session::record::SourceNews;
+use session::say::Mode;
+
+use super::desk::Desk;
+use super::input::Input;
+use super::wire::{ADVANCE, STRIDE, Wire};
+
+/// Whose words the deeds are.
+pub(crate) const HAND: &str = "practice hand";
+
+/// Events that may wait before time stands still for the disk.
+const LAG: usize = 256;
+
+/// Works until the hand is done, the record is closed, or the person leaves.
+pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, every: Time) {
+    loop {
+        while let Ok(input) = inputs.try_recv() {
+            if hear(desk, input) {
+                return;
+            }
+        }
+        if wait_for_the_disk(desk, inputs) {
+            return;
+        }
+        match step(desk, &mut wire, every) {
+            Ok(true) if !desk.view().closed => {}
+            Ok(_) => return,
+            Err(error) => {
+                let now = desk.clock.now();
+                desk.source(now, SourceNews::Lost { why: error.to_string() });
+                desk.source(now, SourceNews::Ended);
+                return;
+            }
+        }
+    }
+}
+
+/// One stride of both; `false` once the hand has nothing left to do.
+fn step(desk: &mut Desk, wire: &mut Wire, every: Time) -> Result<bool, AskError> {
+    let Some(stride) = stride(&mut wire.meter)? else { return Ok(false) };
+    let charged = desk.view().is_hazardous();
+    let stride = if charged { stride.min(every) } else { stride };
+    let deeds = wire.meter.ask_line(&format!("{ADVANCE} {:?}", stride.seconds()))?;
+    desk.clock.advance(stride);
+    let now = desk.clock.now();
+    for deed in deeds_of(&deeds) {
+        desk.line(now, Some(HAND), &deed, Mode::Typed);
+    }
+    let clock = &desk.clock;
+    let cycle = poll_once(&mut wire.meter, &wire.questions, || clock.now());
+    if let Some(reading) = &cycle.reading {
+        desk.reading(reading);
+    }
+    desk.time();
+    cycle.faults.into_iter().next().map_or(Ok(true), Err)
+}
+
+/// Seconds to the hand's next deed or reading; `None` when it has done everything.
+fn stride(meter: &mut Meter) -> Result<Option<Time>, AskError> {
+    Ok(match meter.ask_number(STRIDE)? {
+        Shown::Value { value, .. } => Some(Time::from_seconds(value)),
+        Shown::Overload { .. } | Shown::NotANumber => None,
+    })
+}
+
+/// The deeds in an answer; what is no list of words has none.
+pub(crate) fn deeds_of(answer: &str) -> Vec<String> {
+    serde_json::from_str(answer).unwrap_or_default()
+}
+
+/// Takes what came; whether the person leaves.
+fn hear(desk: &mut Desk, input: Input) -> bool {
+    match input {
+        Input::Kept(kept) => desk.kept(kept),
+        Input::Leave => return true,
+        Input::Line(_, line) => {
+            let now = desk.clock.now();
+            desk.line(now, None, &line, Mode::Typed);
+        }
+        Input::Key(..) | Input::LinesEnded | Input::Meter(_) => {}
+    }
+    false
+}
+
+/// Stands still while much waits to be durable, so that nothing has to be refused; while nothing
+/// can be kept at all it goes on as long as there is room.
+fn wait_for_the_disk(desk: &mut Desk, inputs: &Receiver<Input>) -> bool {
+    while desk.waiting() > LAG && !desk.in_trouble() {
+        match inputs.recv_timeout(Duration::from_secs(30)) {
+            Ok(input) => {
+                if hear(desk, input) {
+                    return true;
+                }
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return true,
+        }
+    }
+    false
+}

@@ -1,0 +1,254 @@
+//! One live test: the only place where wire, keys, clocks and disk meet the session.
+//!
+//! Everything that comes goes through one queue to the [`desk`]: to the session, whose events go
+//! to the [`keeper`], and only when they are durable are they acknowledged. [`live`] goes by the
+//! machine's clocks, [`lock_step`] by the practice set's.
+
+mod books;
+mod clock;
+mod desk;
+mod ending;
+mod input;
+mod keeper;
+mod live;
+mod lock_step;
+mod notice;
+mod opening;
+pub(crate) mod practice_set;
+mod screen;
+pub(crate) mod source;
+mod terminal;
+mod voice;
+mod wire;
+mod words;
+
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::Duration;
+
+use plan::{Job, Plan};
+use quantity::Time;
+use session::record::{Head, SourceNews};
+use session::say::Mode;
+use session::{Kind, Record};
+use standards::Library;
+use store::RecordId;
+
+use crate::output::{End, Trouble};
+use books::{Books, Page};
+use clock::Clock;
+use desk::Desk;
+use input::Input;
+use keeper::Keeper;
+use opening::Opening;
+pub(crate) use opening::TakeUp;
+use practice_set::Wish;
+use screen::Screen;
+use source::Source;
+use voice::Voice;
+use wire::Wire;
+
+/// How fast time goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum Pace {
+    /// By the clock
+    Real,
+    /// As fast as the machine can, set and record together; against the practice set alone
+    Lockstep,
+}
+
+/// What is to be run, and how.
+pub(crate) struct Order {
+    pub(crate) job: Job,
+    pub(crate) plan: Plan,
+    /// Where readings come from.
+    pub(crate) source: Source,
+    pub(crate) by: Option<String>,
+    pub(crate) pace: Option<Pace>,
+    pub(crate) every: Option<Time>,
+    pub(crate) wish: Wish,
+    pub(crate) take_up: TakeUp,
+    pub(crate) json: bool,
+    pub(crate) gate: bool,
+    pub(crate) db: String,
+}
+
+impl Order {
+    /// Whether lines that are not taken are somebody's mistake: those of a practice hand that met
+    /// a record left by another run are not.
+    fn is_typed(&self) -> bool {
+        matches!(self.source, Source::Keys)
+    }
+}
+
+/// Keeps a record that is whole already; gives its name.
+pub(crate) fn keep_whole(db: &str, record: &Record, json: bool) -> Result<RecordId, Trouble> {
+    let books = Books::open(db)?;
+    let Record { format, kind, source, job, plan, events } = record.clone();
+    let head = Head { format, kind, source, job, plan };
+    let id = books.begin(&head, Clock::real().now().wall)?;
+    let seq = books.append(&id, &events)?;
+    if json {
+        let readings = events.iter().map(|entry| desk::readings(&entry.what)).sum();
+        Voice::Json.kept(seq, readings);
+    }
+    Ok(id)
+}
+
+/// Waits until the system, or Ctrl+C, asks the program to end.
+pub(crate) fn until_asked_to_end() {
+    let (send, inputs) = channel();
+    input::wishes_to_end(send);
+    // The other end is dropped only when nobody can ask any more.
+    let _ = inputs.recv();
+}
+
+/// Runs a live test to its end, judges what was recorded, and tells it.
+pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
+    let books = Books::open(&order.db)?;
+    let opening = Opening::look(&books, &order.plan.asset, &order.take_up)?;
+    opening.tell(Clock::real().now(), order.json);
+    let pace = pace(&order)?;
+    let wire = wire(&order, pace)?;
+    if let (Some(wire), Pace::Lockstep) = (&wire, pace) {
+        if !wire.is_simulated() {
+            return Err(Trouble::Argument {
+                remedy: "Leave --pace lockstep out".to_owned(),
+                detail: "what answers is no practice set; its time goes by the clock".to_owned(),
+            });
+        }
+    }
+    let clock = if pace == Pace::Real { Clock::real() } else { Clock::lock_step() };
+    let kind = kind(&order, wire.as_ref());
+    let (send, inputs) = channel();
+    let (mut desk, attended) = open(&order, books, opening, kind, clock, wire.as_ref(), &send)?;
+    listen(&order, attended, &send, &desk.clock);
+    if let Some(wire) = &wire {
+        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });
+    }
+    work(&order, &mut desk, wire, pace, attended, &inputs, send);
+    ending::end(desk, &inputs, &order, library)
+}
+
+fn work(
+    order: &Order,
+    desk: &mut Desk,
+    wire: Option<Wire>,
+    pace: Pace,
+    attended: bool,
+    inputs: &Receiver<Input>,
+    send: Sender<Input>,
+) {
+    match (wire, pace) {
+        (Some(wire), Pace::Lockstep) => {
+            desk.session.expect_leaps();
+            lock_step::work(desk, wire, inputs, order.every.unwrap_or(Time::from_seconds(1.0)));
+        }
+        (wire, _) => {
+            let by = order.by.clone();
+            let mode = match order.source {
+                Source::Keys if !attended => Mode::Piped,
+                _ => Mode::Typed,
+            };
+            let every = order.every.map_or(Duration::from_millis(200), |every| {
+                Duration::try_from_secs_f64(every.seconds()).unwrap_or_default()
+            });
+            live::Live { desk, by, mode, attended }.work(wire, every, inputs, send);
+        }
+    }
+}
+
+fn pace(order: &Order) -> Result<Pace, Trouble> {
+    match (&order.source, order.pace) {
+        (Source::Sim { .. }, pace) => Ok(pace.unwrap_or(Pace::Lockstep)),
+        (Source::Wire(_), pace) => Ok(pace.unwrap_or(Pace::Real)),
+        (Source::Keys | Source::Csv(_), None | Some(Pace::Real)) => Ok(Pace::Real),
+        (Source::Keys | Source::Csv(_), Some(Pace::Lockstep)) => Err(Trouble::Argument {
+            remedy: "Leave --pace lockstep out".to_owned(),
+            detail: "only the practice set can go in lock-step".to_owned(),
+        }),
+    }
+}
+
+fn wire(order: &Order, pace: Pace) -> Result<Option<Wire>, Trouble> {
+    match &order.source {
+        Source::Keys | Source::Csv(_) => Ok(None),
+        Source::Wire(address) => Wire::open(address, &order.job).map(Some),
+        Source::Sim { .. } => {
+            Wire::of_practice(&order.job, &order.plan, &order.wish, pace).map(Some)
+        }
+    }
+}
+
+/// Nothing typed makes a simulation, only what the instrument says of itself.
+fn kind(order: &Order, wire: Option<&Wire>) -> Kind {
+    match (&order.source, wire) {
+        (_, Some(wire)) if wire.is_simulated() => Kind::Simulated,
+        _ => Kind::Test,
+    }
+}
+
+/// The desk with its record, begun or taken up; and whether a person sits at it.
+fn open(
+    order: &Order,
+    books: Books,
+    opening: Opening,
+    kind: Kind,
+    clock: Clock,
+    wire: Option<&Wire>,
+    send: &Sender<Input>,
+) -> Result<(Desk, bool), Trouble> {
+    let now = clock.now();
+    // The practice set of an earlier program ended with it, and its object as well.
+    let gone = matches!(order.source, Source::Sim { .. });
+    let (id, session, kept) = match opening.taken_up(kind, gone) {
+        Some(found) => {
+            let mut session = found.session;
+            session.resume(clock.boot(), now);
+            (found.summary.id, session, found.summary.readings)
+        }
+        None => {
+            let head = Head {
+                format: session::RECORD_FORMAT.to_owned(),
+                kind,
+                source: wire.and_then(|wire| wire.identity.clone()).or_else(|| typed(order)),
+                job: order.job.clone(),
+                plan: order.plan.clone(),
+            };
+            let id = books.begin(&head, now.wall)?;
+            (id, session::live::Session::begin(&head, clock.boot(), now), 0)
+        }
+    };
+    let attended = terminal::attended() && !order.json;
+    let voice = if order.json {
+        Voice::Json
+    } else if attended {
+        let screen = Screen::open(&order.plan.asset, id.as_str()).map_err(Trouble::System)?;
+        Voice::Screen(Box::new(screen))
+    } else {
+        Voice::Text { printed: None }
+    };
+    let told = send.clone();
+    let keeper = Keeper::start(Page { books, id: id.clone() }, move |kept| {
+        // Once the loop has ended nobody has to hear; what was kept is in the database.
+        let _ = told.send(Input::Kept(kept));
+    });
+    let mut desk = Desk::new(session, clock, voice, keeper, kept);
+    desk.voice.begins(&id, &order.plan.asset, kind);
+    desk.time();
+    Ok((desk, attended))
+}
+
+fn typed(order: &Order) -> Option<String> {
+    (order.source == Source::Keys).then(|| "read by eye and typed".to_owned())
+}
+
+/// Starts what sends keys, lines and wishes to end.
+fn listen(order: &Order, attended: bool, send: &Sender<Input>, clock: &Clock) {
+    input::wishes_to_end(send.clone());
+    if attended {
+        let clock = clock.clone();
+        terminal::listen(send.clone(), move |event| Input::Key(clock.now(), event));
+    } else if !std::io::IsTerminal::is_terminal(&std::io::stdin()) || order.source == Source::Keys {
+        input::lines(send.clone(), clock.clone());
+    }
+}

@@ -1,0 +1,127 @@
+//! Before anything else: what earlier runs left open, hazardous ones first and in full.
+
+use session::Kind;
+use session::live::Session;
+use session::record::Now;
+use store::Summary;
+
+use super::books::Books;
+use super::voice::aside;
+use crate::output::{Trouble, print};
+
+/// Whether an open record of the same object is taken up.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) enum TakeUp {
+    /// The newest, where there is one.
+    #[default]
+    Newest,
+    /// This one.
+    Named(String),
+    /// None: a new record is begun.
+    None,
+}
+
+/// An open record, read back.
+pub(crate) struct Found {
+    pub(crate) summary: Summary,
+    pub(crate) session: Session,
+}
+
+/// All that was left open.
+pub(crate) struct Opening {
+    found: Vec<Found>,
+    asset: String,
+    take_up: TakeUp,
+}
+
+impl Opening {
+    /// Reads back every open record.
+    pub(crate) fn look(books: &Books, asset: &str, take_up: &TakeUp) -> Result<Self, Trouble> {
+        let mut found = Vec::new();
+        let mut take_up = take_up.clone();
+        if let TakeUp::Named(asked) = &take_up {
+            take_up = TakeUp::Named(books.resolve(asked)?.to_string());
+        }
+        for summary in books.open_records()?.into_iter().filter(|one| one.kind != Kind::Transcribed)
+        {
+            let mut session = Session::replaying(&books.head(&summary.id)?);
+            let mut wrong = None;
+            books.each_entry(&summary.id, |entry| {
+                if wrong.is_none() {
+                    wrong = session.replay(entry).err();
+                }
+            })?;
+            match wrong {
+                None => found.push(Found { summary, session }),
+                Some(error) => aside(&format!(
+                    "Look at record {} with `ohmstead verify` and see the object itself: it was \
+                     left open and cannot be taken up ({error})",
+                    summary.id
+                )),
+            }
+        }
+        let opening = Self { found, asset: asset.to_owned(), take_up };
+        opening.check()?;
+        Ok(opening)
+    }
+
+    fn check(&self) -> Result<(), Trouble> {
+        let TakeUp::Named(id) = &self.take_up else { return Ok(()) };
+        let named = self.found.iter().find(|one| one.summary.id.as_str() == id);
+        match named {
+            Some(one) if one.summary.asset == self.asset => Ok(()),
+            Some(one) => Err(Trouble::Argument {
+                remedy: format!("Give the job file of {}", one.summary.asset),
+                detail: format!("record {id} is of it, the job is of {}", self.asset),
+            }),
+            None => Err(Trouble::Argument {
+                remedy: "Name an open record, as `ohmstead list --open` shows them".to_owned(),
+                detail: format!("record {id} is closed"),
+            }),
+        }
+    }
+
+    /// Tells what was left hazardous, and what to do by hand.
+    pub(crate) fn tell(&self, now: Now, json: bool) {
+        for one in &self.found {
+            let view = one.session.view(now);
+            if !view.is_hazardous() {
+                continue;
+            }
+            let said = super::words::left_hazardous(&one.summary, &view);
+            if json {
+                aside(&said);
+                let conductors: Vec<&str> = view
+                    .conductors
+                    .iter()
+                    .filter(|one| one.hazardous)
+                    .map(|one| one.name.as_str())
+                    .collect();
+                let line = serde_json::json!({
+                    "open": one.summary.id,
+                    "asset": one.summary.asset,
+                    "hazardous": conductors,
+                });
+                print(&format!("{line}\n"));
+            } else {
+                print(&format!("{said}\n"));
+            }
+        }
+    }
+
+    /// The record to go on with, if any: of the same object and kind.
+    ///
+    /// `gone` says that the object of every earlier record is no more.
+    pub(crate) fn taken_up(self, kind: Kind, gone: bool) -> Option<Found> {
+        let Self { found, asset, take_up } = self;
+        let mut found = found.into_iter();
+        match take_up {
+            TakeUp::None => None,
+            TakeUp::Named(id) => found.find(|one| one.summary.id.as_str() == id),
+            TakeUp::Newest if gone => None,
+            TakeUp::Newest => {
+                found.find(|one| one.summary.asset == asset && one.summary.kind == kind)
+            }
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! How the loop speaks: one line of JSON for each durable append, lines of text, or a screen.
+
+use std::io::Write as _;
+
+use quantity::Time;
+use session::{Entry, Event, Kind};
+use store::RecordId;
+
+use super::notice::Notice;
+use super::screen::Screen;
+use crate::output::print;
+use crate::show;
+
+/// Between two readings that are printed as text.
+const EVERY: Time = Time::from_seconds(10.0);
+
+/// Who listens, and how.
+pub(crate) enum Voice {
+    /// A program: JSON on stdout, notices on stderr.
+    Json,
+    /// A pipe or a file: text on stdout, notices on stderr.
+    Text {
+        /// When a reading was printed last, in the record's time.
+        printed: Option<Time>,
+    },
+    /// A person.
+    Screen(Box<Screen>),
+}
+
+impl Voice {
+    /// Whether a person sits at the screen.
+    pub(crate) fn is_a_person(&self) -> bool {
+        matches!(self, Self::Screen(_))
+    }
+
+    /// A record is begun or taken up.
+    pub(crate) fn begins(&mut self, id: &RecordId, asset: &str, kind: Kind) {
+        let kind = match kind {
+            Kind::Simulated => "SIMULATED · ",
+            Kind::Practice => "PRACTICE · ",
+            Kind::Test | Kind::Transcribed => "",
+        };
+        if let Self::Text { .. } = self {
+            print(&format!("{kind}{asset} · record {id}\n"));
+        }
+    }
+
+    /// An event entered the record.
+    pub(crate) fn event(&mut self, entry: &Entry) {
+        match self {
+            Self::Json => {}
+            Self::Text { printed } => {
+                let now = entry.at.map(|at| at.since_begun);
+                if matches!(entry.what, Event::Metered(_) | Event::Readings { .. }) {
+                    let due = match (now, *printed) {
+                        (Some(now), Some(last)) => now - last >= EVERY,
+                        _ => true,
+                    };
+                    if !due {
+                        return;
+                    }
+                    *printed = now;
+                }
+                print(&format!("{}\n", show::event::line(entry)));
+            }
+            Self::Screen(screen) => {
+                if !matches!(entry.what, Event::Metered(_)) {
+                    screen.message(show::event::line(entry));
+                }
+            }
+        }
+    }
+
+    /// Something has to be told.
+    pub(crate) fn notice(&mut self, notice: &Notice) {
+        self.say(&notice.to_string());
+    }
+
+    /// The same in words.
+    pub(crate) fn say(&mut self, said: &str) {
+        match self {
+            Self::Json | Self::Text { .. } => aside(said),
+            Self::Screen(screen) => screen.message(said.to_owned()),
+        }
+    }
+
+    /// So many readings are durable, the last event under this number.
+    pub(crate) fn kept(&mut self, seq: u64, readings: u64) {
+        match self {
+            Self::Json => print(&format!("{{\"kept\": {seq}, \"readings\": {readings}}}\n")),
+            Self::Text { .. } => {}
+            Self::Screen(screen) => screen.kept(seq),
+        }
+    }
+}
+
+/// A line on stderr; a reader that went away is no failure of ours.
+pub(crate) fn aside(said: &str) {
+    let mut stderr = std::io::stderr().lock();
+    let _ = writeln!(stderr, "{said}");
+}

@@ -1,0 +1,154 @@
+//! What a person reads while a test runs: first what to do now, by hand, then the detail.
+
+use std::fmt;
+
+use jiff::Timestamp;
+use plan::words::duration;
+use session::Kind;
+use session::live::View;
+use store::{RecordId, Summary};
+
+use super::notice::Notice;
+use super::source::SourceError;
+
+impl fmt::Display for Notice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotKept { since, error } => write!(
+                f,
+                "NOT KEPT since {}: write the readings on the job sheet by hand, with their times. \
+                 ({error})",
+                clock(*since)
+            ),
+            Self::KeptAgain => {
+                f.write_str("Go on: everything that waited is kept now, in its order.")
+            }
+            Self::NoRoom { events } => write!(
+                f,
+                "READINGS ARE REFUSED: write every reading and every act by hand, with its time, \
+                 and come down if nobody can write. ({} wait to be kept and no more can)",
+                count(*events, "event")
+            ),
+            Self::RoomAgain { not_taken } => write!(
+                f,
+                "Readings are taken again: type from your sheet what was refused meanwhile. \
+                 ({not_taken} were not taken)"
+            ),
+            Self::Lost { why } => write!(
+                f,
+                "LINK LOST: read the set's own needles and write the values with their times; \
+                 nothing is made up here. ({why})"
+            ),
+            Self::Back { gap } => {
+                write!(f, "The instrument answers again, after {}.", duration(*gap))
+            }
+            Self::Garbled { sent } => write!(
+                f,
+                "Read the needle: the instrument sent what is no number, and no reading was made \
+                 of it. (it began \"{sent}\")"
+            ),
+            Self::OverRange => f.write_str(
+                "OVER RANGE: go up one range at the meter that shows it; until then its value is \
+                 missing, not guessed.",
+            ),
+            Self::Changed { identity } => write!(
+                f,
+                "Check the cable: another instrument answers than the one that this record was \
+                 begun with. ({identity})"
+            ),
+            Self::ClockSet { by } => write!(
+                f,
+                "Go on: the computer's clock was set {} by {}; the record counts its own time \
+                 evenly.",
+                if by.seconds() < 0.0 { "back" } else { "forward" },
+                duration(by.abs())
+            ),
+            Self::Stood { time } => write!(
+                f,
+                "Read the needles now: for {} nothing was recorded, the computer slept or was too \
+                 busy.",
+                duration(*time)
+            ),
+            Self::Refused { said, why } => write!(f, "Not taken, \"{said}\": {why}"),
+            Self::NotUnderstood { said, why } => write!(f, "Not taken, \"{said}\": {why}"),
+            Self::ScreenGone { error } => write!(
+                f,
+                "The record goes on without a screen: press q or Ctrl+C to leave it. ({error})"
+            ),
+        }
+    }
+}
+
+/// A time of day, Greenwich.
+pub(crate) fn clock(at: Timestamp) -> String {
+    at.strftime("%H:%M:%SZ").to_string()
+}
+
+pub(crate) fn count(number: usize, of: &str) -> String {
+    format!("{number} {of}{}", if number == 1 { "" } else { "s" })
+}
+
+impl fmt::Display for SourceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Kind { found } => write!(
+                f,
+                "write keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD] or sim[:SEED] instead \
+                 of `{found}`"
+            ),
+            Self::File => f.write_str("write csv:FILE with the name of the readings file"),
+            Self::Seed { found } => {
+                write!(f, "write sim:SEED with a whole number from 0; `{found}` is none")
+            }
+            Self::Address(error) => error.fmt(f),
+        }
+    }
+}
+
+/// What an earlier run left hazardous, and what to do by hand.
+pub(crate) fn left_hazardous(summary: &Summary, view: &View) -> String {
+    let kind = match summary.kind {
+        Kind::Simulated => ", SIMULATED",
+        Kind::Practice => ", practice",
+        Kind::Test | Kind::Transcribed => "",
+    };
+    format!(
+        "▲ HAZARDOUS until grounded: {} (record {}{kind}, left open at {}){}",
+        summary.asset,
+        summary.id,
+        summary.last,
+        by_hand(view)
+    )
+}
+
+/// What this run leaves hazardous, and what to do by hand.
+pub(crate) fn still_hazardous(id: &RecordId, view: &View) -> String {
+    format!(
+        "▲ HAZARDOUS until grounded: record {id} stays open; `ohmstead run` takes it up again{}",
+        by_hand(view)
+    )
+}
+
+fn by_hand(view: &View) -> String {
+    let mut said = String::new();
+    for one in view.conductors.iter().filter(|one| one.hazardous) {
+        let read = one.last_voltage.map_or_else(
+            || "no voltage was read".to_owned(),
+            |last| format!("last read {:.3} kV", last.kilovolts()),
+        );
+        let grounds: Vec<&str> = one.grounds.iter().map(|one| one.number.as_str()).collect();
+        let grounds = match &grounds[..] {
+            [] => "no ground on".to_owned(),
+            on => format!("ground {} on", on.join(", ")),
+        };
+        said += &format!("\n  {} {}, {read}, {grounds}", one.name, one.state.key());
+    }
+    said += "\n  Do by hand now: dial to zero, high voltage off at the set; read what is left; \
+             discharge through the tool; put the solid ground on. Say each here when it is done.";
+    if let Some(floor) = view.meter_floor {
+        let floor = floor.kilovolts();
+        said +=
+            &format!("\n  Below {floor:.2} kV the meter cannot tell; zero there proves nothing.");
+    }
+    said
+}
