@@ -2,12 +2,13 @@
 
 use std::io::Write;
 use std::net::TcpListener;
-use std::sync::mpsc;
+use std::sync::{Arc, Mutex, mpsc};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use instrument::number::NumberFault;
 use instrument::replay::{Replay, Step};
+use instrument::serve::serve_tcp;
 use instrument::{Answer, AskError, Garble, Loss, Meter, Settings, Shown};
 
 use crate::{NO_ERROR, hasty, heard, hears, on_both, patient, says};
@@ -261,6 +262,55 @@ fn a_meter_that_does_not_say_who_it_is_is_still_asked() {
     assert_eq!(meter.ask_number(VOLTS), value(1.5, 0.05));
     drop(meter);
     assert_eq!(replay.heard(), ["*IDN?", "SYST:ERR?", VOLTS]);
+}
+
+#[test]
+fn a_number_is_only_ever_the_answer_to_its_own_question() {
+    let late = Arc::new(Mutex::new(None::<String>));
+    let held = Arc::clone(&late);
+    let mut state = 29_u64;
+    // Answers each question with the number in it, late, twice, spoilt or not at all.
+    let device = move |line: &str| {
+        let mut held = held.lock().expect("no panic");
+        let before = held.take();
+        let number = line.rsplit(' ').next().unwrap_or_default().to_owned();
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        let own = match (line, (state >> 33) % 12) {
+            ("SYST:ERR?", _) => Some(NO_ERROR.trim().to_owned()),
+            (_, 0) => {
+                *held = Some(number);
+                None
+            }
+            (_, 1) => None,
+            (_, 2) => Some(format!("{number}\u{1}")),
+            (_, 3) => Some(format!("{number}\n{number}")),
+            (_, 4) => Some(format!("{number} V")),
+            _ => Some(number),
+        };
+        let lines: Vec<String> = before.into_iter().chain(own).collect();
+        (!lines.is_empty()).then(|| lines.join("\n"))
+    };
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a socket of this machine");
+    let server = serve_tcp(listener, device).expect("it is bound");
+    let settings = Settings { timeout: Duration::from_millis(100), ..Settings::default() };
+    let mut meter = Meter::open(server.address(), settings).expect("it listens");
+    let (mut numbers, mut faults) = (0, 0);
+    for question in 1..=200 {
+        match meter.ask_number(&format!("VOLT? {question}")) {
+            Ok(found) => {
+                let own = Shown::Value { value: f64::from(question), half_digit: 0.5 };
+                assert_eq!(found, own, "after {numbers} numbers");
+                numbers += 1;
+            }
+            Err(_) => faults += 1,
+        }
+        if !meter.is_open() {
+            // The machine was too busy. What is held belongs to the old connection.
+            *late.lock().expect("no panic") = None;
+            meter.reopen().expect("it listens");
+        }
+    }
+    assert!(numbers > 20 && faults > 20, "{numbers} numbers, {faults} faults");
 }
 
 #[test]
