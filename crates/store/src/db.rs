@@ -1,12 +1,14 @@
 //! The connections: what each must be set to, and that it is.
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::Duration;
 
-use sqlx::Connection as _;
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
     SqliteSynchronous,
 };
+use sqlx::{AssertSqlSafe, Connection as _};
 
 use crate::trouble::{OpenError, Trouble};
 
@@ -28,7 +30,12 @@ pub(crate) enum Db {
 pub(crate) struct Lite {
     pub(crate) writer: SqlitePool,
     pub(crate) readers: SqlitePool,
+    /// Pages that the file may have; what a connection is told when it is made.
+    pages: Arc<AtomicU32>,
 }
+
+/// As many pages as the engine allows.
+const ALL_PAGES: u32 = u32::MAX - 1;
 
 /// The same statements on whichever engine it is, on a pool that reads.
 macro_rules! reading {
@@ -73,25 +80,34 @@ impl Lite {
         let options = settings(options)
             .journal_mode(SqliteJournalMode::Wal)
             .synchronous(SqliteSynchronous::Full);
-        let writer = pool(options.clone(), 1, WRITER).await?;
+        let pages = Arc::new(AtomicU32::new(ALL_PAGES));
+        let writer = pool(options.clone(), 1, WRITER, &pages).await?;
         // The writer made the file and its journal, so readers find both.
-        let readers = pool(options.create_if_missing(false), READERS, WRITER).await?;
-        Ok(Self { writer, readers })
+        let readers = pool(options.create_if_missing(false), READERS, WRITER, &pages).await?;
+        Ok(Self { writer, readers, pages })
     }
 
     /// Opens a file that nothing is written to.
     pub(crate) async fn open_to_read(options: SqliteConnectOptions) -> Result<Self, OpenError> {
         let options = settings(options).create_if_missing(false).read_only(true);
-        let readers = match pool(options.clone(), READERS, READER).await {
+        let pages = Arc::new(AtomicU32::new(ALL_PAGES));
+        let readers = match pool(options.clone(), READERS, READER, &pages).await {
             // Where not even the journal's index can be made, a file without a journal is whole.
             Err(OpenError::Database(Trouble::Disk { .. } | Trouble::ReadOnly))
                 if !has_journal(&options) =>
             {
-                pool(options.immutable(true), READERS, READER).await?
+                pool(options.immutable(true), READERS, READER, &pages).await?
             }
             tried => tried?,
         };
-        Ok(Self { writer: readers.clone(), readers })
+        Ok(Self { writer: readers.clone(), readers, pages })
+    }
+
+    /// Lets the file have so many pages and no more.
+    pub(crate) async fn limit(&self, pages: Option<u32>) -> Result<(), sqlx::Error> {
+        let pages = pages.unwrap_or(ALL_PAGES);
+        self.pages.store(pages, Ordering::Relaxed);
+        limit(&mut *self.writer.acquire().await?, pages).await
     }
 
     pub(crate) async fn close(&self) {
@@ -114,6 +130,7 @@ async fn pool(
     options: SqliteConnectOptions,
     connections: u32,
     wanted: &'static [(&'static str, &'static str)],
+    pages: &Arc<AtomicU32>,
 ) -> Result<SqlitePool, OpenError> {
     // A pool only tries again when a setting is wrong; the first connection says what it is.
     let mut first = SqliteConnection::connect_with(&options).await?;
@@ -121,14 +138,36 @@ async fn pool(
         return Err(OpenError::Setting { name, wanted, found });
     }
     first.close().await?;
+    let pages = Arc::clone(pages);
     let pool = SqlitePoolOptions::new()
         .max_connections(connections)
         .acquire_timeout(PATIENCE * 2)
         .idle_timeout(None)
         .max_lifetime(None)
-        .after_connect(move |connection, _| Box::pin(hold_to(connection, wanted)))
+        .after_connect(move |connection, _| {
+            let pages = pages.load(Ordering::Relaxed);
+            Box::pin(async move {
+                limit(connection, pages).await?;
+                hold_to(connection, wanted).await
+            })
+        })
+        .after_release(|connection, _| Box::pin(is_free(connection)))
         .connect_with(options);
     Ok(pool.await?)
+}
+
+async fn limit(connection: &mut SqliteConnection, pages: u32) -> Result<(), sqlx::Error> {
+    let asked = AssertSqlSafe(format!("PRAGMA max_page_count = {pages}"));
+    sqlx::query(asked).fetch_all(connection).await.map(|_| ())
+}
+
+/// Whether a connection that comes back can be used again. When the disk is full the engine takes
+/// a transaction back by itself, and the connection goes on waiting for its end.
+async fn is_free(connection: &mut SqliteConnection) -> Result<bool, sqlx::Error> {
+    if connection.is_in_transaction() {
+        connection.ping().await?;
+    }
+    Ok(!connection.is_in_transaction())
 }
 
 /// A setting that did not take.

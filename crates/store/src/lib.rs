@@ -2,15 +2,27 @@
 
 mod append;
 mod chain;
+pub mod check;
+pub mod csv;
 mod db;
+pub mod export;
+mod findings;
 mod id;
+mod import;
 mod migrate;
 mod open;
 mod read;
+pub mod things;
 pub mod trouble;
+mod verify;
 mod words;
 
 pub use chain::Seal;
+pub use check::Broken;
+pub use export::Export;
+pub use findings::KeptFindings;
 pub use id::RecordId;
+pub use import::Imported;
 pub use open::Store;
 pub use read::{Filter, Stored, Summary};
+pub use verify::Coded;

@@ -112,14 +112,9 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub async fn limit_pages(&self, pages: Option<u32>) -> Result<(), Trouble> {
-        let pages = pages.unwrap_or(u32::MAX - 1);
         match &self.db {
-            Db::Lite(lite) => {
-                let asked = format!("PRAGMA max_page_count = {pages}");
-                sqlx::query(sqlx::AssertSqlSafe(asked)).fetch_all(&lite.writer).await?;
-            }
+            Db::Lite(lite) => Ok(lite.limit(pages).await?),
         }
-        Ok(())
     }
 
     pub(crate) fn known(&self) -> MutexGuard<'_, HashMap<String, Known>> {

@@ -165,11 +165,7 @@ impl Store {
         .bind(id.as_str())
         .fetch_all(pool)
         .await?);
-        let of = |(chain, writer, seq, seal): (i64, String, i64, Vec<u8>)| {
-            let seal = Seal::of(seq.cast_unsigned(), &hash(seal));
-            ChainRow { chain, writer, seal }
-        };
-        Ok(rows.into_iter().map(of).collect())
+        Ok(rows.into_iter().map(ChainRow::of).collect())
     }
 
     /// Records in one line each, the newest first.
@@ -229,6 +225,12 @@ pub(crate) struct ChainRow {
     pub(crate) chain: i64,
     pub(crate) writer: String,
     pub(crate) seal: Seal,
+}
+
+impl ChainRow {
+    pub(crate) fn of((chain, writer, seq, seal): (i64, String, i64, Vec<u8>)) -> Self {
+        Self { chain, writer, seal: Seal::of(seq.cast_unsigned(), &hash(seal)) }
+    }
 }
 
 /// One writer's events as they are read, a page at a time.

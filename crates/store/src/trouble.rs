@@ -2,6 +2,11 @@
 
 use std::path::PathBuf;
 
+use jiff::civil::Date;
+
+use crate::check::Broken;
+use crate::things::ThingKind;
+
 /// The database, or what it stands on, failed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Trouble {
@@ -173,6 +178,20 @@ pub enum ReadError {
         /// Its form.
         found: String,
     },
+    /// It is no code as they are printed.
+    Code {
+        /// As it was given.
+        given: String,
+    },
+    /// What is kept of a thing has lost its written form.
+    Thing {
+        /// What it is.
+        kind: ThingKind,
+        /// Its name.
+        name: String,
+        /// Why.
+        said: String,
+    },
     /// An event has lost its written form.
     Unreadable {
         /// Which record.
@@ -186,6 +205,108 @@ pub enum ReadError {
     },
     /// The database failed.
     Database(#[from] Trouble),
+}
+
+/// It is not kept.
+#[derive(Debug, thiserror::Error)]
+pub enum KeepError {
+    /// It has no name to be found by.
+    NoName {
+        /// What it is.
+        kind: ThingKind,
+    },
+    /// A calibration that would end before it was made.
+    DueBefore {
+        /// The day it was made.
+        date: Date,
+        /// The day it would end.
+        due: Date,
+    },
+    /// No such record is here.
+    NoRecord {
+        /// The name that was asked for.
+        record: String,
+    },
+    /// It has no written form.
+    Unwritable {
+        /// Why.
+        said: String,
+    },
+    /// What is kept could not be read.
+    Read(#[from] ReadError),
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+/// An export stopped.
+#[derive(Debug, thiserror::Error)]
+pub enum ExportError {
+    /// Two applications of voltage would be read as one.
+    RunsTogether {
+        /// Of this conductor.
+        phase: String,
+    },
+    /// The record could not be read.
+    Read(#[from] ReadError),
+    /// The file could not be written.
+    Write(#[from] std::io::Error),
+}
+
+/// A file was not taken in; nothing of it was.
+#[derive(Debug, thiserror::Error)]
+pub enum ImportError {
+    /// It ends in the middle.
+    Cut {
+        /// The line where it ends.
+        line: usize,
+    },
+    /// It is no export.
+    NotAnExport {
+        /// The line where that shows.
+        line: usize,
+        /// How.
+        said: String,
+    },
+    /// A later version of this program has made it.
+    Edition {
+        /// Its form.
+        found: String,
+    },
+    /// Seals in it do not hold.
+    Broken {
+        /// Each place.
+        broken: Vec<Broken>,
+    },
+    /// Another event is kept here already in the place of one in the file.
+    Conflict {
+        /// Of this record.
+        record: String,
+        /// Of this writer.
+        writer: String,
+        /// The event's number.
+        seq: u64,
+    },
+    /// Other findings are kept here already under the name of some in the file.
+    FindingsConflict {
+        /// Of this record.
+        record: String,
+        /// Their name.
+        id: String,
+    },
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+impl From<sqlx::Error> for ImportError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}
+
+impl From<sqlx::Error> for KeepError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
 }
 
 impl From<sqlx::Error> for OpenError {

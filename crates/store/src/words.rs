@@ -2,7 +2,11 @@
 
 use std::fmt;
 
-use crate::trouble::{AppendError, OpenError, ReadError, Trouble};
+use crate::check::{Broken, How};
+use crate::things::ThingKind;
+use crate::trouble::{
+    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, Trouble,
+};
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -125,12 +129,164 @@ impl fmt::Display for ReadError {
                 "read it with the version of this program that made it — the record is of the \
                  form \"{found}\", which is not known here"
             ),
+            Self::Code { given } => write!(
+                f,
+                "give the code as it is printed, sixteen letters and figures from 0 to f or more \
+                 — found \"{given}\""
+            ),
+            Self::Thing { kind, name, said } => write!(
+                f,
+                "keep the {kind} \"{name}\" anew from its job file — what is kept of it cannot be \
+                 read: {said}"
+            ),
             Self::Unreadable { record, writer, seq, said } => write!(
                 f,
                 "check the record with `ohmstead verify --record {record}` — event {seq} of writer \
                  {writer} cannot be read: {said}"
             ),
             Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for ThingKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Apparatus => "apparatus",
+            Self::Set => "test set",
+            Self::Meter => "meter",
+        })
+    }
+}
+
+impl fmt::Display for KeepError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoName { kind } => write!(f, "give the {kind} a name — it has none"),
+            Self::DueBefore { date, due } => {
+                write!(f, "give a day after {date} — a calibration cannot end on {due}")
+            }
+            Self::NoRecord { record } => {
+                write!(f, "see the names with `ohmstead list` — no record \"{record}\" is here")
+            }
+            Self::Unwritable { said } => {
+                write!(f, "write it down by hand — it has no written form: {said}")
+            }
+            Self::Read(error) => error.fmt(f),
+            Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for ExportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::RunsTogether { phase } => write!(
+                f,
+                "export the record as JSON — conductor {phase} was energised twice without a \
+                 ground between, and a readings file would make one run of that"
+            ),
+            Self::Read(error) => error.fmt(f),
+            Self::Write(error) => write!(
+                f,
+                "check the disk and that you may write there, then export again; what was written \
+                 so far is not whole — {error}"
+            ),
+        }
+    }
+}
+
+impl fmt::Display for ImportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Cut { line } => write!(
+                f,
+                "copy the file again from where it was exported — it ends in the middle, at line \
+                 {line}; nothing was taken in"
+            ),
+            Self::NotAnExport { line, said } => write!(
+                f,
+                "give a file that `ohmstead export --format json` wrote — line {line}: {said}; \
+                 nothing was taken in"
+            ),
+            Self::Edition { found } => write!(
+                f,
+                "read it with the version of this program that made it — the file is of the form \
+                 \"{found}\", which is not known here; nothing was taken in"
+            ),
+            Self::Broken { broken } => {
+                f.write_str(
+                    "copy the file again from where it was exported; if that one is the same, keep \
+                     both and ask who had it — seals do not hold, nothing was taken in:",
+                )?;
+                broken.iter().try_for_each(|one| write!(f, "\n{one}"))
+            }
+            Self::Conflict { record, writer, seq } => write!(
+                f,
+                "keep both, the file and the database, and find out which one is right — event \
+                 {seq} of writer {writer} in record {record} is here already and is another one; \
+                 nothing was taken in"
+            ),
+            Self::FindingsConflict { record, id } => write!(
+                f,
+                "keep both, the file and the database, and find out which one is right — findings \
+                 {id} of record {record} are here already and are others; nothing was taken in"
+            ),
+            Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for Broken {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { record, writer, seq, how, seen } = self;
+        write!(f, "record {record}")?;
+        if !writer.is_empty() {
+            write!(f, ", writer {writer}")?;
+        }
+        if let Some(seq) = seq {
+            write!(f, ", event {seq}")?;
+        }
+        if let Some(seen) = seen {
+            write!(f, " ({}", seen.event)?;
+            if let Some(wall) = seen.wall {
+                write!(f, ", {wall}")?;
+            }
+            f.write_str(")")?;
+        }
+        f.write_str(": ")?;
+        how.fmt(f)
+    }
+}
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Changed => f.write_str(
+                "it was changed after it was sealed, or the one before it was and sealed anew",
+            ),
+            Self::Swapped { with } => write!(f, "it has changed places with event {with}"),
+            Self::Foreign { record, seq } => {
+                write!(f, "it was sealed elsewhere, as event {seq} of record {record}")
+            }
+            Self::Missing { to } => write!(f, "events are missing from this one to event {to}"),
+            Self::CutOut { count } => {
+                write!(f, "{count} cut out just before it, and the rest numbered anew")
+            }
+            Self::PutIn { count } => {
+                write!(f, "{count} put in just before it, and the rest numbered anew")
+            }
+            Self::CutShort { to } => {
+                write!(f, "the end was cut off, from this one to event {to}")
+            }
+            Self::BeyondEnd => f.write_str("it was put behind the end of the chain"),
+            Self::OtherEnd => f.write_str("the chain ends with another seal than it has"),
+            Self::NoBeginning => f.write_str("it belongs to no beginning"),
+            Self::Listed { column } => {
+                write!(f, "the list says otherwise than the events ({column})")
+            }
+            Self::Findings { id } => write!(f, "findings {id} were changed after they were sealed"),
+            Self::More { count } => write!(f, "and {count} places more"),
         }
     }
 }

@@ -1,5 +1,9 @@
 //! What is kept, how long it stays, and what is found when somebody meddles with it.
 
 mod basics;
+mod durable;
 mod folder;
+mod meddling;
+mod moving;
 mod sample;
+mod things;

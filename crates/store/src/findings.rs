@@ -1,0 +1,127 @@
+//! Findings as they were made: sealed bytes, never overwritten.
+
+use jiff::Timestamp;
+use serde::Serialize;
+
+use crate::chain::findings_seal;
+use crate::db::{reading, writing};
+use crate::id::{self, RecordId};
+use crate::open::{Store, micros, moment};
+use crate::trouble::{KeepError, ReadError};
+
+/// Findings of a record, as they were kept.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct KeptFindings {
+    /// Their name.
+    pub id: String,
+    /// When the record was judged.
+    pub judged: Timestamp,
+    /// Edition of the judge's method.
+    pub method: String,
+    /// The verdict in one word.
+    pub verdict: String,
+    /// The code that the record had then.
+    pub code: String,
+    /// The findings, as they were written.
+    #[serde(skip)]
+    pub bytes: Vec<u8>,
+}
+
+/// The same with its seal.
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    pub(crate) id: String,
+    pub(crate) judged_us: i64,
+    pub(crate) method: String,
+    pub(crate) verdict: String,
+    pub(crate) code: String,
+    pub(crate) bytes: Vec<u8>,
+    pub(crate) seal: Vec<u8>,
+}
+
+impl Store {
+    /// Keeps findings of a record beside those that were made of it before; the same ones of the
+    /// same events are kept once.
+    ///
+    /// # Errors
+    /// The record is not here, or the database failed; nothing is kept then.
+    pub async fn keep_findings(
+        &self,
+        record: &RecordId,
+        method: &str,
+        verdict: &str,
+        bytes: &[u8],
+        wall: Timestamp,
+    ) -> Result<String, KeepError> {
+        let seals = self.seals(record).await?;
+        if seals.is_empty() {
+            return Err(KeepError::NoRecord { record: record.to_string() });
+        }
+        let codes: Vec<&str> = seals.iter().map(|(_, seal)| seal.code.as_str()).collect();
+        let code = codes.join(" ");
+        let parts = [method.as_bytes(), verdict.as_bytes(), bytes];
+        let seal = findings_seal(record.as_str(), &code, parts);
+        let kept = self.findings_rows(record).await?;
+        if let Some(same) = kept.into_iter().find(|one| one.seal == seal) {
+            return Ok(same.id);
+        }
+        let id = id::fresh(wall);
+        writing!(&self.db, tx => {
+            sqlx::query(
+                "INSERT INTO findings \
+                 (id, record, judged_us, method, verdict, code, bytes, seal) \
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+            )
+            .bind(&id)
+            .bind(record.as_str())
+            .bind(micros(wall))
+            .bind(method)
+            .bind(verdict)
+            .bind(&code)
+            .bind(bytes)
+            .bind(&seal[..])
+            .execute(&mut *tx)
+            .await?;
+            tx.commit().await?;
+        });
+        Ok(id)
+    }
+
+    /// Findings that were kept of a record, in the order they were made.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn findings(&self, record: &RecordId) -> Result<Vec<KeptFindings>, ReadError> {
+        let rows = self.findings_rows(record).await?;
+        Ok(rows.into_iter().map(KeptFindings::of).collect())
+    }
+
+    pub(crate) async fn findings_rows(&self, record: &RecordId) -> Result<Vec<Row>, ReadError> {
+        let rows: Vec<Columns> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT id, judged_us, method, verdict, code, bytes, seal FROM findings \
+             WHERE record = $1 ORDER BY judged_us, id",
+        )
+        .bind(record.as_str())
+        .fetch_all(pool)
+        .await?);
+        let of = |(id, judged_us, method, verdict, code, bytes, seal): Columns| Row {
+            id,
+            judged_us,
+            method,
+            verdict,
+            code,
+            bytes,
+            seal,
+        };
+        Ok(rows.into_iter().map(of).collect())
+    }
+}
+
+type Columns = (String, i64, String, String, String, Vec<u8>, Vec<u8>);
+
+impl KeptFindings {
+    fn of(row: Row) -> Self {
+        let Row { id, judged_us, method, verdict, code, bytes, .. } = row;
+        Self { id, judged: moment(judged_us), method, verdict, code, bytes }
+    }
+}

@@ -1,0 +1,285 @@
+//! Whether what is kept is what was sealed.
+//!
+//! A chain that is still open shows that its events are in order and none among them was changed
+//! or taken out; that nobody began the chain anew is shown only by a code that was printed.
+
+use serde::Serialize;
+use session::record::Head;
+
+use crate::append::{hash, kind_key};
+use crate::chain::{Chain, Hash, NOTHING_BEFORE, findings_seal, hex, unhex};
+use crate::check::{Broken, Check, How, Link};
+use crate::db::reading;
+use crate::id::RecordId;
+use crate::open::Store;
+use crate::read::{ChainRow, no_record};
+use crate::trouble::ReadError;
+
+/// Events fetched at once.
+const PAGE: i64 = 256;
+
+/// Letters of a code that are enough to compare.
+const LEAST_LETTERS: usize = 16;
+
+/// What a printed code stands for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Coded {
+    /// Whose chain has it and at which event; `None` where no event of the record has it.
+    pub found: Option<(String, u64)>,
+    /// Whether the record went on after it.
+    pub went_on: bool,
+    /// What does not hold all the same.
+    pub broken: Vec<Broken>,
+}
+
+impl Store {
+    /// What does not hold of this record; nothing where all does.
+    ///
+    /// # Errors
+    /// It is not here, or the database failed.
+    pub async fn verify(&self, id: &RecordId) -> Result<Vec<Broken>, ReadError> {
+        self.go_through(id, |_, _, _| ()).await
+    }
+
+    /// What does not hold of any record, and what belongs to none.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn verify_all(&self) -> Result<Vec<Broken>, ReadError> {
+        let ids: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT id FROM record UNION SELECT record FROM chain ORDER BY 1",
+        )
+        .fetch_all(pool)
+        .await?);
+        let mut broken = Vec::new();
+        for (id,) in ids {
+            broken.extend(self.verify(&RecordId::of(id)).await?);
+        }
+        let stray: Vec<(i64,)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT seq FROM event WHERE chain NOT IN (SELECT id FROM chain) ORDER BY seq LIMIT 32",
+        )
+        .fetch_all(pool)
+        .await?);
+        let nobody = Chain { record: "", writer: "" };
+        broken.extend(
+            stray
+                .iter()
+                .map(|(seq,)| nobody.broken(Some(seq.cast_unsigned()), How::NoBeginning, None)),
+        );
+        Ok(broken)
+    }
+
+    /// Where a printed code, whole or its first letters, stands in this record.
+    ///
+    /// # Errors
+    /// The code is too short or no code, the record is not here, or the database failed.
+    pub async fn verify_code(&self, id: &RecordId, code: &str) -> Result<Coded, ReadError> {
+        let plain: String = code.chars().filter(|letter| !letter.is_whitespace()).collect();
+        let plain = plain.to_lowercase();
+        let is_code = plain.chars().all(|letter| letter.is_ascii_hexdigit());
+        if !is_code || !(LEAST_LETTERS..=64).contains(&plain.len()) {
+            return Err(ReadError::Code { given: code.to_owned() });
+        }
+        let (mut found, mut went_on) = (None, false);
+        let broken = self
+            .go_through(id, |writer, seq, seal| {
+                went_on |= found.as_ref().is_some_and(|(whose, _)| whose == writer);
+                if found.is_none() && hex(seal).starts_with(&plain) {
+                    found = Some((writer.to_owned(), seq));
+                }
+            })
+            .await?;
+        Ok(Coded { found, went_on, broken })
+    }
+
+    async fn go_through(
+        &self,
+        id: &RecordId,
+        mut each: impl FnMut(&str, u64, &Hash),
+    ) -> Result<Vec<Broken>, ReadError> {
+        let chains = self.chains_alone(id).await?;
+        let line = self.line(id).await?;
+        if chains.is_empty() && line.is_none() {
+            return Err(no_record(id));
+        }
+        let begun_by = line.as_ref().map_or("", |line| line.writer.as_str());
+        let whole = Chain { record: id.as_str(), writer: begun_by };
+        let mut broken = Vec::new();
+        let mut tally = Tally::default();
+        let mut beginning = None;
+        for row in &chains {
+            let chain = Chain { record: id.as_str(), writer: &row.writer };
+            let own = row.writer == begun_by;
+            let before = if own { Some(NOTHING_BEFORE) } else { beginning };
+            let Some(before) = before else {
+                broken.push(chain.broken(None, How::NoBeginning, None));
+                continue;
+            };
+            let mut check = Check::new(chain, u64::from(!own), before, row.seal.seq);
+            let mut after = if own { -1 } else { 0 };
+            loop {
+                let page = self.page(row.chain, after).await?;
+                let Some(last) = page.last() else { break };
+                after = last.seq.cast_signed();
+                for link in page {
+                    each(&row.writer, link.seq, &link.seal);
+                    tally.take(&link);
+                    if own && link.seq == 0 {
+                        beginning = Some(link.seal);
+                    }
+                    check.link(link);
+                }
+            }
+            broken.extend(check.end(&unhex(&row.seal.code).unwrap_or(NOTHING_BEFORE)));
+        }
+        if beginning.is_none() && chains.iter().all(|row| row.writer != begun_by) {
+            broken.push(whole.broken(Some(0), How::NoBeginning, None));
+        }
+        self.name_foreign(&mut broken, &chains).await?;
+        if let Some(line) = line.as_ref().filter(|_| broken.is_empty()) {
+            let wrong = tally.differs(line);
+            broken.extend(
+                wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
+            );
+        }
+        broken.extend(self.verify_findings(id, whole).await?);
+        Ok(broken)
+    }
+
+    /// Chains of a record whose line in the list may be gone.
+    async fn chains_alone(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
+        let chains = self.chains(id).await?;
+        if !chains.is_empty() {
+            return Ok(chains);
+        }
+        let rows: Vec<(i64, String, i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT id, writer, seq, seal FROM chain WHERE record = $1 ORDER BY writer",
+        )
+        .bind(id.as_str())
+        .fetch_all(pool)
+        .await?);
+        Ok(rows.into_iter().map(ChainRow::of).collect())
+    }
+
+    pub(crate) async fn page(&self, chain: i64, after: i64) -> Result<Vec<Link>, ReadError> {
+        let rows: Vec<(i64, Vec<u8>, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT seq, bytes, seal FROM event WHERE chain = $1 AND seq > $2 \
+             ORDER BY seq LIMIT $3",
+        )
+        .bind(chain)
+        .bind(after)
+        .bind(PAGE)
+        .fetch_all(pool)
+        .await?);
+        let link = |(seq, bytes, seal): (i64, Vec<u8>, Vec<u8>)| Link {
+            seq: seq.cast_unsigned(),
+            bytes,
+            seal: hash(seal),
+        };
+        Ok(rows.into_iter().map(link).collect())
+    }
+
+    async fn line(&self, id: &RecordId) -> Result<Option<Line>, ReadError> {
+        let row: Option<(String, String, String, i64, i64, i64)> = reading!(&self.db, pool => sqlx::query_as(
+                "SELECT writer, kind, asset, closed, events, readings FROM record WHERE id = $1",
+            )
+            .bind(id.as_str())
+            .fetch_optional(pool)
+            .await?);
+        Ok(row.map(|(writer, kind, asset, closed, events, readings)| Line {
+            writer,
+            kind,
+            asset,
+            closed,
+            events,
+            readings,
+        }))
+    }
+
+    /// A changed event whose seal stands elsewhere too was taken from there.
+    async fn name_foreign(
+        &self,
+        broken: &mut [Broken],
+        chains: &[ChainRow],
+    ) -> Result<(), ReadError> {
+        for one in broken.iter_mut().filter(|one| one.how == How::Changed) {
+            let Some(row) = chains.iter().find(|row| row.writer == one.writer) else { continue };
+            let place = (row.chain, one.seq.unwrap_or(0).cast_signed());
+            let elsewhere: Option<(String, i64)> = reading!(&self.db, pool => sqlx::query_as(
+                "SELECT chain.record, event.seq FROM event JOIN chain ON chain.id = event.chain \
+                 WHERE event.seal = (SELECT seal FROM event WHERE chain = $1 AND seq = $2) \
+                 AND NOT (event.chain = $1 AND event.seq = $2) ORDER BY event.seq LIMIT 1",
+            )
+            .bind(place.0)
+            .bind(place.1)
+            .fetch_optional(pool)
+            .await?);
+            if let Some((record, seq)) = elsewhere {
+                one.how = How::Foreign { record, seq: seq.cast_unsigned() };
+            }
+        }
+        Ok(())
+    }
+
+    async fn verify_findings(
+        &self,
+        id: &RecordId,
+        whole: Chain<'_>,
+    ) -> Result<Vec<Broken>, ReadError> {
+        let kept = self.findings_rows(id).await?;
+        let holds = |one: &crate::findings::Row| {
+            let parts = [one.method.as_bytes(), one.verdict.as_bytes(), &one.bytes[..]];
+            findings_seal(id.as_str(), &one.code, parts)[..] == one.seal[..]
+        };
+        let wrong = kept.into_iter().filter(|one| !holds(one));
+        Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
+    }
+}
+
+/// What the list says of a record.
+struct Line {
+    writer: String,
+    kind: String,
+    asset: String,
+    closed: i64,
+    events: i64,
+    readings: i64,
+}
+
+/// The same, made from the events.
+#[derive(Default)]
+pub(crate) struct Tally {
+    head: Option<Head>,
+    pub(crate) closed: i64,
+    pub(crate) events: i64,
+    pub(crate) readings: i64,
+    pub(crate) last_us: Option<i64>,
+}
+
+impl Tally {
+    pub(crate) fn take(&mut self, link: &Link) {
+        if link.seq == 0 {
+            self.head = serde_json::from_slice(&link.bytes).ok();
+            return;
+        }
+        self.events += 1;
+        let Ok(entry) = serde_json::from_slice::<session::Entry>(&link.bytes) else { return };
+        self.readings += crate::append::count(crate::append::readings(&entry.what));
+        self.closed += i64::from(matches!(entry.what, session::Event::Closed));
+        if let Some(at) = entry.at {
+            self.last_us = Some(self.last_us.unwrap_or(i64::MIN).max(crate::open::micros(at.wall)));
+        }
+    }
+
+    fn differs(&self, line: &Line) -> Vec<&'static str> {
+        let head = self.head.as_ref();
+        let columns = [
+            ("kind", head.is_none_or(|head| kind_key(head.kind) == line.kind)),
+            ("asset", head.is_none_or(|head| head.job.asset.id == line.asset)),
+            ("closed", self.closed == line.closed),
+            ("events", self.events == line.events),
+            ("readings", self.readings == line.readings),
+        ];
+        columns.into_iter().filter(|(_, agrees)| !agrees).map(|(column, _)| column).collect()
+    }
+}

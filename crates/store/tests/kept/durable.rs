@@ -1,0 +1,222 @@
+//! What is acknowledged stays, whatever happens to the disk, the file or the program.
+
+use std::path::Path;
+
+use sqlx::Connection as _;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use store::trouble::{AppendError, OpenError, Trouble};
+use store::{Filter, RecordId, Store};
+
+use crate::folder::Folder;
+use crate::sample::{batch, head, remark, wall};
+
+async fn begun(folder: &Folder) -> (Store, RecordId) {
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    (store, id)
+}
+
+async fn events(store: &Store, id: &RecordId) -> usize {
+    assert_eq!(store.verify(id).await.expect("gone through"), []);
+    store.record(id).await.expect("whole").record.events.len()
+}
+
+/// What a computer that stops at once leaves behind: the files as they are at that moment.
+fn snapshot(folder: &Folder, name: &str) -> String {
+    for end in ["", "-wal"] {
+        let from = folder.file(&format!("records.db{end}"));
+        if Path::new(&from).exists() {
+            std::fs::copy(from, folder.file(&format!("{name}{end}"))).expect("copied");
+        }
+    }
+    folder.file(name)
+}
+
+#[tokio::test]
+async fn what_was_acknowledged_is_there_after_a_sudden_end() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    for number in 0..30_u32 {
+        let at = f64::from(number);
+        store.append(&id, &[batch(at, 150), remark(at, "and on")]).await.expect("kept");
+        if number % 5 != 0 {
+            continue;
+        }
+        let place = snapshot(&folder, &format!("after-{number}.db"));
+        let after = Store::open(&place).await.expect("opened");
+        let expected = 2 * (usize::try_from(number).expect("few") + 1);
+        assert_eq!(events(&after, &id).await, expected);
+        after.append(&id, &[remark(at, "taken up again")]).await.expect("kept");
+        assert_eq!(events(&after, &id).await, expected + 1);
+    }
+}
+
+#[tokio::test]
+async fn a_journal_that_is_torn_costs_what_was_not_acknowledged_alone() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    store.append(&id, &[remark(1.0, "kept")]).await.expect("kept");
+    let place = snapshot(&folder, "torn.db");
+    let journal = format!("{place}-wal");
+    let mut bytes = std::fs::read(&journal).expect("there");
+    // The beginning of a page that never got to its end.
+    bytes.extend(std::iter::repeat_n(0x5a, 1000));
+    std::fs::write(&journal, bytes).expect("written");
+    let after = Store::open(&place).await.expect("opened");
+    assert_eq!(events(&after, &id).await, 1);
+}
+
+#[tokio::test]
+async fn a_full_disk_keeps_nothing_by_halves_and_goes_on_when_there_is_room() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    let mut kept = 0;
+    for number in 0..20_u32 {
+        store.append(&id, &[batch(f64::from(number), 150)]).await.expect("kept");
+        kept += 1;
+    }
+    // The limit is below what the file has already, so it is full as it stands.
+    store.limit_pages(Some(1)).await.expect("set");
+    let many: Vec<_> = (0..40_u32).map(|number| batch(f64::from(number), 150)).collect();
+    for _ in 0..3 {
+        match store.append(&id, &many).await {
+            Err(AppendError::Database(trouble)) => {
+                assert_eq!(trouble, Trouble::Full);
+                assert!(trouble.may_pass());
+                let said = trouble.to_string();
+                assert!(said.starts_with("write the readings down by hand"), "{said}");
+            }
+            other => panic!("the disk is full: {other:?}"),
+        }
+        assert_eq!(events(&store, &id).await, kept, "nothing of it is there");
+    }
+    store.limit_pages(None).await.expect("set");
+    store.append(&id, &many).await.expect("there is room again");
+    assert_eq!(events(&store, &id).await, kept + many.len());
+    let list = store.list(&Filter::default()).await.expect("a list");
+    assert_eq!(list[0].events, 60);
+}
+
+#[tokio::test]
+async fn a_file_that_may_only_be_read_says_so() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    store.append(&id, &[remark(1.0, "kept")]).await.expect("kept");
+    store.close().await;
+    for place in
+        [folder.file("records.db"), format!("sqlite:{}?mode=ro", folder.file("records.db"))]
+    {
+        let reader = Store::open_to_read(&place).await.expect("it can be read");
+        assert_eq!(events(&reader, &id).await, 1);
+        match reader.append(&id, &[remark(2.0, "no")]).await {
+            Err(AppendError::Database(trouble)) => assert_eq!(trouble, Trouble::ReadOnly),
+            other => panic!("{other:?}"),
+        }
+    }
+    let place = format!("sqlite:{}?mode=ro", folder.file("records.db"));
+    let store = Store::open(&place).await.expect("opened, as it is there");
+    let refused = store.begin(&head(), wall(9.0)).await;
+    assert!(matches!(refused, Err(AppendError::Database(Trouble::ReadOnly))), "{refused:?}");
+}
+
+#[tokio::test]
+async fn a_locked_database_says_so_and_goes_on_when_it_is_free() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
+    let mut other = SqliteConnection::connect_with(&options).await.expect("opened");
+    sqlx::raw_sql("BEGIN EXCLUSIVE").execute(&mut other).await.expect("held");
+    match store.append(&id, &[remark(1.0, "later")]).await {
+        Err(AppendError::Database(trouble)) => {
+            assert_eq!(trouble, Trouble::Locked);
+            assert!(trouble.may_pass());
+        }
+        other => panic!("it is locked: {other:?}"),
+    }
+    sqlx::raw_sql("ROLLBACK").execute(&mut other).await.expect("let go");
+    store.append(&id, &[remark(1.0, "later")]).await.expect("kept");
+    assert_eq!(events(&store, &id).await, 1);
+}
+
+#[tokio::test]
+async fn a_second_program_is_refused_not_mixed_in() {
+    let folder = Folder::new();
+    let (first, id) = begun(&folder).await;
+    first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
+    let second = Store::open(&folder.file("records.db")).await.expect("opened");
+    assert_eq!(second.writer(), first.writer());
+    // The second one takes the record up where it stands; from then on it is the one that writes.
+    second.append(&id, &[remark(2.0, "second")]).await.expect("kept");
+    match first.append(&id, &[remark(3.0, "first again")]).await {
+        Err(AppendError::OtherProgram { found, known }) => assert_eq!((found, known), (2, 1)),
+        other => panic!("{other:?}"),
+    }
+    second.append(&id, &[remark(4.0, "second again")]).await.expect("kept");
+    assert_eq!(events(&second, &id).await, 3);
+    first.let_go(&id);
+    first.append(&id, &[remark(5.0, "taken up")]).await.expect("kept");
+    assert_eq!(events(&first, &id).await, 4);
+}
+
+#[tokio::test]
+async fn what_got_in_before_its_answer_was_lost_is_not_added_twice() {
+    let folder = Folder::new();
+    let (first, id) = begun(&folder).await;
+    first.append(&id, &[remark(1.0, "a")]).await.expect("kept");
+    // Another connection does what this one would have done, and this one never hears of it.
+    let unheard = Store::open(&folder.file("records.db")).await.expect("opened");
+    let seal = unheard.append(&id, &[remark(2.0, "b")]).await.expect("kept");
+    let retried = first.append(&id, &[remark(2.0, "b")]).await.expect("found");
+    assert_eq!(retried, seal);
+    unheard.append(&id, &[remark(3.0, "c")]).await.expect("kept");
+    let more = first.append(&id, &[remark(3.0, "c"), remark(4.0, "d")]).await.expect("kept");
+    assert_eq!((more.seq, events(&first, &id).await), (4, 4));
+}
+
+#[tokio::test]
+async fn a_database_of_a_later_version_or_of_something_else_is_left_alone() {
+    let folder = Folder::new();
+    let (store, _) = begun(&folder).await;
+    store.close().await;
+    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
+    let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
+    let later = "INSERT INTO ohmstead_edition (edition, made_us) VALUES (99, 0)";
+    sqlx::raw_sql(later).execute(&mut hand).await.expect("done");
+    hand.close().await.expect("closed");
+    for opened in [
+        Store::open(&folder.file("records.db")).await,
+        Store::open_to_read(&folder.file("records.db")).await,
+    ] {
+        match opened {
+            Err(OpenError::Newer { found, known }) => assert_eq!((found, known), (99, 1)),
+            other => panic!("{other:?}"),
+        }
+    }
+    let options = SqliteConnectOptions::new().filename(folder.file("other.db"));
+    let mut hand = SqliteConnection::connect_with(&options.create_if_missing(true)).await;
+    let hand = hand.as_mut().expect("made");
+    sqlx::raw_sql("CREATE TABLE stock (item TEXT)").execute(hand).await.expect("done");
+    let other = Store::open(&folder.file("other.db")).await;
+    assert!(matches!(other, Err(OpenError::Foreign { .. })), "{other:?}");
+}
+
+/// An hour of twenty-eight batches a second in small: the file grows, an append does not slow.
+#[tokio::test]
+async fn a_hundred_thousand_events_stay_quick_to_add_to() {
+    let folder = Folder::new();
+    let (store, id) = begun(&folder).await;
+    let thousand: Vec<_> = (0..1000_u32).map(|at| remark(f64::from(at), "on and on")).collect();
+    let mut times = Vec::new();
+    for _ in 0..100 {
+        let started = std::time::Instant::now();
+        store.append(&id, &thousand).await.expect("kept");
+        times.push(started.elapsed());
+    }
+    let (early, late): (std::time::Duration, std::time::Duration) =
+        (times[..30].iter().sum(), times[70..].iter().sum());
+    assert!(late < 5 * early, "the first thirty took {early:?}, the last thirty {late:?}");
+    let mut seen = 0_u64;
+    store.each_entry(&id, |_, _| seen += 1).await.expect("read");
+    assert_eq!(seen, 100_000);
+    assert_eq!(store.verify(&id).await.expect("gone through"), []);
+}

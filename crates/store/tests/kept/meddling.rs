@@ -1,0 +1,212 @@
+//! Events changed, cut, swapped and added behind the program's back: each is found and named.
+
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use sqlx::{AssertSqlSafe, Connection as _};
+use store::check::How;
+use store::trouble::ReadError;
+use store::{Broken, RecordId, Store};
+
+use crate::folder::Folder;
+use crate::sample::{batch, closed, head, remark, typed, wall};
+
+const TRIGGERS: &[&str] = &[
+    "event_stays",
+    "event_is_kept",
+    "chain_goes_on",
+    "chain_is_kept",
+    "record_is_kept",
+    "findings_stay",
+    "findings_are_kept",
+];
+
+/// A record of eight events, event 8 its end, and another one beside it.
+async fn kept(folder: &Folder) -> (Store, RecordId, RecordId) {
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let other = store.begin(&head(), wall(0.0)).await.expect("kept");
+    store.append(&other, &[remark(1.0, "another")]).await.expect("kept");
+    let id = store.begin(&head(), wall(100.0)).await.expect("kept");
+    for second in 1..=6_u32 {
+        let at = f64::from(second);
+        store.append(&id, &[typed(at, 50.0, 9.0 - 0.5 * at)]).await.expect("kept");
+    }
+    store.append(&id, &[batch(10.0, 20), closed(20.0)]).await.expect("kept");
+    (store, id, other)
+}
+
+/// What a hand with the right tool does to the file.
+async fn meddle(folder: &Folder, statements: &[String]) {
+    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
+    let options = options.foreign_keys(false);
+    let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
+    let off = TRIGGERS.iter().map(|name| format!("DROP TRIGGER {name}"));
+    for statement in off.chain(statements.iter().cloned()) {
+        sqlx::raw_sql(AssertSqlSafe(statement)).execute(&mut hand).await.expect("it obeys");
+    }
+    hand.close().await.expect("closed");
+}
+
+/// The chain of the record of eight events is the second one of the file.
+async fn check(statements: &[&str], expected: &[(Option<u64>, How)]) -> Vec<Broken> {
+    let folder = Folder::new();
+    let (store, id, _) = kept(&folder).await;
+    assert_eq!(store.verify(&id).await.expect("gone through"), []);
+    let statements: Vec<String> = statements.iter().map(|one| (*one).to_owned()).collect();
+    meddle(&folder, &statements).await;
+    let broken = store.verify(&id).await.expect("gone through");
+    let found: Vec<_> = broken.iter().map(|one| (one.seq, one.how.clone())).collect();
+    assert_eq!(found, expected, "{statements:?}");
+    assert!(broken.iter().all(|one| one.record == id.as_str()));
+    broken
+}
+
+const KV_CHANGED: &str = "UPDATE event SET bytes = CAST(replace(CAST(bytes AS TEXT), \
+                          '50.0', '49.0') AS BLOB) WHERE chain = 2 AND seq = 3";
+
+#[tokio::test]
+async fn a_changed_reading_is_named_with_its_moment() {
+    let broken = check(&[KV_CHANGED], &[(Some(3), How::Changed)]).await;
+    let said = broken[0].to_string();
+    assert!(said.contains("event 3 (readings, 2026-11-03T09:00:03Z): it was changed"), "{said}");
+    let torn = "UPDATE event SET bytes = x'7b' WHERE chain = 2 AND seq = 3";
+    let broken = check(&[torn], &[(Some(3), How::Changed)]).await;
+    assert_eq!(broken[0].seen, None);
+    let beginning = "UPDATE event SET bytes = CAST(replace(CAST(bytes AS TEXT), \
+                     'simulated', 'test') AS BLOB) WHERE chain = 2 AND seq = 0";
+    let broken = check(&[beginning], &[(Some(0), How::Changed)]).await;
+    assert!(broken[0].to_string().contains("event 0 (beginning)"), "{}", broken[0]);
+}
+
+#[tokio::test]
+async fn what_was_cut_is_named() {
+    let middle = "DELETE FROM event WHERE chain = 2 AND seq = 4";
+    check(&[middle], &[(Some(4), How::Missing { to: 4 })]).await;
+    let end = "DELETE FROM event WHERE chain = 2 AND seq > 6";
+    check(&[end], &[(Some(7), How::CutShort { to: 8 })]).await;
+    let numbered_anew = "UPDATE event SET seq = seq - 1 WHERE chain = 2 AND seq > 4";
+    let expected = [(Some(4), How::CutOut { count: 1 }), (Some(8), How::CutShort { to: 8 })];
+    check(&[middle, numbered_anew], &expected).await;
+    // Who also shortens the chain's own account leaves the list behind, and what was printed.
+    let account = "UPDATE chain SET seq = 6, seal = (SELECT seal FROM event WHERE chain = 2 \
+                   AND seq = 6) WHERE id = 2";
+    let listed = |column| (None, How::Listed { column });
+    let expected = [listed("closed"), listed("events"), listed("readings")];
+    check(&[end, account], &expected).await;
+    check(
+        &["DELETE FROM event WHERE chain = 2", "DELETE FROM chain WHERE id = 2"],
+        &[(Some(0), How::NoBeginning)],
+    )
+    .await;
+}
+
+#[tokio::test]
+async fn what_changed_places_is_named() {
+    let swap = &[
+        "UPDATE event SET seq = -1 WHERE chain = 2 AND seq = 2",
+        "UPDATE event SET seq = 2 WHERE chain = 2 AND seq = 5",
+        "UPDATE event SET seq = 5 WHERE chain = 2 AND seq = -1",
+    ];
+    let pair = [(Some(2), How::Swapped { with: 5 }), (Some(5), How::Swapped { with: 2 })];
+    check(swap, &pair).await;
+}
+
+#[tokio::test]
+async fn what_was_added_or_came_from_elsewhere_is_named() {
+    let added = "INSERT INTO event SELECT 2, 9, bytes, seal FROM event WHERE chain = 2 AND seq = 1";
+    let expected = [(Some(9), How::BeyondEnd), (Some(9), How::Changed)];
+    let folder = Folder::new();
+    let (store, id, other) = kept(&folder).await;
+    meddle(&folder, &[added.to_owned()]).await;
+    let broken = store.verify(&id).await.expect("gone through");
+    assert_eq!((broken[0].seq, broken[0].how.clone()), expected[0].clone());
+    assert_eq!(broken[1].how, How::Foreign { record: id.to_string(), seq: 1 });
+
+    let folder = Folder::new();
+    let (store, id, foreign) = kept(&folder).await;
+    let bring = "UPDATE event SET bytes = (SELECT bytes FROM event WHERE chain = 1 AND seq = 1), \
+                 seal = (SELECT seal FROM event WHERE chain = 1 AND seq = 1) \
+                 WHERE chain = 2 AND seq = 4";
+    meddle(&folder, &[bring.to_owned()]).await;
+    let broken = store.verify(&id).await.expect("gone through");
+    let from = How::Foreign { record: foreign.to_string(), seq: 1 };
+    assert_eq!((broken[0].seq, &broken[0].how), (Some(4), &from));
+    assert_eq!(store.verify(&foreign).await.expect("gone through"), []);
+    assert_ne!(other, foreign);
+
+    let folder = Folder::new();
+    let (store, ..) = kept(&folder).await;
+    let stray = "INSERT INTO event SELECT 7, 0, bytes, seal FROM event WHERE chain = 2 AND seq = 0";
+    meddle(&folder, &[stray.to_owned()]).await;
+    let broken = store.verify_all().await.expect("gone through");
+    assert_eq!(broken.len(), 1, "{broken:?}");
+    assert_eq!(broken[0].how, How::NoBeginning);
+}
+
+#[tokio::test]
+async fn the_list_cannot_hide_an_open_record() {
+    let hidden = "UPDATE record SET closed = 0, asset = 'G-9', events = 7";
+    let listed = |column| (None, How::Listed { column });
+    check(&[hidden], &[listed("asset"), listed("closed"), listed("events")]).await;
+}
+
+#[tokio::test]
+async fn changed_findings_are_named() {
+    let folder = Folder::new();
+    let (store, id, _) = kept(&folder).await;
+    let name = store
+        .keep_findings(&id, "judge-2", "reject", b"{\"verdict\":\"reject\"}", wall(30.0))
+        .await
+        .expect("kept");
+    assert_eq!(store.verify_all().await.expect("gone through"), []);
+    meddle(&folder, &["UPDATE findings SET verdict = 'accept'".to_owned()]).await;
+    let broken = store.verify_all().await.expect("gone through");
+    assert_eq!(broken.len(), 1);
+    assert_eq!(broken[0].how, How::Findings { id: name });
+}
+
+#[tokio::test]
+async fn nothing_is_changed_or_taken_out_while_the_guards_stand() {
+    let folder = Folder::new();
+    let (store, id, _) = kept(&folder).await;
+    store.keep_findings(&id, "judge-2", "accept", b"{}", wall(30.0)).await.expect("kept");
+    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
+    let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
+    let refused = [
+        ("UPDATE event SET bytes = x'00' WHERE seq = 1", "an event is never changed"),
+        ("DELETE FROM event WHERE seq = 8", "an event is never taken out"),
+        ("UPDATE chain SET seq = 3 WHERE id = 2", "a chain only grows"),
+        ("DELETE FROM chain", "a chain is never taken out"),
+        ("DELETE FROM record", "a record is never taken out"),
+        ("UPDATE findings SET verdict = 'reject'", "findings are never changed"),
+        ("DELETE FROM findings", "findings are never taken out"),
+    ];
+    for (statement, why) in refused {
+        let error = sqlx::raw_sql(statement).execute(&mut hand).await.expect_err(statement);
+        assert!(error.to_string().contains(why), "{statement}: {error}");
+    }
+    assert_eq!(store.verify_all().await.expect("gone through"), []);
+}
+
+#[tokio::test]
+async fn a_printed_code_is_found_at_its_event() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let early = store.append(&id, &[remark(1.0, "one")]).await.expect("kept");
+    let late = store.append(&id, &[remark(2.0, "two")]).await.expect("kept");
+    let writer = store.writer().to_owned();
+    for (code, seq, went_on) in [
+        (early.code.clone(), 1, true),
+        (early.short().to_uppercase(), 1, true),
+        (late.short(), 2, false),
+    ] {
+        let coded = store.verify_code(&id, &code).await.expect("gone through");
+        assert_eq!(coded.found, Some((writer.clone(), seq)), "{code}");
+        assert_eq!((coded.went_on, coded.broken.len()), (went_on, 0));
+    }
+    let none = store.verify_code(&id, &"0".repeat(16)).await.expect("gone through");
+    assert_eq!(none.found, None);
+    for bad in ["", "ba78", "not a code at all", &"0".repeat(65)] {
+        let said = store.verify_code(&id, bad).await;
+        assert!(matches!(said, Err(ReadError::Code { .. })), "{bad}");
+    }
+}

@@ -1,0 +1,200 @@
+//! Records out as files, and in again.
+
+use session::readings::parse;
+use session::{Record, conductors, transcribe};
+use store::check::How;
+use store::export::Export;
+use store::trouble::{ExportError, ImportError};
+use store::{Filter, RecordId, Store, csv};
+
+use crate::folder::Folder;
+use crate::sample::{batch, closed, head, remark, typed, wall};
+
+async fn sample(store: &Store) -> RecordId {
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let entries = [typed(1.0, 25.0, 7.0), batch(2.0, 300), remark(80.0, "rain, \"hard\"")];
+    store.append(&id, &entries).await.expect("kept");
+    store.append(&id, &[closed(90.0)]).await.expect("kept");
+    store.keep_findings(&id, "judge-2", "accept", b"{\"a\":1}", wall(95.0)).await.expect("kept");
+    id
+}
+
+async fn exported(store: &Store, id: &RecordId) -> Vec<u8> {
+    let mut file = Vec::new();
+    store.export_json(std::slice::from_ref(id), &mut file).await.expect("written");
+    file
+}
+
+#[tokio::test]
+async fn a_record_is_the_same_elsewhere_and_comes_in_once() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+    let id = sample(&here).await;
+    let file = exported(&here, &id).await;
+    assert_eq!(Export::parse(&file).expect("an export").verify(), []);
+    let first = there.import(&file).await.expect("taken in");
+    assert_eq!((first[0].new, first[0].added, first[0].known, first[0].findings), (true, 5, 0, 1));
+    let again = there.import(&file).await.expect("taken in");
+    assert_eq!((again[0].new, again[0].added, again[0].known, again[0].findings), (false, 0, 5, 0));
+    assert_eq!(there.verify_all().await.expect("gone through"), []);
+    assert_eq!(exported(&there, &id).await, file, "the same bytes, seals and all");
+    let list = |store: Store| async move { store.list(&Filter::default()).await.expect("a list") };
+    assert_eq!(list(there).await, list(here).await);
+}
+
+#[tokio::test]
+async fn what_went_on_since_is_added() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
+    here.append(&id, &[batch(1.0, 10)]).await.expect("kept");
+    there.import(&exported(&here, &id).await).await.expect("taken in");
+    here.append(&id, &[batch(5.0, 10), closed(9.0)]).await.expect("kept");
+    let file = exported(&here, &id).await;
+    let more = there.import(&file).await.expect("taken in");
+    assert_eq!((more[0].new, more[0].added, more[0].known), (false, 2, 2));
+    assert_eq!(there.verify_all().await.expect("gone through"), []);
+    assert_eq!(exported(&there, &id).await, file);
+}
+
+#[tokio::test]
+async fn two_writers_go_on_with_one_record() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
+    here.append(&id, &[remark(1.0, "a"), remark(4.0, "d")]).await.expect("kept");
+    there.import(&exported(&here, &id).await).await.expect("taken in");
+    there.append(&id, &[remark(2.0, "b"), remark(3.0, "c")]).await.expect("kept");
+    here.append(&id, &[remark(5.0, "e")]).await.expect("kept");
+    here.import(&exported(&there, &id).await).await.expect("taken in");
+    let stored = here.record(&id).await.expect("whole");
+    let said: Vec<String> = stored
+        .record
+        .events
+        .iter()
+        .filter_map(|entry| match &entry.what {
+            session::Event::Remark { text } => Some(text.clone()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(said, ["a", "b", "c", "d", "e"], "by their moments, whoever wrote them");
+    let writers: Vec<&String> = stored.seals.iter().map(|(writer, _)| writer).collect();
+    assert_eq!(writers, [here.writer(), there.writer()]);
+    assert_eq!(here.verify_all().await.expect("gone through"), []);
+    let file = exported(&here, &id).await;
+    assert_eq!(Export::parse(&file).expect("an export").verify(), []);
+}
+
+#[tokio::test]
+async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+    let id = sample(&here).await;
+    let file = exported(&here, &id).await;
+    let text = String::from_utf8(file.clone()).expect("JSON");
+    for part in [file.len() / 3, file.len() / 2, file.len() - 3] {
+        let cut = there.import(&file[..part]).await;
+        assert!(matches!(cut, Err(ImportError::Cut { .. })), "{part}: {cut:?}");
+    }
+    let spoil = async |from: &str, to: &str| {
+        assert!(text.contains(from), "{from}");
+        let spoiled = text.replacen(from, to, 1);
+        there.import(spoiled.as_bytes()).await.expect_err(from)
+    };
+    match spoil("rain", "snow").await {
+        ImportError::Broken { broken } => {
+            assert_eq!((broken.len(), broken[0].seq), (1, Some(3)));
+            let said = broken[0].to_string();
+            assert!(said.contains("event 3 (remark, 2026-11-03T09:01:20Z)"), "{said}");
+        }
+        other => panic!("{other}"),
+    }
+    match spoil("\"kind\":\"simulated\"", "\"kind\":\"test\"").await {
+        ImportError::Broken { broken } => {
+            assert_eq!(broken[0].how, How::Listed { column: "kind" });
+        }
+        other => panic!("{other}"),
+    }
+    match spoil("{\\\"a\\\":1}", "{\\\"a\\\":2}").await {
+        ImportError::Broken { broken } => {
+            assert!(matches!(broken[0].how, How::Findings { .. }), "{broken:?}");
+        }
+        other => panic!("{other}"),
+    }
+    let other_form = spoil("ohmstead-export-1", "ohmstead-export-9").await;
+    assert!(matches!(other_form, ImportError::Edition { .. }), "{other_form}");
+    let no_export = there.import(b"t_s,kv,ua\n").await.expect_err("no export");
+    assert!(matches!(no_export, ImportError::NotAnExport { .. }), "{no_export}");
+    assert_eq!(there.list(&Filter::default()).await.expect("a list"), [], "nothing was taken in");
+}
+
+#[tokio::test]
+async fn another_event_in_the_same_place_is_a_conflict() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
+    here.append(&id, &[remark(1.0, "one")]).await.expect("kept");
+    // The database is copied and both copies go on, each by itself, under one name.
+    here.close().await;
+    std::fs::copy(folder.file("here.db"), folder.file("copy.db")).expect("copied");
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let copy = Store::open(&folder.file("copy.db")).await.expect("opened");
+    here.append(&id, &[remark(2.0, "two")]).await.expect("kept");
+    copy.append(&id, &[remark(2.0, "other")]).await.expect("kept");
+    let before = exported(&here, &id).await;
+    match here.import(&exported(&copy, &id).await).await {
+        Err(ImportError::Conflict { record, seq, .. }) => {
+            assert_eq!((record.as_str(), seq), (id.as_str(), 2));
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(exported(&here, &id).await, before);
+}
+
+/// The example's readings, as a record and as a readings file again.
+#[test]
+fn readings_go_out_and_come_in_the_same() {
+    let example = include_bytes!("../../../../docs/examples/gloves-readings.csv");
+    let head = head();
+    let record = |bytes: &[u8]| {
+        let readings = parse(bytes).unwrap_or_else(|faults| panic!("{faults:?}"));
+        transcribe(&head.job, &head.plan, &readings)
+    };
+    let lines_off = |record: &Record| {
+        let mut folded = conductors(record);
+        let applications = folded.iter_mut().flat_map(|one| &mut one.applications);
+        for row in applications.flat_map(|one| one.readings.iter_mut().chain(&mut one.blanks)) {
+            row.line = None;
+            // A remark of a row without values has no reading to stand with.
+            row.note = None;
+        }
+        folded
+    };
+    let first = record(example);
+    let text = csv::readings(&first).expect("it has that form");
+    let second = record(text.as_bytes());
+    assert_eq!(lines_off(&second), lines_off(&first), "{text}");
+    assert_eq!(csv::readings(&second).expect("it has that form"), text);
+}
+
+#[tokio::test]
+async fn readings_of_meters_keep_their_digits() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    store.append(&id, &[batch(2.0, 3)]).await.expect("kept");
+    let mut file = Vec::new();
+    store.export_csv(&id, &mut file).await.expect("written");
+    let text = String::from_utf8(file).expect("text");
+    let expected = "t_s,kv,ua,phase,event,range_kv,range_ua,link,note\n\
+                    2,50.0,9.000,left,,80,,,\n\
+                    2.25,50.0,8.9375,left,,80,,,\n\
+                    2.5,50.0,8.875,left,,80,,,\n";
+    assert_eq!(text, expected);
+    let runs_together = ExportError::RunsTogether { phase: "A".to_owned() };
+    assert!(runs_together.to_string().starts_with("export the record as JSON"));
+}
