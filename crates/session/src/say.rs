@@ -152,7 +152,7 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
     let act = match kind {
         ActKind::Lead | ActKind::Check => {
             if !rest.is_empty() {
-                if phase.is_some() || rest.contains(char::is_whitespace) {
+                if phase.is_some() {
                     return Err(form("one conductor, for example `lead A`"));
                 }
                 phase = Some(rest.to_owned());

@@ -186,9 +186,9 @@ moves! {
     Residual:    Checked Residual Lifted                             => stays;
     Tool:        Checked Residual Lifted                             => Discharged;
     Ground:      Discharged                                          => Grounded;
-    Ground:      Prepared Checked Grounded                           => stays;
+    Ground:      Prepared Checked Grounded Released                  => stays;
     Lift:        Prepared Checked Grounded                           => stays;
-    Leave:       Prepared Checked Grounded                           => stays;
+    Leave:       Prepared Checked Grounded Released                  => stays;
     Cause:       Grounded                                            => stays;
     Again:       Grounded                                            => stays;
     End:         Grounded                                            => stays;

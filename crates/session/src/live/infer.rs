@@ -49,6 +49,14 @@ pub(super) struct Watcher {
 }
 
 impl Watcher {
+    /// Goes on from what was read before the program ended.
+    pub(super) fn taken_up(conductor: usize, one: &Standing) -> Self {
+        let read = one.latest.voltage.unwrap_or(Voltage::ZERO);
+        let peak = if one.is_energised() { read } else { Voltage::ZERO };
+        let low = one.latest.voltage.filter(|_| !one.is_energised() && one.state.in_application());
+        Self { conductor, peak, low, ..Self::default() }
+    }
+
     /// Takes a reading in and gives the point that it completes.
     pub(super) fn take(&mut self, conductor: usize, at: Time, voltage: Voltage) -> Option<Point> {
         if self.conductor != conductor {

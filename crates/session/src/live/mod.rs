@@ -97,6 +97,8 @@ impl Session {
         let (clock, gap, same_boot) = Clock::resume(&self.folded, boot, now);
         self.clock = Some(clock);
         self.told = clock.since(now);
+        let focus = self.folded.focus();
+        self.watcher = Watcher::taken_up(focus, &self.folded.conductors[focus]);
         let clocks = Clock::clocks(boot, now);
         self.tell(now, None, Event::Resumed { gap, same_boot, clocks });
     }

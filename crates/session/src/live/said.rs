@@ -1,6 +1,7 @@
 //! What a person says: taken where it is legal, refused with the reason where it is not.
 
-use quantity::{Time, Voltage};
+use quantity::edge::twelve_digits;
+use quantity::{Current, Time, Voltage};
 
 use super::infer::Point;
 use super::refusal::Refusal;
@@ -24,11 +25,14 @@ impl Session {
         now: Now,
         by: Option<&str>,
         phase: Option<&str>,
-        act: Act,
+        mut act: Act,
     ) -> Result<(), Refusal> {
         self.look_at_clocks(now);
         let index = self.conductor(phase)?;
         has_words(&act)?;
+        if let Act::Residual { voltage } = &mut act {
+            *voltage = voltage.map(|voltage| as_written(voltage.abs()));
+        }
         let kind = act.kind();
         let one = &self.folded.conductors[index];
         let told = if one.seen.contains(&kind) { Told::Confirmed } else { Told::Said };
@@ -295,12 +299,21 @@ fn has_words(act: &Act) -> Result<(), Refusal> {
 
 /// Readings that are wholly negative are of negative polarity; magnitudes are kept.
 fn magnitude(reading: &mut Reading) {
+    reading.voltage = reading.voltage.map(as_written);
+    reading.current = reading
+        .current
+        .map(|current| Current::from_microamperes(twelve_digits(current.microamperes())));
     let negative = reading.voltage.is_some_and(|voltage| voltage < Voltage::ZERO);
     if negative {
         reading.voltage = reading.voltage.map(Voltage::abs);
         reading.current = reading.current.map(|current| -current);
         reading.negative = true;
     }
+}
+
+/// As it will be read again: a value is written in kilovolts with twelve digits.
+fn as_written(voltage: Voltage) -> Voltage {
+    Voltage::from_kilovolts(twelve_digits(voltage.kilovolts()))
 }
 
 /// The rules that stand against an act now; for a screen that shows what is still missing.
@@ -310,6 +323,12 @@ impl Session {
     #[must_use]
     pub fn missing(&self, now: Now, conductor: &str, act: &Act) -> Vec<Guard> {
         let Some(index) = self.folded.index(conductor) else { return Vec::new() };
+        if self.folded.closed {
+            return vec![Guard::RecordOpen];
+        }
+        if self.folded.conductors[index].seen.contains(&act.kind()) {
+            return Vec::new();
+        }
         let at = self.moment(now).since_begun;
         let mut missing = Vec::new();
         if self.folded.conductors[index].state.after(act.kind()).is_none() {

@@ -159,7 +159,11 @@ impl Standing {
             }
             Act::Off => self.off = true,
             Act::Residual { voltage } => self.read_left(course, *voltage, at),
-            Act::Tool => self.uncover(None),
+            Act::Tool => {
+                self.uncover(None);
+                // Ground time counts from here on, whatever was on before.
+                self.grounded_from = None;
+            }
             Act::Cause { .. } => self.ending.cause = true,
             Act::Again => self.ending.decision = Some(Decision::Again),
             Act::End => self.ending.decision = Some(Decision::End),
@@ -179,6 +183,9 @@ impl Standing {
         self.off = false;
         self.applications += 1;
         self.charged |= !self.blank;
+        if !self.blank {
+            self.grounded_from = None;
+        }
         self.energised_at = Some(at - since);
         self.target = 0;
         self.reached = None;

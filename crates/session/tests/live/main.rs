@@ -1,0 +1,10 @@
+//! A test while it happens, in virtual time: nothing sleeps.
+
+mod bench;
+mod clocks;
+mod folding;
+mod guards;
+mod matrix;
+mod said;
+mod traces;
+mod walks;

@@ -1,0 +1,234 @@
+//! The lines that a person, a pipe or a practice hand says.
+
+use quantity::Voltage;
+use session::act::Act;
+use session::say::{Mode, Said, parse};
+use session::{Event, Happening};
+
+use crate::bench::{Bench, READY};
+
+fn act(line: &str) -> (Option<String>, Act) {
+    match parse(line, Mode::Typed) {
+        Ok(Said::Act { phase, act }) => (phase, act),
+        other => panic!("{line}: {other:?}"),
+    }
+}
+
+#[test]
+fn acts() {
+    let check = |line: &str, phase: Option<&str>, expected: Act| {
+        assert_eq!(act(line), (phase.map(str::to_owned), expected), "{line}");
+    };
+    check("lead A", Some("A"), Act::Lead);
+    check("  check  B ", Some("B"), Act::Check);
+    check("check", None, Act::Check);
+    check("Energise", None, Act::Energise);
+    check("@A rise", Some("A"), Act::Rise);
+    check("residual ?", None, Act::Residual { voltage: None });
+    let voltage = Some(Voltage::from_kilovolts(0.4));
+    check("@C residual 0.4", Some("C"), Act::Residual { voltage });
+    let (number, place) = ("3".to_owned(), Some("far end".to_owned()));
+    check("ground 3 at far end", None, Act::Ground { number: number.clone(), place });
+    check("ground 3", None, Act::Ground { number: number.clone(), place: None });
+    check("lift 3", None, Act::Lift { number: number.clone() });
+    check("leave 3 to R. Holder", None, Act::Leave { number, to: "R. Holder".to_owned() });
+    check("cause wet insulator", None, Act::Cause { text: "wet insulator".to_owned() });
+    for (line, expected) in [
+        ("dwell", Act::Dwell),
+        ("hold", Act::Hold),
+        ("stop", Act::Stop),
+        ("off", Act::Off),
+        ("tool", Act::Tool),
+        ("again", Act::Again),
+        ("end", Act::End),
+        ("reset", Act::Reset),
+        ("zero", Act::Zero),
+        ("release", Act::Release),
+        ("trip", Act::Trip),
+        ("flashover", Act::Flashover),
+        ("breakdown", Act::Breakdown),
+        ("abort", Act::Abort),
+        ("blank", Act::Blank),
+    ] {
+        check(line, None, expected);
+    }
+}
+
+#[test]
+fn the_rest() {
+    let check = |line: &str, mode, expected: Said| {
+        assert_eq!(parse(line, mode), Ok(expected), "{line}");
+    };
+    check("", Mode::Typed, Said::Nothing);
+    check("close", Mode::Typed, Said::Close);
+    check("@A withdraw", Mode::Typed, Said::Withdraw { phase: Some("A".to_owned()) });
+    check("remark rain began", Mode::Typed, Said::Remark { text: "rain began".to_owned() });
+    let Ok(Said::Reading { phase: None, reading }) = parse("30.1 2.40", Mode::Typed) else {
+        panic!("a reading");
+    };
+    assert_eq!(reading.voltage, Some(Voltage::from_kilovolts(30.1)));
+    let half = reading.current_half_digit.expect("it was written").microamperes();
+    assert!((half - 0.005).abs() < 1e-12, "half of the last digit: {half}");
+    let Ok(Said::Row { phase, row }) = parse("@B 60 -30.1 -2.4 hold", Mode::Piped) else {
+        panic!("a row");
+    };
+    assert_eq!((phase.as_deref(), row.event), (Some("B"), Some(Happening::Hold)));
+    let Ok(Said::Reading { reading, .. }) = parse("9.9E37 ol", Mode::Typed) else {
+        panic!("overload is a reading");
+    };
+    assert!(reading.overload && reading.voltage.is_none());
+}
+
+#[test]
+fn faults_say_what_to_write_instead() {
+    let check = |line: &str, mode, expected: &str| match parse(line, mode) {
+        Err(fault) => assert_eq!(fault.to_string(), expected, "{line}"),
+        Ok(said) => panic!("{line}: {said:?}"),
+    };
+    check("enrgise", Mode::Typed, "write `energise` — `enrgise` is not known");
+    check("30,1 2.4", Mode::Typed, "write `30.1` in `kv` — a decimal comma stands there");
+    check(
+        "30.1",
+        Mode::Typed,
+        "write kilovolts and microamperes, for example `30.1 2.4` — found 1 fields",
+    );
+    check(
+        "30.1 2.4",
+        Mode::Piped,
+        "write `t_s kv ua`, and an event if there was one, for example `60 30.1 2.4 hold` — \
+         found 2 fields",
+    );
+    check("30.1 2.4uA", Mode::Typed, "write a number without unit in `ua` — found `2.4uA`");
+    check(
+        "residual",
+        Mode::Typed,
+        "write the kilovolts left, for example `residual 0.04`, or `residual ?` where the meter \
+         cannot tell — found `residual`",
+    );
+    check(
+        "ground 3 far end",
+        Mode::Typed,
+        "write the number on the ground and where it is, for example `ground 3 at far end` — \
+         found `ground 3 far end`",
+    );
+    check(
+        "leave 3",
+        Mode::Typed,
+        "write the number on the ground and to whom it is left, for example `leave 3 to NAME` — \
+         found `leave 3`",
+    );
+    check("cause", Mode::Typed, "write `cause` and why, in words — found `cause`");
+    check(
+        "@A",
+        Mode::Typed,
+        "write @CONDUCTOR and what was done, for example `@A rise` — found `@A`",
+    );
+    check(
+        "stop now",
+        Mode::Typed,
+        "write the word alone, with `@CONDUCTOR` before it if need be — found `stop now`",
+    );
+    let Err(fault) = parse("60 30.1 2.4 holding", Mode::Piped) else { panic!("no such event") };
+    assert!(fault.to_string().starts_with("write `hold`"), "{fault}");
+}
+
+/// No text may take the hazard away with a word.
+#[test]
+fn refusals_say_what_to_do_first() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    let check = |bench: &mut Bench, line: &str, expected: &str| {
+        let refusal = bench.say(line).expect_err(line);
+        assert_eq!(refusal.to_string(), expected, "{line}");
+    };
+    check(
+        &mut bench,
+        "energise",
+        "Say which conductor, `@A …`, or where the lead is, `lead A`: none has the lead.",
+    );
+    check(&mut bench, "@D rise", "Write A or B or C: the plan has no conductor D.");
+    check(
+        &mut bench,
+        "@A 0.0 0.0",
+        "Say `energise` first, or `residual KV` for what is left: A is not energised and this \
+         reading shows no voltage.",
+    );
+    bench.work(&format!("{READY}; energise; rise; trip"));
+    check(
+        &mut bench,
+        "tool",
+        "Treat it as charged. Read the residual voltage, then the tool, then the ground. Not \
+         taken: tool of A, which is tripped.",
+    );
+    check(
+        &mut bench,
+        "close",
+        "Release A. Take off or hand over the grounds 2 (on B), 3 (on C). The record stays open.",
+    );
+    bench.work("residual 5; tool; ground 1");
+    check(
+        &mut bench,
+        "again",
+        "Type why the voltage ended: `cause TEXT`. Not taken: again of A; the cause is not typed.",
+    );
+}
+
+#[test]
+fn typed_readings_and_one_slip() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0; 10.0 40; withdraw; 10.0 4.1"));
+    assert!(bench.say("withdraw").is_ok());
+    assert!(bench.say("withdraw").is_err(), "one undo");
+    let folded = session::conductors(&bench.record());
+    let readings: Vec<f64> = folded[0].applications[0]
+        .readings
+        .iter()
+        .filter_map(|reading| reading.current.map(quantity::Current::microamperes))
+        .collect();
+    assert_eq!(readings, [4.0]);
+    let withdrawn = bench.events.iter().filter(|e| matches!(e.what, Event::Withdrawn { .. }));
+    assert_eq!(withdrawn.count(), 2, "both stay in the record");
+}
+
+#[test]
+fn a_pipe_tells_its_own_time() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    for line in ["0 0 0", "10 10.0 50", "70 10.0 4", "80 20 50", "140 20 8", "150 30 60"] {
+        bench.pipe(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    }
+    for line in ["210 30.0 12", "450 30.1 11.5", "460 0 0 down", "470 0 0 ground"] {
+        bench.pipe(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    }
+    assert_eq!(
+        bench.acts(),
+        [
+            "(energise!)",
+            "(rise)",
+            "(dwell)",
+            "(rise)",
+            "(dwell)",
+            "(rise)",
+            "(hold)",
+            "(stop)",
+            "(ground!)"
+        ]
+    );
+    assert!(bench.session.view(bench.now()).is_hazardous(), "nobody said tool");
+    assert!(bench.pipe("@B 10 10 1").is_ok());
+    assert!(bench.pipe("@B 5 10 1").is_err(), "time runs back");
+    let folded = session::conductors(&bench.record());
+    assert_eq!(folded[0].applications[0].readings.len(), 10);
+    let marks: Vec<Happening> =
+        folded[0].applications[0].marks.iter().map(|(_, what)| *what).collect();
+    assert_eq!(marks, [Happening::Rise, Happening::Hold, Happening::Down, Happening::Ground]);
+}
+
+#[test]
+fn a_pipe_that_only_shows_the_voltage_gone() {
+    let mut bench = Bench::new(&["A"]);
+    for line in ["0 0 0", "30 30 12", "90 30 12", "100 0.0 0"] {
+        bench.pipe(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    }
+    // The hold was cut short and nobody said why.
+    assert_eq!(bench.acts().last().map(String::as_str), Some("(trip)"));
+    assert!(bench.session.view(bench.now()).conductors[0].unexplained);
+}
