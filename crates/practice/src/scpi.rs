@@ -5,7 +5,7 @@
 
 use std::collections::VecDeque;
 
-use quantity::Time;
+use quantity::{Current, Time, Voltage};
 
 use crate::hand::{Deed, Hand};
 use crate::needle::Shown;
@@ -186,7 +186,6 @@ impl Skin {
 
     /// A command without a parameter.
     fn plain(&mut self, command: Command) -> Result<Option<String>, Fault> {
-        let needles = self.rig.needles();
         Ok(Some(match command {
             Command::Identity => IDENTITY.to_owned(),
             Command::Clear => {
@@ -203,8 +202,8 @@ impl Skin {
                 self.errors.pop_front().map_or("0,\"No error\"", Fault::said).to_owned()
             }
             Command::Version => EDITION.to_owned(),
-            Command::Voltage => number(needles.voltage.of(|volts| volts.volts())),
-            Command::Current => number(needles.current.of(|amperes| amperes.amperes())),
+            Command::Voltage => number(self.rig.needles().voltage.of(Voltage::volts)),
+            Command::Current => number(self.rig.needles().current.of(Current::amperes)),
             Command::Stride => self.stride(),
             Command::Advance => return Err(Fault::MissingParameter),
         }))
@@ -213,8 +212,7 @@ impl Skin {
     /// To the hand's next deed or reading, or to the trip that comes before it.
     fn stride(&self) -> String {
         let Some(next) = self.hand.next(&self.rig) else { return INFINITY.to_owned() };
-        let tripped = self.rig.clone().advance(next);
-        let next = tripped.map_or(next, |tripped| tripped.at);
+        let next = self.rig.trip_before(next).unwrap_or(next);
         format!("{:?}", (next - self.rig.now()).max(Time::ZERO).seconds())
     }
 

@@ -163,6 +163,9 @@ impl Specimen {
 
     /// Goes on to `to`, or to where something stops it on the way.
     pub(crate) fn advance(&mut self, to: Time) -> Option<Stop> {
+        if self.trip_at().is_some_and(|trip| trip <= self.now) {
+            return Some(Stop::Trip);
+        }
         while self.now < to {
             let mut end = to;
             if self.must_look() {

@@ -120,6 +120,26 @@ fn whole_plans_stay_at_their_levels_and_rates() {
 }
 
 #[test]
+fn with_any_fault_the_hand_comes_to_the_end_with_every_conductor_handed_over() {
+    for text in [CABLE.to_owned(), GLOVES.to_owned(), machine("withstand"), machine("resistance")] {
+        let (job, plan) = planned(&text);
+        let first = &plan.conductors[0];
+        for kind in FaultKind::ALL {
+            let rig = Rig::new(&job, &plan, 6).expect("sound");
+            let truth = rig.truth(first).expect("of the plan");
+            let fault = kind.plain(truth, plan.test.expect("a level"));
+            let rows = run(&plan, rig.with_fault(first, fault).expect("of the plan"));
+            let words = words(&rows);
+            assert_eq!(words.last(), Some(&"close"), "{kind:?}");
+            for name in &plan.conductors {
+                let released = words.contains(&format!("@{name} release").as_str());
+                assert!(released, "{name} with {kind:?}");
+            }
+        }
+    }
+}
+
+#[test]
 fn the_deeds_of_one_glove_are_in_the_order_that_keeps_a_hand_from_harm() {
     let (plan, rows) = sound(GLOVES, 3);
     let words = words(&rows);

@@ -132,6 +132,13 @@ impl Rig {
         })
     }
 
+    /// When the set will trip, if it does up to `to` with nothing changed before.
+    #[must_use]
+    pub fn trip_before(&self, to: Time) -> Option<Time> {
+        let mut ahead = self.high_voltage.then(|| self.specimens[self.lead].clone())?;
+        (ahead.advance(to) == Some(Stop::Trip)).then(|| ahead.now())
+    }
+
     /// What both needles show.
     #[must_use]
     pub fn needles(&self) -> Needles {
