@@ -5,6 +5,7 @@ use session::record::{Entry, Event, Head, Kind};
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal};
 use crate::db::writing;
+use crate::hold::HeldElsewhere;
 use crate::id::RecordId;
 use crate::open::{Store, micros};
 use crate::trouble::AppendError;
@@ -70,13 +71,15 @@ impl Store {
             Known { chain: number, seq: 0, seal }
         });
         self.known().insert(id.as_str().to_owned(), known);
+        // Nobody else knows the name yet, so nobody can hold it.
+        let _ = self.holds.take(id.as_str());
         Ok(id)
     }
 
     /// Adds these events to a record, all or none, durable on return.
     ///
     /// The first call for a record that this program did not begin takes the record up where it
-    /// stands. After a failure the same call can be made again: events that did get in are found
+    /// stands, unless another program that still runs goes on with it. After a failure the same call can be made again: events that did get in are found
     /// and not added twice.
     ///
     /// # Errors
@@ -84,6 +87,7 @@ impl Store {
     pub async fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<Seal, AppendError> {
         let rows = entries.iter().map(Written::of).collect::<Result<Vec<_>, _>>()?;
         let chain = Chain { record: id.as_str(), writer: self.writer() };
+        self.holds.take(id.as_str()).map_err(|HeldElsewhere| AppendError::Held)?;
         let known = writing!(&self.db, tx => {
             let stands = stands(&mut tx, chain).await?;
             let known = self.known().get(id.as_str()).copied().unwrap_or(stands.known);
@@ -126,14 +130,19 @@ impl Store {
             tx.commit().await?;
             at
         });
-        self.known().insert(id.as_str().to_owned(), known);
+        if rows.iter().any(|row| row.closes) {
+            self.let_go(id);
+        } else {
+            self.known().insert(id.as_str().to_owned(), known);
+        }
         Ok(Seal::of(known.seq, &known.seal))
     }
 
-    /// Forgets what this program knows of a record, so that the next [`Store::append`] takes it
-    /// up where it then stands.
+    /// Leaves a record to other programs; the next [`Store::append`] takes it up where it then
+    /// stands.
     pub fn let_go(&self, id: &RecordId) {
         self.known().remove(id.as_str());
+        self.holds.release(id.as_str());
     }
 }
 

@@ -215,3 +215,68 @@ async fn setting(connection: &mut SqliteConnection, name: &str) -> Result<String
     let number = row.try_get::<i64, _>(0).map(|number| number.to_string());
     number.or_else(|_| row.try_get::<String, _>(0))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn file(name: &str) -> SqliteConnectOptions {
+        let name = format!("settings-{}-{name}.db", std::process::id());
+        SqliteConnectOptions::new()
+            .filename(std::env::temp_dir().join(name))
+            .create_if_missing(true)
+    }
+
+    fn clear(options: &SqliteConnectOptions) {
+        for end in ["", "-wal", "-shm"] {
+            let mut path = options.get_filename().as_os_str().to_owned();
+            path.push(end);
+            // The system clears what stays.
+            let _ = std::fs::remove_file(path);
+        }
+    }
+
+    #[tokio::test]
+    async fn every_connection_is_as_durable_as_it_must_be() {
+        let options = file("all");
+        let lite = Lite::open(options.clone()).await.expect("opened");
+        let mut connections = vec![lite.writer.acquire().await.expect("one")];
+        for _ in 0..READERS {
+            connections.push(lite.readers.acquire().await.expect("several"));
+        }
+        for connection in &mut connections {
+            for &(name, wanted) in WRITER {
+                let found = setting(connection, name).await.expect("it answers");
+                assert_eq!(found, wanted, "{name}");
+            }
+        }
+        drop(connections);
+        lite.close().await;
+        clear(&options);
+    }
+
+    #[tokio::test]
+    async fn a_connection_that_is_not_is_refused_by_name() {
+        let options = file("less");
+        let good = settings(options.clone())
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full);
+        let cases = [
+            (good.clone().synchronous(SqliteSynchronous::Normal), "synchronous", "1"),
+            (good.clone().synchronous(SqliteSynchronous::Off), "synchronous", "0"),
+            (good.clone().foreign_keys(false), "foreign_keys", "0"),
+            (good.clone().journal_mode(SqliteJournalMode::Delete), "journal_mode", "delete"),
+            (good.busy_timeout(Duration::ZERO), "busy_timeout", "0"),
+        ];
+        for (options, expected, value) in cases {
+            let pages = Arc::new(AtomicU32::new(ALL_PAGES));
+            match pool(options, 1, WRITER, &pages).await {
+                Err(OpenError::Setting { name, found, .. }) => {
+                    assert_eq!((name, found.as_str()), (expected, value));
+                }
+                other => panic!("{expected}: {other:?}"),
+            }
+        }
+        clear(&options);
+    }
+}

@@ -48,7 +48,7 @@ impl Store {
             tx.commit().await?;
             imported
         });
-        for one in &imported {
+        for one in imported.iter().filter(|one| one.added > 0) {
             self.let_go(&one.record);
         }
         Ok(imported)

@@ -7,6 +7,7 @@ pub mod csv;
 mod db;
 pub mod export;
 mod findings;
+mod hold;
 mod id;
 mod import;
 mod migrate;

@@ -10,6 +10,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
 
 use crate::append::Known;
 use crate::db::{Db, Lite};
+use crate::hold::Holds;
 use crate::id;
 use crate::migrate::{self, KNOWN};
 use crate::trouble::{OpenError, Trouble};
@@ -21,7 +22,8 @@ pub struct Store {
     place: PathBuf,
     writer: String,
     /// How far the records that this program goes on with have come.
-    pub(crate) known: Mutex<HashMap<String, Known>>,
+    known: Mutex<HashMap<String, Known>>,
+    pub(crate) holds: Holds,
 }
 
 impl Store {
@@ -84,7 +86,8 @@ impl Store {
             Some(writer) => writer,
             None => sign_up(&lite.writer).await?,
         };
-        Ok(Self { db: Db::Lite(lite), place, writer, known: Mutex::default() })
+        let holds = Holds::beside(&place);
+        Ok(Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds })
     }
 
     /// The file.

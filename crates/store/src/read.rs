@@ -72,7 +72,7 @@ impl Store {
     pub async fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
         let head = self.head(id).await?;
         let mut events = Vec::new();
-        self.each_entry(id, |_, entry| events.push(entry.clone())).await?;
+        self.each_owned(id, |_, entry| events.push(entry)).await?;
         Ok(Stored { id: id.clone(), record: head.with(events), seals: self.seals(id).await? })
     }
 
@@ -112,6 +112,14 @@ impl Store {
         id: &RecordId,
         mut call: impl FnMut(u64, &Entry),
     ) -> Result<(), ReadError> {
+        self.each_owned(id, |seq, entry| call(seq, &entry)).await
+    }
+
+    async fn each_owned(
+        &self,
+        id: &RecordId,
+        mut call: impl FnMut(u64, Entry),
+    ) -> Result<(), ReadError> {
         let mut sources: Vec<Source> = self.chains(id).await?.into_iter().map(Source::of).collect();
         if sources.is_empty() {
             return Err(no_record(id));
@@ -123,7 +131,7 @@ impl Store {
             // While no source runs out, the next one is known without asking again.
             while let Some(at) = earliest(&sources) {
                 if let Some((seq, entry)) = sources[at].page.pop_front() {
-                    call(seq, &entry);
+                    call(seq, entry);
                 }
                 if sources[at].page.is_empty() {
                     break;

@@ -78,6 +78,7 @@ pub struct Calibration {
     pub note: Option<String>,
 }
 
+type JobRow = (String, String, String, i64, String);
 type CalibrationRow = (String, Option<String>, Option<String>, Option<String>);
 
 impl Store {
@@ -128,12 +129,12 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub async fn jobs(&self) -> Result<Vec<KeptJob>, ReadError> {
-        let rows: Vec<(String, String, String, i64, String)> = reading!(&self.db, pool => sqlx::query_as(
+        let rows: Vec<JobRow> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT id, asset, day, kept_us, given FROM job ORDER BY kept_us DESC, id DESC",
             )
             .fetch_all(pool)
             .await?);
-        let of = |(id, asset, day, kept, text): (String, String, String, i64, String)| KeptJob {
+        let of = |(id, asset, day, kept, text): JobRow| KeptJob {
             id,
             asset,
             date: day.parse().ok(),

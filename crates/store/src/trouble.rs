@@ -140,7 +140,9 @@ pub enum AppendError {
         /// The name that was asked for.
         record: String,
     },
-    /// Another program goes on with this record.
+    /// Another program that still runs goes on with this record.
+    Held,
+    /// Another program has written to this record.
     OtherProgram {
         /// How many events it has kept.
         found: u64,

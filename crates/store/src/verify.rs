@@ -180,7 +180,7 @@ impl Store {
     }
 
     async fn line(&self, id: &RecordId) -> Result<Option<Line>, ReadError> {
-        let row: Option<(String, String, String, i64, i64, i64)> = reading!(&self.db, pool => sqlx::query_as(
+        let row: Option<LineRow> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT writer, kind, asset, closed, events, readings FROM record WHERE id = $1",
             )
             .bind(id.as_str())
@@ -235,6 +235,8 @@ impl Store {
         Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
     }
 }
+
+type LineRow = (String, String, String, i64, i64, i64);
 
 /// What the list says of a record.
 struct Line {

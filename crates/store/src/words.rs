@@ -96,10 +96,14 @@ impl fmt::Display for AppendError {
                 "write the readings down by hand and begin a new record — no record {record} is \
                  here"
             ),
+            Self::Held => f.write_str(
+                "write the readings down by hand; go on in the other window, or end the program \
+                 there — another program that still runs goes on with this record",
+            ),
             Self::OtherProgram { found, known } => write!(
                 f,
-                "write the readings down by hand and end one of the two programs — another one \
-                 goes on with this record: it has {found} events, and this one knows of {known}"
+                "write the readings down by hand and end one of the two programs — another one has \
+                 written to this record: it has {found} events, and this one knows of {known}"
             ),
             Self::Closed => f.write_str(
                 "write it down by hand and begin a new record — this one is closed, nothing \

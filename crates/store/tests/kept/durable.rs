@@ -1,6 +1,6 @@
 //! What is acknowledged stays, whatever happens to the disk, the file or the program.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use sqlx::Connection as _;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
@@ -8,7 +8,7 @@ use store::trouble::{AppendError, OpenError, Trouble};
 use store::{Filter, RecordId, Store};
 
 use crate::folder::Folder;
-use crate::sample::{batch, head, remark, wall};
+use crate::sample::{batch, closed, head, remark, wall};
 
 async fn begun(folder: &Folder) -> (Store, RecordId) {
     let store = Store::open(&folder.file("records.db")).await.expect("opened");
@@ -139,12 +139,46 @@ async fn a_locked_database_says_so_and_goes_on_when_it_is_free() {
 }
 
 #[tokio::test]
-async fn a_second_program_is_refused_not_mixed_in() {
+async fn a_second_program_is_refused_while_the_first_one_runs() {
     let folder = Folder::new();
     let (first, id) = begun(&folder).await;
     first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
     let second = Store::open(&folder.file("records.db")).await.expect("opened");
     assert_eq!(second.writer(), first.writer());
+    for _ in 0..2 {
+        let refused = second.append(&id, &[remark(2.0, "second")]).await;
+        assert!(matches!(refused, Err(AppendError::Held)), "{refused:?}");
+    }
+    let other = second.begin(&head(), wall(3.0)).await.expect("a record of its own");
+    second.append(&other, &[remark(4.0, "second")]).await.expect("kept");
+    first.append(&id, &[remark(5.0, "first again")]).await.expect("kept");
+    first.close().await;
+    second.append(&id, &[remark(6.0, "taken up")]).await.expect("kept");
+    assert_eq!(events(&second, &id).await, 3);
+    second.append(&id, &[closed(7.0)]).await.expect("kept");
+    second.let_go(&other);
+    assert_eq!(locks(&folder), Vec::<PathBuf>::new(), "nothing is left behind");
+}
+
+fn locks(folder: &Folder) -> Vec<PathBuf> {
+    let files = std::fs::read_dir(folder.path()).expect("there").flatten().map(|one| one.path());
+    files.filter(|path| path.extension().is_some_and(|end| end == "lock")).collect()
+}
+
+/// Where the system's locks do not reach, as between two computers on one disk.
+fn unlock(folder: &Folder) {
+    for path in locks(folder) {
+        std::fs::remove_file(path).expect("taken away");
+    }
+}
+
+#[tokio::test]
+async fn a_second_program_is_not_mixed_in_where_locks_do_not_reach() {
+    let folder = Folder::new();
+    let (first, id) = begun(&folder).await;
+    first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
+    unlock(&folder);
+    let second = Store::open(&folder.file("records.db")).await.expect("opened");
     // The second one takes the record up where it stands; from then on it is the one that writes.
     second.append(&id, &[remark(2.0, "second")]).await.expect("kept");
     match first.append(&id, &[remark(3.0, "first again")]).await {
@@ -153,9 +187,6 @@ async fn a_second_program_is_refused_not_mixed_in() {
     }
     second.append(&id, &[remark(4.0, "second again")]).await.expect("kept");
     assert_eq!(events(&second, &id).await, 3);
-    first.let_go(&id);
-    first.append(&id, &[remark(5.0, "taken up")]).await.expect("kept");
-    assert_eq!(events(&first, &id).await, 4);
 }
 
 #[tokio::test]
@@ -163,6 +194,7 @@ async fn what_got_in_before_its_answer_was_lost_is_not_added_twice() {
     let folder = Folder::new();
     let (first, id) = begun(&folder).await;
     first.append(&id, &[remark(1.0, "a")]).await.expect("kept");
+    unlock(&folder);
     // Another connection does what this one would have done, and this one never hears of it.
     let unheard = Store::open(&folder.file("records.db")).await.expect("opened");
     let seal = unheard.append(&id, &[remark(2.0, "b")]).await.expect("kept");
@@ -171,6 +203,49 @@ async fn what_got_in_before_its_answer_was_lost_is_not_added_twice() {
     unheard.append(&id, &[remark(3.0, "c")]).await.expect("kept");
     let more = first.append(&id, &[remark(3.0, "c"), remark(4.0, "d")]).await.expect("kept");
     assert_eq!((more.seq, events(&first, &id).await), (4, 4));
+}
+
+/// A real disk without room: a file system of one megabyte in memory.
+#[tokio::test]
+#[ignore = "needs root: it mounts a file system of one megabyte"]
+async fn a_small_disk_that_fills_up_loses_nothing_acknowledged() {
+    let folder = Folder::new();
+    let disk = folder.path().to_owned();
+    let mount = |words: &[&str]| {
+        let done = std::process::Command::new(words[0]).args(&words[1..]).arg(&disk).status();
+        assert!(done.is_ok_and(|status| status.success()), "{words:?}");
+    };
+    mount(&["mount", "-t", "tmpfs", "-o", "size=1m", "none"]);
+    let (store, id) = begun(&folder).await;
+    std::fs::write(folder.path().join("ballast"), vec![0; 200_000]).expect("there is room");
+    let mut kept = 0;
+    let trouble = loop {
+        match store.append(&id, &[batch(f64::from(kept), 150)]).await {
+            Ok(_) => kept += 1,
+            Err(trouble) => break trouble,
+        }
+        assert!(kept < 1000, "it never fills up");
+    };
+    assert!(matches!(trouble, AppendError::Database(Trouble::Full)), "{trouble:?}");
+    assert_eq!(events(&store, &id).await, usize::try_from(kept).expect("few"));
+    std::fs::remove_file(folder.path().join("ballast")).expect("taken away");
+    store.append(&id, &[batch(f64::from(kept), 150)]).await.expect("there is room again");
+    store.close().await;
+    mount(&["mount", "-o", "remount,ro"]);
+    match Store::open(&folder.file("records.db")).await {
+        Err(OpenError::Database(trouble)) => assert!(trouble.may_pass(), "{trouble}"),
+        Err(other) => panic!("{other}"),
+        Ok(store) => {
+            let refused = store.append(&id, &[remark(0.0, "no")]).await;
+            let read_only = AppendError::Database(Trouble::ReadOnly).to_string();
+            assert_eq!(refused.expect_err("it may only be read").to_string(), read_only);
+            store.close().await;
+        }
+    }
+    let reader = Store::open_to_read(&folder.file("records.db")).await.expect("it can be read");
+    assert_eq!(events(&reader, &id).await, usize::try_from(kept).expect("few") + 1);
+    reader.close().await;
+    mount(&["umount"]);
 }
 
 #[tokio::test]
