@@ -44,6 +44,8 @@ pub(super) struct Course {
     pub(super) conductors: Vec<String>,
     /// The resistance test that comes before the steps, if any.
     pub(super) resistance: Option<Target>,
+    /// How long to ground after it, before the steps.
+    pub(super) between: Option<Time>,
     pub(super) steps: Vec<Target>,
     pub(super) touch_limit: Voltage,
     pub(super) ground: Time,
@@ -67,6 +69,7 @@ impl Course {
         Self {
             conductors,
             resistance: resistance(plan),
+            between: plan.resistance_test.as_ref().and_then(|test| test.ground),
             steps: plan
                 .course
                 .iter()

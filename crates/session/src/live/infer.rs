@@ -32,6 +32,29 @@ pub(super) struct Point {
     pub(super) voltage: Voltage,
 }
 
+/// How far one point alone is believed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Belief {
+    /// From meters: nothing without a second point.
+    Two,
+    /// Typed, and perhaps a slip: that a level is reached or left, but not that voltage is gone.
+    Level,
+    /// Told afterwards, with its own time: it is all there is.
+    One,
+}
+
+impl Belief {
+    const fn suffices(self, kind: ActKind) -> bool {
+        match self {
+            Self::Two => false,
+            Self::Level => {
+                matches!(kind, ActKind::Rise | ActKind::Dwell | ActKind::Hold)
+            }
+            Self::One => true,
+        }
+    }
+}
+
 /// What was read of late.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Watcher {
@@ -42,9 +65,11 @@ pub(super) struct Watcher {
     count: f64,
     /// What the last point showed, and since when.
     candidate: Option<(ActKind, Time)>,
-    /// Highest point of this rise.
+    /// The point before.
+    before: Option<Voltage>,
+    /// Highest voltage of this rise that two points on end agree on.
     peak: Voltage,
-    /// Lowest point since the voltage came down.
+    /// Lowest voltage since it came down that two points on end agree on.
     low: Option<Voltage>,
 }
 
@@ -83,16 +108,31 @@ impl Watcher {
         complete
     }
 
-    /// What a point shows beyond doubt, and since when. `sure` needs no second point.
+    /// A point comes in.
+    pub(super) fn follow(&mut self, one: &Standing, voltage: Voltage, belief: Belief) {
+        let before = self.before.replace(voltage);
+        let before = if belief == Belief::One { Some(voltage) } else { before };
+        if one.is_energised() {
+            let agreed = before.map_or(Voltage::ZERO, |before| before.min(voltage));
+            self.peak = self.peak.max(agreed);
+            self.low = None;
+        } else {
+            self.peak = Voltage::ZERO;
+            let agreed = before.map(|before| before.max(voltage));
+            let lower = agreed.map(|agreed| self.low.map_or(agreed, |low| low.min(agreed)));
+            self.low = lower.filter(|_| one.state.in_application());
+        }
+    }
+
+    /// What a point shows beyond doubt, and since when.
     pub(super) fn shows(
         &mut self,
         course: &Course,
         one: &Standing,
         point: Point,
-        sure: bool,
+        belief: Belief,
         served: bool,
     ) -> Option<(ActKind, Time)> {
-        self.follow(one, point.voltage);
         let pending = self.candidate.map(|(kind, _)| kind);
         let found = self.kind(course, one, point.voltage, pending, served);
         let Some(kind) = found else {
@@ -104,7 +144,7 @@ impl Watcher {
                 self.candidate = None;
                 Some((kind, since))
             }
-            _ if sure => {
+            _ if belief.suffices(kind) => {
                 self.candidate = None;
                 Some((kind, point.at))
             }
@@ -120,21 +160,9 @@ impl Watcher {
         self.candidate = None;
     }
 
-    fn follow(&mut self, one: &Standing, voltage: Voltage) {
-        match one.state {
-            State::AtZero | State::Rising | State::Dwelling | State::Holding => {
-                self.peak = self.peak.max(voltage);
-                self.low = None;
-            }
-            state if state.in_application() => {
-                self.low = Some(self.low.map_or(voltage, |low| low.min(voltage)));
-                self.peak = Voltage::ZERO;
-            }
-            _ => {
-                self.low = None;
-                self.peak = Voltage::ZERO;
-            }
-        }
+    /// The last reading was a slip: nothing is made of it.
+    pub(super) fn slipped(&mut self) {
+        *self = Self { conductor: self.conductor, ..Self::default() };
     }
 
     fn kind(
@@ -202,9 +230,11 @@ fn reached(
     pending: Option<ActKind>,
 ) -> Option<ActKind> {
     let targets = one.targets(course);
-    let (index, target) = targets.iter().enumerate().skip(one.target).find(|(_, target)| {
+    let (index, target) = targets.iter().enumerate().skip(one.target).find(|(index, target)| {
         let wide = if pending.is_some() { ABOVE_LEVEL } else { AT_LEVEL };
-        (voltage / target.level - 1.0).abs() <= wide
+        let below = index.checked_sub(1).map_or(Voltage::ZERO, |below| targets[below].level);
+        let nearer_below = below < target.level && voltage < (below + target.level) / 2.0;
+        (voltage / target.level - 1.0).abs() <= wide && !nearer_below
     })?;
     let is_last = index + 1 == targets.len();
     Some(if is_last && target.is_hold { ActKind::Hold } else { ActKind::Dwell })

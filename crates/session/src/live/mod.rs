@@ -35,7 +35,7 @@ use crate::state::{ActKind, State};
 
 use clock::Clock;
 use course::Course;
-use infer::{Point, Watcher};
+use infer::{Belief, Point, Watcher};
 use meter::{Asked, Buffer};
 
 /// One test while it happens.
@@ -132,7 +132,7 @@ impl Session {
         self.buffer.take(conductor, at, reading, floor);
         let point = voltage.and_then(|voltage| self.watcher.take(conductor, at, voltage));
         if let Some(point) = point {
-            self.infer(now, conductor, point, false);
+            self.infer(now, conductor, point, Belief::Two);
         }
         if self.buffer.is_full() {
             self.flush(now);
@@ -202,18 +202,21 @@ impl Session {
     }
 
     /// What a point shows, and what follows from it at once.
-    fn infer(&mut self, now: Now, conductor: usize, point: Point, sure: bool) {
-        let mut sure = sure;
+    fn infer(&mut self, now: Now, conductor: usize, point: Point, belief: Belief) {
+        let mut belief = belief;
+        self.watcher.follow(&self.folded.conductors[conductor], point.voltage, belief);
         // Energised, rising, at a level: no point can show more than three moves.
         for _ in 0..3 {
             let one = &self.folded.conductors[conductor];
             let t = one.energised_at.map_or(Time::ZERO, |zero| point.at - zero);
             let served = one.served(&self.course, t);
-            let shown = self.watcher.shows(&self.course, one, point, sure, served);
+            let shown = self.watcher.shows(&self.course, one, point, belief, served);
             let Some((kind, since)) = shown else { return };
             self.see(now, conductor, kind, since);
             // The second point that showed voltage is as good for the level that it is at.
-            sure = true;
+            if belief == Belief::Two {
+                belief = Belief::Level;
+            }
         }
     }
 

@@ -3,7 +3,7 @@
 use quantity::edge::twelve_digits;
 use quantity::{Current, Time, Voltage};
 
-use super::infer::Point;
+use super::infer::{Belief, Point};
 use super::refusal::Refusal;
 use super::{Session, clock};
 use crate::act::Act;
@@ -83,7 +83,7 @@ impl Session {
         let zero = one.energised_at.unwrap_or(at);
         reading.at = clock::round((at - zero).max(Time::ZERO));
         reading.blank = one.blank;
-        self.keep(now, by, index, reading);
+        self.keep(now, by, index, reading, Belief::Level);
         Ok(())
     }
 
@@ -114,7 +114,7 @@ impl Session {
         }
         let empty = reading.voltage.is_none() && reading.current.is_none() && !reading.overload;
         if !empty {
-            self.keep(now, by, index, reading);
+            self.keep(now, by, index, reading, Belief::One);
         }
         Ok(())
     }
@@ -134,6 +134,7 @@ impl Session {
         let one = &self.folded.conductors[index];
         let conductor = one.name.clone();
         let Some(at) = one.typed else { return Err(Refusal::NothingToWithdraw { conductor }) };
+        self.watcher.slipped();
         self.tell(now, by, Event::Withdrawn { phase: conductor, at });
         Ok(())
     }
@@ -207,7 +208,7 @@ impl Session {
     }
 
     /// Keeps a typed reading and follows what it shows.
-    fn keep(&mut self, now: Now, by: Option<&str>, index: usize, reading: Reading) {
+    fn keep(&mut self, now: Now, by: Option<&str>, index: usize, reading: Reading, belief: Belief) {
         let one = &self.folded.conductors[index];
         let zero = one.energised_at.unwrap_or(Time::ZERO);
         let phase = one.name.clone();
@@ -215,7 +216,7 @@ impl Session {
         self.flush(now);
         self.tell(now, by, Event::Readings { phase, rows: vec![reading] });
         if let Some(point) = point {
-            self.infer(now, index, point, true);
+            self.infer(now, index, point, belief);
         }
     }
 

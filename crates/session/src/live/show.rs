@@ -180,6 +180,11 @@ impl Session {
         }
         let done = self.is_done(one);
         if !done {
+            let between = self.course.between.zip(one.grounded_from);
+            let left = between.map(|(time, from)| from + time - at);
+            if let Some(left) = left.filter(|left| one.charged && *left > Time::ZERO) {
+                return Next::WaitGrounded { left };
+            }
             return Next::Check { conductor: one.name.clone() };
         }
         let next = self.next_conductor();

@@ -4,6 +4,7 @@ mod bench;
 mod clocks;
 mod folding;
 mod guards;
+mod led;
 mod matrix;
 mod said;
 mod traces;

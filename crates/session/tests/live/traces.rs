@@ -97,6 +97,35 @@ fn one_spike_is_nothing() {
     assert_eq!(bench.acts()[6..], ["(dwell)"]);
 }
 
+/// One reading a second is a point each: a wrong one must neither raise what was reached nor lower
+/// what is left.
+#[test]
+fn one_wrong_reading_of_a_slow_meter_is_nothing() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; lift 1; energise; rise");
+    for kilovolts in [2.0, 3.0, 60.0, 4.0, 5.0, 6.0] {
+        bench.meter(kilovolts, 3.0);
+        bench.t += 1.0;
+    }
+    bench.work("stop; off");
+    for kilovolts in [6.0, 5.8, 0.0, 5.6, 5.4, 5.2] {
+        bench.meter(kilovolts, 3.0);
+        bench.t += 1.0;
+    }
+    assert_eq!(bench.acts()[4..], ["energise", "rise", "stop", "off"]);
+}
+
+#[test]
+fn a_slip_of_the_fingers_trips_nothing() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; lift 1; energise; rise; 9.0 5; dwell; 10.0 4; 10.0 4");
+    bench.work("1.0 4; withdraw; 10.0 4; rise; 150 8; withdraw; 15.0 8; 19.0 8; 20.0 8");
+    assert_eq!(bench.acts()[4..], ["energise", "rise", "dwell", "rise", "(dwell)"]);
+    // Twice is no slip.
+    bench.work("0.0 0; 0.0 0");
+    assert_eq!(bench.acts().last().map(String::as_str), Some("(trip)"));
+}
+
 #[test]
 fn what_was_said_is_not_seen_again() {
     let mut bench = Bench::new(&["A"]);
@@ -260,7 +289,9 @@ fn the_resistance_test_comes_first() {
     assert!(bench.session.view(bench.now()).step.expect("a step").is_resistance);
     bench.work("dwell");
     bench.meter(2.5, 0.1);
-    bench.wait(600.0);
+    bench.wait(300.0);
+    bench.meter(2.5, 0.1);
+    bench.wait(300.0);
     for _ in 0..3 {
         bench.t += 1.0;
         bench.meter(0.5, 0.0);

@@ -163,7 +163,7 @@ fn replay_minding_the_hazard(bench: &Bench, seed: u64) -> String {
 fn live_and_replayed_are_the_same() {
     let mut reached = [0usize; 13];
     let mut events = 0;
-    for seed in 0..3000 {
+    for seed in 0..2000 {
         let mut dice = Dice::new(seed);
         let mut bench = Bench::new(&NAMES);
         let quiet = seed % 3 != 0;
@@ -171,7 +171,7 @@ fn live_and_replayed_are_the_same() {
             let line = format!("@{} ground {number}", NAMES[number - 1]);
             bench.say(&line).expect("a ground may be put on at the start");
         }
-        for _ in 0..100 {
+        for _ in 0..90 {
             step(&mut bench, &mut dice, quiet);
             for name in NAMES {
                 let state = bench.session.state(name).expect("it is of the plan");
@@ -183,7 +183,7 @@ fn live_and_replayed_are_the_same() {
         events += bench.events.len();
         assert_eq!(bench.bytes(), replay_minding_the_hazard(&bench, seed), "seed {seed}");
     }
-    assert!(events > 100_000, "the walks went somewhere: {events} events");
+    assert!(events > 50_000, "the walks went somewhere: {events} events");
     for state in State::ALL {
         assert!(reached[*state as usize] > 0, "no walk came to {state}: {reached:?}");
     }
