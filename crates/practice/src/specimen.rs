@@ -147,7 +147,7 @@ impl Specimen {
     pub(crate) fn sample(&self) -> (Voltage, Current) {
         let sample = self.run.sample(self.elapsed() + JUST_AFTER);
         if self.around.grounded {
-            return (Voltage::ZERO, self.into_ground());
+            return (Voltage::ZERO, self.grounded_current());
         }
         (sample.voltage, sample.current)
     }
@@ -342,7 +342,7 @@ impl Specimen {
     }
 
     /// What the supply gives into a ground.
-    fn into_ground(&self) -> Current {
+    fn grounded_current(&self) -> Current {
         let Some(feed) = self.around.feed else { return Current::ZERO };
         let command = feed.after(self.elapsed()).command;
         let current = command / feed.supply.series;
@@ -421,7 +421,8 @@ mod tests {
         // 1 µF with three branches, an ideal clamp at 25 kV. Instants are looked at 1 µs late.
         let mut specimen = Specimen::new(truth(None));
         specimen.connect(fed(KILOVOLT * 25.0));
-        for (seconds, volts) in [(1.0, 979.249_426), (10.0, 9378.532_138), (20.0, 18_497.122_706)] {
+        for (seconds, volts) in [(1.0, 979.249_426), (10.0, 9_378.532_138), (20.0, 18_497.122_706)]
+        {
             check(at(&mut specimen, seconds).0.volts(), volts, 2e-6);
         }
         for (seconds, amperes) in [(60.0, 1.047_106e-5), (600.0, 1.035_560e-6)] {

@@ -2,7 +2,7 @@
 
 use plan::{Job, Plan};
 use practice::{Fault, FaultKind, Habits, Hand, Rig, Skin};
-use quantity::Time;
+use quantity::{Current, Time};
 use standards::Library;
 
 const CABLE: &str = include_str!("../../../docs/examples/cable.toml");
@@ -230,6 +230,42 @@ fn after_a_breakdown_the_hand_grounds_types_the_cause_and_goes_on() {
     );
     assert!(words.contains(&"@C hold") && words.last() == Some(&"close"));
     assert!(!words.contains(&"@B hold"));
+}
+
+/// The words of the first conductor from this one on, each up to its first figure or reason.
+fn from<'a>(words: &[&'a str], first: &str) -> Vec<&'a str> {
+    let start = words.iter().position(|deed| *deed == first).expect("it was said");
+    words[start..].iter().map(|deed| deed.splitn(3, ' ').nth(1).unwrap_or(deed)).collect()
+}
+
+#[test]
+fn a_level_that_is_not_reached_is_given_up() {
+    let (job, plan) = planned(CABLE);
+    let mut rig = Rig::new(&job, &plan, 2).expect("sound");
+    // Derived: the set's own path alone takes 43 µA at the third level.
+    rig.set_limit(Current::from_microamperes(40.0)).expect("above zero");
+    let rows = run(&plan, rig);
+    let follows = from(&words(&rows), "@A abort");
+    let expected = ["abort", "off", "residual", "tool", "ground", "cause", "end", "B"];
+    assert_eq!(follows[..8], expected);
+    // It stays where the supply can hold it, and is not turned further up.
+    let highest = rows.iter().fold(0.0, |top: f64, row| top.max(row.truly[0]));
+    assert!(highest < 39e3, "{highest}");
+}
+
+#[test]
+fn a_breakdown_that_does_not_trip_is_seen_on_the_voltmeter() {
+    let (job, plan) = planned(CABLE);
+    let mut rig = Rig::new(&job, &plan, 2).expect("sound");
+    rig.set_limit(Current::from_milliamperes(0.4)).expect("above zero");
+    let fault =
+        Fault::Puncture { at: plan.test.expect("a level") * 0.9, after: Time::from_seconds(100.0) };
+    let rows = run(&plan, rig.with_fault("A", fault).expect("of the plan"));
+    let words = words(&rows);
+    assert!(!words.contains(&"@A trip") && words.contains(&"@A hold"));
+    let follows = from(&words, "@A breakdown");
+    let expected = ["breakdown", "off", "residual", "tool", "ground", "cause", "end", "B"];
+    assert_eq!(follows[..8], expected);
 }
 
 #[test]
