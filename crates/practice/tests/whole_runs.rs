@@ -73,10 +73,13 @@ fn sound(text: &str, seed: u64) -> (Plan, Vec<Row>) {
     (plan, rows)
 }
 
-/// Every level of the plan, in the order in which one conductor meets them.
+/// Every level of the plan, in the order in which the hand meets them: the resistance of all
+/// conductors first, then the course of each.
 fn levels(plan: &Plan) -> Vec<f64> {
-    let test = plan.resistance_test.iter().map(|test| test.voltage.volts());
-    test.chain(plan.course.iter().map(|step| step.level.volts())).collect()
+    let each = |levels: Vec<f64>| plan.conductors.iter().flat_map(move |_| levels.clone());
+    let test = plan.resistance_test.iter().map(|test| test.voltage.volts()).collect();
+    let course = plan.course.iter().map(|step| step.level.volts()).collect();
+    each(test).chain(each(course)).collect()
 }
 
 #[test]
@@ -110,9 +113,8 @@ fn whole_plans_stay_at_their_levels_and_rates() {
             // beside it the accuracy of the set, 2 % of its range here.
             assert!(row.truly.iter().all(|volts| *volts < highest * 1.03 + 0.02 * 80e3));
         }
-        let expected: Vec<f64> = plan.conductors.iter().flat_map(|_| levels.clone()).collect();
-        assert_eq!(met.len(), expected.len(), "{:?}", words(&rows));
-        for (met, planned) in met.iter().zip(expected) {
+        assert_eq!(met.len(), levels.len(), "{:?}", words(&rows));
+        for (met, planned) in met.iter().zip(levels) {
             // The smallest range of this set is 20 kV, read to 50 V.
             assert!((met - planned).abs() <= 0.03 * planned + 50.0, "{met} for {planned}");
         }

@@ -71,8 +71,8 @@ pub struct Hand {
     at: usize,
     /// When the ground of each conductor went on.
     grounded: Vec<Option<Time>>,
-    /// The last level reached in this application.
-    reached: Voltage,
+    /// The highest the voltmeter was seen at in this application.
+    stood: Voltage,
     done: bool,
     deeds: Vec<Deed>,
 }
@@ -86,16 +86,24 @@ impl Hand {
         let first = plan.course.first().filter(|_| !plan.is_refused());
         let first = first.ok_or(HandError::Refused)?;
         let descent = plan.descent.clone().ok_or(HandError::NoDescent)?;
+        let all = 0..plan.conductors.len();
         let mut chapters = VecDeque::from([Chapter::Prepare]);
-        for conductor in 0..plan.conductors.len() {
-            if let Some(test) = &plan.resistance_test {
-                let steps = vec![resistance(test, first)];
-                chapters.push_back(Chapter::Apply { conductor, steps, again: false });
-            }
-            let steps = plan.course.iter().map(applied).collect();
-            let again = plan.resistance_test.is_some();
-            chapters.push_back(Chapter::Apply { conductor, steps, again });
+        // The resistance of all first: while one is tested the others' grounds serve their time.
+        if let Some(test) = &plan.resistance_test {
+            let steps = vec![resistance(test, first)];
+            chapters.extend(all.clone().map(|conductor| Chapter::Apply {
+                conductor,
+                steps: steps.clone(),
+                again: false,
+            }));
         }
+        let steps: Vec<Applied> = plan.course.iter().map(applied).collect();
+        let again = plan.resistance_test.is_some();
+        chapters.extend(all.map(|conductor| Chapter::Apply {
+            conductor,
+            steps: steps.clone(),
+            again,
+        }));
         chapters.push_back(Chapter::Finish);
         Ok(Self {
             grounded: vec![None; plan.conductors.len()],
@@ -106,7 +114,7 @@ impl Hand {
             tasks: VecDeque::new(),
             waiting: None,
             at: 0,
-            reached: Voltage::ZERO,
+            stood: Voltage::ZERO,
             done: false,
             deeds: Vec::new(),
         })
@@ -197,9 +205,8 @@ impl Hand {
         let top = steps.iter().fold(Voltage::ZERO, |top, step| top.max(step.level));
         if again {
             self.push([Task::ServeGround(conductor)]);
-        } else {
-            self.push([Task::Lead(conductor), pause.clone()]);
         }
+        self.push([Task::Lead(conductor), pause.clone()]);
         self.push([Task::Check(conductor), pause.clone()]);
         self.push([Task::Lift(conductor), pause.clone()]);
         if again {

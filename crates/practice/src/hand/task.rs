@@ -157,7 +157,7 @@ impl Hand {
         rig.fit_voltmeter(level);
         rig.reset_trip().expect("the dial is at zero");
         rig.high_voltage_on().expect("the dial is at zero and the trip reset");
-        self.reached = Voltage::ZERO;
+        self.stood = Voltage::ZERO;
         self.say_here(rig, "energise");
     }
 
@@ -180,8 +180,9 @@ impl Hand {
     }
 
     fn arrive(&mut self, step: Applied, last: bool, tries: u32, rig: &Rig) {
-        if rig.needles().voltage.value >= step.level * REACHED {
-            self.reached = step.level;
+        if self.has_collapsed(rig) {
+            self.break_off(Ended::Collapse, rig);
+        } else if rig.needles().voltage.value >= step.level * REACHED {
             self.say_here(rig, if last { "hold" } else { "dwell" });
         } else if tries < MOST_TRIES {
             self.tasks.push_front(Task::Arrive { step, last, tries: tries + 1 });
@@ -193,9 +194,16 @@ impl Hand {
 
     /// Reads, and minds the voltmeter.
     fn look(&mut self, rig: &Rig) {
-        if rig.needles().voltage.value < self.reached * COLLAPSED {
+        if self.has_collapsed(rig) {
             self.break_off(Ended::Collapse, rig);
         }
+    }
+
+    /// Whether the voltmeter stands far below where it stood in this application.
+    fn has_collapsed(&mut self, rig: &Rig) -> bool {
+        let shown = rig.needles().voltage.value;
+        self.stood = self.stood.max(shown);
+        shown < self.stood * COLLAPSED
     }
 
     fn break_off(&mut self, ended: Ended, rig: &Rig) {
