@@ -45,31 +45,3 @@ pub enum Guard {
     /// The record is still open.
     RecordOpen,
 }
-
-impl Guard {
-    /// What the record shows where this was not met, for the line of a report.
-    #[must_use]
-    pub const fn not_met(self) -> &'static str {
-        match self {
-            Self::State => "it did not follow from what was recorded before",
-            Self::OneEnergised => "more than one conductor was energised",
-            Self::OthersGrounded => "no ground was recorded on every other conductor",
-            Self::LeadHere => "the lead was not recorded on this conductor",
-            Self::BothGrounded => "the lead was moved without a ground on both conductors",
-            Self::OwnGroundOff => "its own ground was recorded as on",
-            Self::NoResidual => "no voltage at or below the touch limit was read on it before",
-            Self::ToolFirst => "no tool was recorded before the ground",
-            Self::OffFirst => "high voltage was not recorded as off",
-            Self::CauseTyped => "no cause was typed",
-            Self::Decided => "nothing was decided",
-            Self::TripReset => "the trip was not recorded as reset",
-            Self::DialAtZero => "the dial was not recorded at zero",
-            Self::GroundTime => "the ground was not on for its time",
-            Self::ReboundWatched => "what comes back was not watched for its time",
-            Self::InRegister => "the ground does not stand so in the register",
-            Self::RegisterClosed => "a ground was still on and handed to nobody",
-            Self::AllReleased => "a conductor was not handed back",
-            Self::RecordOpen => "the record was closed",
-        }
-    }
-}

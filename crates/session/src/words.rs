@@ -56,29 +56,29 @@ impl Guard {
         }
     }
 
-    /// What is so while the rule is not met.
+    /// What the record shows where the rule was not met.
     #[must_use]
-    pub const fn broken(self) -> &'static str {
+    pub const fn not_met(self) -> &'static str {
         match self {
-            Self::State => "this does not follow from where the conductor stands",
-            Self::OneEnergised => "another conductor is energised",
-            Self::OthersGrounded => "not every other conductor is grounded",
-            Self::LeadHere => "the lead is not on this conductor",
-            Self::BothGrounded => "the lead is moved only between grounded conductors",
-            Self::OwnGroundOff => "its own ground is still on",
-            Self::NoResidual => "voltage may be left on it",
-            Self::ToolFirst => "it was under voltage, its ground was off, no tool was on since",
-            Self::OffFirst => "high voltage is not said to be off",
-            Self::CauseTyped => "the cause is not typed",
-            Self::Decided => "nothing is decided that allows it",
-            Self::TripReset => "the trip is not reset",
-            Self::DialAtZero => "the dial was not seen at zero",
+            Self::State => "it did not follow from what was recorded before",
+            Self::OneEnergised => "more than one conductor was energised",
+            Self::OthersGrounded => "no ground was recorded on every other conductor",
+            Self::LeadHere => "the lead was not recorded on this conductor",
+            Self::BothGrounded => "the lead was moved without a ground on both conductors",
+            Self::OwnGroundOff => "its own ground was recorded as on",
+            Self::NoResidual => "no voltage at or below the touch limit was read on it before",
+            Self::ToolFirst => "no tool was recorded before the ground",
+            Self::OffFirst => "high voltage was not recorded as off",
+            Self::CauseTyped => "no cause was typed",
+            Self::Decided => "nothing was decided",
+            Self::TripReset => "the trip was not recorded as reset",
+            Self::DialAtZero => "the dial was not recorded at zero",
             Self::GroundTime => "the ground was not on for its time",
-            Self::ReboundWatched => "what comes back was not watched to the end",
-            Self::InRegister => "the register has no such ground here, or has it elsewhere",
-            Self::RegisterClosed => "a ground is on that nobody took over",
-            Self::AllReleased => "a conductor is not released",
-            Self::RecordOpen => "the record is closed",
+            Self::ReboundWatched => "what comes back was not watched for its time",
+            Self::InRegister => "the ground does not stand so in the register",
+            Self::RegisterClosed => "a ground was still on and handed to nobody",
+            Self::AllReleased => "a conductor was not handed back",
+            Self::RecordOpen => "the record was closed",
         }
     }
 }
@@ -102,7 +102,7 @@ impl fmt::Display for Refusal {
                 write!(f, "{}.", capital(first.remedy()))?;
                 write!(f, " Not taken: {} of {conductor}", act.key())?;
                 for guard in guards {
-                    write!(f, "; {}", guard.broken())?;
+                    write!(f, "; {}", guard.not_met())?;
                 }
                 f.write_str(".")
             }

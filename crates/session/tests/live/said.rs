@@ -168,7 +168,7 @@ fn refusals_say_what_to_do_first() {
     check(
         &mut bench,
         "again",
-        "Type why the voltage ended: `cause TEXT`. Not taken: again of A; the cause is not typed.",
+        "Type why the voltage ended: `cause TEXT`. Not taken: again of A; no cause was typed.",
     );
 }
 
