@@ -69,13 +69,6 @@ pub(crate) struct Around {
     pub(crate) grounded: bool,
 }
 
-/// What stopped a conductor on its way.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Stop {
-    /// The set tripped.
-    Trip,
-}
-
 /// One conductor.
 #[derive(Clone, Debug)]
 pub(crate) struct Specimen {
@@ -161,10 +154,10 @@ impl Specimen {
         1.0 / surface.ohms()
     }
 
-    /// Goes on to `to`, or to where something stops it on the way.
-    pub(crate) fn advance(&mut self, to: Time) -> Option<Stop> {
+    /// Goes on to `to`, or to where the set trips on the way; says whether it did.
+    pub(crate) fn advance(&mut self, to: Time) -> bool {
         if self.trip_at().is_some_and(|trip| trip <= self.now) {
-            return Some(Stop::Trip);
+            return true;
         }
         while self.now < to {
             let mut end = to;
@@ -186,14 +179,14 @@ impl Specimen {
             }
             self.go(end);
             if trip.is_some() {
-                return Some(Stop::Trip);
+                return true;
             }
             self.lengthen_look();
             if self.grows() && self.now - self.since >= self.growth_step * (1.0 - 1e-9) {
                 self.solve(self.around_now());
             }
         }
-        None
+        false
     }
 
     fn elapsed(&self) -> Time {
@@ -407,7 +400,7 @@ mod tests {
     }
 
     fn at(specimen: &mut Specimen, seconds: f64) -> (Voltage, Current) {
-        assert_eq!(specimen.advance(Time::from_seconds(seconds)), None);
+        assert!(!specimen.advance(Time::from_seconds(seconds)), "no trip is set");
         specimen.sample()
     }
 

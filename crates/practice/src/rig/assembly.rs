@@ -93,8 +93,8 @@ impl Rig {
             link: plan.connection.link,
             guard_ring: false,
             voltmeter_at: volts.len() - 1,
-            voltmeter: Needle::new(volts, set, place.at(1)),
-            ammeter: Needle::new(amperes, set, place.at(2)),
+            voltmeter: Needle::new(volts, set, place.at(11)),
+            ammeter: Needle::new(amperes, set, place.at(12)),
             ammeter_at: None,
             dial_full,
             dial: Dial { from: 0.0, target: 0.0, rate: 0.1, since: Time::ZERO },
@@ -105,7 +105,7 @@ impl Rig {
             high_voltage: false,
             tripped: None,
             now: Time::ZERO,
-            place: place.at(3),
+            place: place.at(13),
         };
         rig.connect();
         Ok(rig)

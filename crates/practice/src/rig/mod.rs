@@ -9,7 +9,7 @@ use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
 
 use crate::draw::Place;
 use crate::needle::{Needle, Needles};
-use crate::specimen::{Around, Feed, Specimen, Stop};
+use crate::specimen::{Around, Feed, Specimen};
 use crate::truth::{Fault, Truth};
 pub use assembly::RigError;
 
@@ -114,8 +114,8 @@ impl Rig {
     /// asked for again.
     pub fn advance(&mut self, to: Time) -> Option<Tripped> {
         let mut to = to.max(self.now);
-        let stop = self.specimens[self.lead].advance(to);
-        if stop == Some(Stop::Trip) {
+        let trips = self.specimens[self.lead].advance(to);
+        if trips {
             to = self.specimens[self.lead].now();
         }
         for (index, specimen) in self.specimens.iter_mut().enumerate() {
@@ -124,7 +124,7 @@ impl Rig {
             }
         }
         self.now = to;
-        (stop == Some(Stop::Trip)).then(|| {
+        trips.then(|| {
             let shown = self.needles().voltage.value;
             (self.high_voltage, self.tripped) = (false, Some(to));
             self.connect();
@@ -136,7 +136,7 @@ impl Rig {
     #[must_use]
     pub fn trip_before(&self, to: Time) -> Option<Time> {
         let mut ahead = self.high_voltage.then(|| self.specimens[self.lead].clone())?;
-        (ahead.advance(to) == Some(Stop::Trip)).then(|| ahead.now())
+        ahead.advance(to).then(|| ahead.now())
     }
 
     /// What both needles show.
@@ -224,7 +224,7 @@ impl Rig {
         self.connect();
     }
 
-    /// Whether the set gives voltage, be it that the dial is at zero.
+    /// Whether high voltage is switched on, wherever the dial is.
     #[must_use]
     pub fn is_on(&self) -> bool {
         self.high_voltage
