@@ -133,7 +133,7 @@ impl FaultKind {
     pub fn plain(self, truth: &Truth, test: Voltage) -> Fault {
         match self {
             Self::Wet => Fault::Wet { times: 100.0 },
-            Self::Dirty => Fault::Dirty { surface: truth.insulation / 10.0 },
+            Self::Dirty => Fault::Dirty { surface: truth.insulation / 5.0 },
             Self::Knee => Fault::Knee { onset: test * 0.7, slope: truth.insulation / 20.0 },
             Self::Puncture => Fault::Puncture { at: test * 0.75, after: Time::ZERO },
             Self::Rising => Fault::Rising { from: test * 0.97, doubling: Time::from_seconds(60.0) },

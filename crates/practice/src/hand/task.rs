@@ -18,7 +18,8 @@ pub(super) const SHORTEST_TOOL: Time = Time::from_seconds(10.0);
 pub(super) const COLLAPSE: Time = Time::from_seconds(0.05);
 /// Below this part of what stood there before, the voltage has collapsed.
 const COLLAPSED: f64 = 0.5;
-/// A level counts as reached within this of it: the tolerance of a direct test voltage.
+/// A level counts as reached within this of it: the tolerance of a direct test voltage, IEC
+/// 60060-1, from memory, unverified.
 const REACHED: f64 = 0.97;
 /// Looks, a second apart, before a level is given up.
 const MOST_TRIES: u32 = 60;
@@ -179,7 +180,7 @@ impl Hand {
         self.say_here(rig, "rise");
     }
 
-    fn arrive(&mut self, step: Applied, last: bool, tries: u32, rig: &Rig) {
+    fn arrive(&mut self, step: Applied, last: bool, tries: u32, rig: &mut Rig) {
         if self.has_collapsed(rig) {
             self.break_off(Ended::Collapse, rig);
         } else if rig.needles().voltage.value >= step.level * REACHED {
@@ -193,7 +194,7 @@ impl Hand {
     }
 
     /// Reads, and minds the voltmeter.
-    fn look(&mut self, rig: &Rig) {
+    fn look(&mut self, rig: &mut Rig) {
         if self.has_collapsed(rig) {
             self.break_off(Ended::Collapse, rig);
         }
@@ -206,7 +207,9 @@ impl Hand {
         shown < self.stood * COLLAPSED
     }
 
-    fn break_off(&mut self, ended: Ended, rig: &Rig) {
+    /// Switches off at once, from where the voltage stands.
+    fn break_off(&mut self, ended: Ended, rig: &mut Rig) {
+        rig.high_voltage_off();
         self.give_up();
         self.say_here(rig, if ended == Ended::Collapse { "breakdown" } else { "abort" });
         self.come_down(Some(ended));
