@@ -11,7 +11,8 @@ pub enum Act {
     Lead,
     /// Everything on the checklist was looked at for this conductor.
     Check,
-    /// Lead and set alone are to be read: the lead is off the object until the next grounding.
+    /// Lead and set alone are to be read: the lead is off the object until the next grounding or
+    /// the next check.
     Blank,
     /// High voltage was switched on at the set, dial at zero.
     Energise,

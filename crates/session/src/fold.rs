@@ -61,6 +61,13 @@ impl Application {
             && self.end.is_none()
     }
 
+    /// What was read says better than what was announced whether the lead was on the object.
+    fn settle_blank(&mut self) {
+        if !self.readings.is_empty() || !self.blanks.is_empty() {
+            self.blank = self.readings.is_empty();
+        }
+    }
+
     fn take(&mut self, row: Reading) {
         if row.blank { self.blanks.push(row) } else { self.readings.push(row) }
     }
@@ -86,6 +93,7 @@ pub fn conductors(record: &Record) -> Vec<Conductor> {
     let mut folded = folding.conductors;
     for one in &mut folded {
         one.applications.retain(|application| !application.is_empty());
+        one.applications.iter_mut().for_each(Application::settle_blank);
     }
     folded
 }
@@ -168,7 +176,7 @@ impl Folding {
                 current.began = entry.at;
                 current.blank = blank;
             }
-            Act::Ground { .. } => self.blank.retain(|name| name != phase),
+            Act::Ground { .. } | Act::Check => self.blank.retain(|name| name != phase),
             _ => {}
         }
         let started = self.conductors.iter().any(|one| one.phase == phase);

@@ -207,7 +207,9 @@ impl Folded {
         self.readings += 1;
         one.last_t = Some(row.at);
         one.typed = Some(row.at);
-        one.blank &= row.blank;
+        if !row.blank {
+            one.on_object();
+        }
         one.latest.at = Some(at);
         one.latest.voltage = row.voltage.map(quantity::Voltage::abs).or(one.latest.voltage);
         one.latest.current = row.current.or(one.latest.current);

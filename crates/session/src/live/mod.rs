@@ -92,13 +92,16 @@ impl Session {
         self.folded.apply(&self.course, entry)
     }
 
-    /// Takes the record up again, now.
+    /// Takes the record up again, now; one that is closed stays as it is.
     pub fn resume(&mut self, boot: &str, now: Now) {
         let (clock, gap, same_boot) = Clock::resume(&self.folded, boot, now);
         self.clock = Some(clock);
         self.told = clock.since(now);
         let focus = self.folded.focus();
         self.watcher = Watcher::taken_up(focus, &self.folded.conductors[focus]);
+        if self.folded.closed {
+            return;
+        }
         let clocks = Clock::clocks(boot, now);
         self.tell(now, None, Event::Resumed { gap, same_boot, clocks });
     }

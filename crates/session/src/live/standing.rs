@@ -151,6 +151,7 @@ impl Standing {
         self.state = from.after(kind).unwrap_or_else(|| shown(kind).unwrap_or(from));
         match act {
             Act::Blank => self.blank = true,
+            Act::Check => self.blank = false,
             Act::Energise => self.begin(at, t.unwrap_or(Time::ZERO)),
             Act::Rise => self.rise(course, from),
             Act::Dwell | Act::Hold => self.reach(course, kind, t),
@@ -170,7 +171,6 @@ impl Standing {
             Act::Reset => self.ending.reset = true,
             Act::Zero => self.ending.zero = true,
             Act::Lead
-            | Act::Check
             | Act::Ground { .. }
             | Act::Lift { .. }
             | Act::Leave { .. }
@@ -192,6 +192,15 @@ impl Standing {
         self.last_t = None;
         self.typed = None;
         self.uncover(None);
+    }
+
+    /// A reading says that the lead was on the object after all.
+    pub(super) fn on_object(&mut self) {
+        if self.blank && self.state.in_application() {
+            self.charged = true;
+            self.grounded_from = None;
+        }
+        self.blank = false;
     }
 
     fn rise(&mut self, course: &Course, from: State) {

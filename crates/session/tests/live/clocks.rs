@@ -113,6 +113,18 @@ fn taken_up_twice() {
 }
 
 #[test]
+fn a_closed_record_is_not_taken_up_again() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("close");
+    let mut session = bench.replayed();
+    session.resume("boot-2", bench.now());
+    session.handle_time(bench.now());
+    session.handle_metered(bench.now(), session::live::Metered::default());
+    session.flush(bench.now());
+    assert_eq!(session.poll_event(), None);
+}
+
+#[test]
 fn timers_have_their_reasons() {
     let mut bench = Bench::new(&["A", "B", "C"]);
     bench.work(&format!("{READY}; energise; rise; dwell"));

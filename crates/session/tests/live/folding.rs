@@ -54,6 +54,30 @@ fn a_blank_run_is_an_application_of_its_own() {
 }
 
 #[test]
+fn a_blank_run_and_the_object_through_a_pipe() {
+    let mut bench = Bench::new(&["A"]);
+    for line in ["0 0 0 blank", "10 10.0 0.4 blank", "0 0 0", "10 10.0 4", "70 10 3.5"] {
+        bench.pipe(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    }
+    let folded = session::conductors(&bench.record());
+    let [blank, object] = &folded[0].applications[..] else { panic!("two: {folded:?}") };
+    assert!(blank.blank && !object.blank);
+    assert_eq!((blank.blanks.len(), object.readings.len()), (2, 3));
+    assert!(bench.session.view(bench.now()).is_hazardous());
+    let answer = bench.session.missing(bench.now(), "A", &session::act::Act::Tool);
+    assert_eq!(answer, [session::guard::Guard::State], "it is at a level");
+}
+
+#[test]
+fn a_blank_run_that_was_announced_in_error() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; blank; check; lift 1; energise; rise; 10.0 4.0");
+    let folded = session::conductors(&bench.record());
+    assert!(!folded[0].applications[0].blank);
+    assert_eq!(folded[0].applications[0].readings.len(), 1);
+}
+
+#[test]
 fn what_did_not_go_as_planned() {
     let mut bench = Bench::new(&["A"]);
     let identity = Some("a meter".to_owned());
