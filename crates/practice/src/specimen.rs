@@ -423,6 +423,38 @@ mod tests {
         }
     }
 
+    /// Nothing but capacitance, and an insulation that takes next to nothing.
+    fn plain() -> Truth {
+        let insulation = Resistance::from_megohms(1e12);
+        Truth { insulation, absorption: Vec::new(), ..truth(None) }
+    }
+
+    #[test]
+    fn a_ramp_into_one_microfarad_takes_a_constant_current() {
+        // Derived, C·dV/dt: 1 µF at 1 kV a minute is 16.667 µA.
+        let mut specimen = Specimen::new(plain());
+        let around = fed(Voltage::ZERO);
+        let feed = around.feed.map(|feed| Feed {
+            target: KILOVOLT * 20.0,
+            rate: VoltageRate::from_volts_per_second(1000.0 / 60.0),
+            ..feed
+        });
+        specimen.connect(Around { feed, ..around });
+        for minute in [0.5, 5.0, 19.5] {
+            check(at(&mut specimen, 60.0 * minute).1.microamperes(), 1000.0 / 60.0, 1e-6);
+        }
+    }
+
+    #[test]
+    fn a_bleeder_brings_it_to_the_touch_limit_in_the_time_its_rule_gives() {
+        // Derived from the 300 s of 8 CCR 2893: 1 µF from 25 kV to 50 V takes 48.2734 MΩ at most.
+        let mut specimen = Specimen::new(plain());
+        specimen.connect(fed(KILOVOLT * 25.0));
+        check(at(&mut specimen, 60.0).0.volts(), 25e3, 1e-6);
+        specimen.connect(Around { set: 1.0 / 48.2734e6, ..Around::default() });
+        check(at(&mut specimen, 360.0).0.volts(), 50.0, 1e-4);
+    }
+
     #[test]
     fn stopping_on_the_way_changes_nothing() {
         let (mut once, mut often) = (Specimen::new(truth(None)), Specimen::new(truth(None)));

@@ -237,7 +237,7 @@ fn after_a_breakdown_the_hand_grounds_types_the_cause_and_goes_on() {
 /// The words of the first conductor from this one on, each up to its first figure or reason.
 fn from<'a>(words: &[&'a str], first: &str) -> Vec<&'a str> {
     let start = words.iter().position(|deed| *deed == first).expect("it was said");
-    words[start..].iter().map(|deed| deed.splitn(3, ' ').nth(1).unwrap_or(deed)).collect()
+    words[start..].iter().map(|deed| deed.split(' ').nth(1).unwrap_or(deed)).collect()
 }
 
 #[test]
