@@ -7,7 +7,7 @@ use crate::findings::{Figures, ResistanceFigure};
 use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::{CORRECTED_TO, Insulation, index, quotient};
-use crate::trace::Trace;
+use crate::trace::{Row, Trace};
 use quantity::edge::twelve_digits;
 
 /// Figures from what was read; what was not read stays unknown.
@@ -42,6 +42,9 @@ fn resistance(insulation: &Insulation) -> ResistanceFigure {
     }
 }
 
+/// Rows of a rise closer than this, in seconds, differ by no more than their digits.
+const APART_S: f64 = 0.5;
+
 /// Charge over voltage between rows of a rise.
 ///
 /// ΔQ is the mean of two neighbouring currents times the time between them. Absorption and
@@ -49,13 +52,19 @@ fn resistance(insulation: &Insulation) -> ResistanceFigure {
 /// against the set's limit shows that more.
 fn capacitance(trace: &Trace) -> Option<Capacitance> {
     let (mut coulombs, mut volts) = (0.0, 0.0);
-    for pair in trace.rows.windows(2) {
-        let [from, to] = [pair[0], pair[1]];
-        let rises = from.rising && to.rising && to.volts > from.volts;
-        if let (true, Some(first), Some(last)) = (rises, from.amps, to.amps) {
-            coulombs += (first + last) / 2.0 * (to.t_s - from.t_s);
-            volts += to.volts - from.volts;
+    let mut from: Option<Row> = None;
+    for to in &trace.rows {
+        let before = from.filter(|from| from.rising && to.rising);
+        if before.is_some_and(|from| to.t_s - from.t_s < APART_S) {
+            continue;
         }
+        if let Some(before) = before.filter(|from| to.volts > from.volts)
+            && let (Some(first), Some(last)) = (before.amps, to.amps)
+        {
+            coulombs += (first + last) / 2.0 * (to.t_s - before.t_s);
+            volts += to.volts - before.volts;
+        }
+        from = Some(*to);
     }
     (volts > 0.0 && coulombs > 0.0).then(|| Capacitance::from_farads(coulombs / volts))
 }

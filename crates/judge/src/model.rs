@@ -33,8 +33,14 @@ const WIDEST_EXPONENT: f64 = 0.4;
 const YOUNG_S: f64 = 10.0;
 /// Most readings of one level that are fitted; more add time and no knowledge.
 const MOST_PER_LEVEL: usize = 16;
+/// Most readings that are fitted in all, where a level has many.
+const MOST_POINTS: usize = 128;
 /// Most levels that are fitted; a restless voltage makes many, and the longest say most.
 const MOST_LEVELS: usize = 64;
+/// Most changes of voltage that stand for one rise, and for all of them where there are many; a
+/// meter read all the time shows hundreds.
+const MOST_PER_RISE: usize = 8;
+const MOST_STEPS: usize = 48;
 /// What the model itself leaves open of a current.
 const MODEL_PART: f64 = 0.002;
 /// Conduction alone is believed while readings stray from it by no more than this many times
@@ -121,6 +127,7 @@ fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
 /// logarithm of their age.
 fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Point> {
     let mut points = Vec::new();
+    let most = (MOST_POINTS / dwells.len().max(1)).clamp(4, MOST_PER_LEVEL);
     for dwell in dwells {
         let age = |index: usize| trace.rows[index].t_s - dwell.start_s;
         let read: Vec<usize> = dwell
@@ -129,7 +136,7 @@ fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Poi
             .filter(|&index| trace.rows[index].amps.is_some() && age(index) > 0.0)
             .collect();
         let Some(&last) = read.last() else { continue };
-        let ratio = (age(last) / YOUNG_S).max(1.0).powf(1.0 / MOST_PER_LEVEL as f64);
+        let ratio = (age(last) / YOUNG_S).max(1.0).powf(1.0 / most as f64);
         let mut next_age = YOUNG_S;
         for &index in &read {
             if age(index) < next_age && index != last {
@@ -163,15 +170,22 @@ fn point(trace: &Trace, index: usize, start_s: f64, instrument: &Instrument) -> 
 fn steps(trace: &Trace, dwells: &[Stretch]) -> Vec<Step> {
     let mut steps = Vec::new();
     let (mut volts, mut next_row) = (0.0, 0_usize);
+    let most = (MOST_STEPS / dwells.len().max(1)).clamp(1, MOST_PER_RISE);
     for dwell in dwells {
         let mut before_s = next_row.checked_sub(1).map(|last| trace.rows[last].t_s);
-        for row in &trace.rows[next_row..dwell.rows.start] {
-            if row.rising && row.volts > volts {
+        let rows = &trace.rows[next_row..dwell.rows.start];
+        let rising = rows.iter().filter(|row| row.rising).count();
+        let least =
+            if rising > MOST_PER_RISE { (dwell.level - volts).max(0.0) / most as f64 } else { 0.0 };
+        for row in rows {
+            if row.rising && row.volts > volts + least {
                 let at_s = before_s.map_or(row.t_s / 2.0, |before| (before + row.t_s) / 2.0);
                 steps.push(Step { at_s, volts: row.volts - volts });
                 volts = row.volts;
+                before_s = Some(row.t_s);
+            } else if least <= 0.0 {
+                before_s = Some(row.t_s);
             }
-            before_s = Some(row.t_s);
         }
         if (dwell.level - volts).abs() > 0.0 {
             steps.push(Step { at_s: dwell.start_s, volts: dwell.level - volts });

@@ -74,6 +74,13 @@ const TIME_SLACK: f64 = 0.05;
 const WIDEST_GAP: f64 = 4.0;
 /// Younger than this, in seconds, a reading at a level may still hold charging current.
 const CHARGING_S: f64 = 10.0;
+/// Fewer rows at a level than this were not read all the time.
+const LEAST_DENSE: usize = 8;
+/// A steady voltage strays by this part at least. Common practice, no source.
+const STEADY: f64 = 5e-4;
+/// So long before the voltage shows it, in seconds, the dial may have left the level. Common
+/// practice, no source: a needle's last digit at the usual rates of rise.
+const EDGE_S: f64 = 2.0;
 /// Rows closer than this, in seconds, show a rise row by row.
 const CLOSE_ROWS_S: f64 = 10.0;
 
@@ -95,6 +102,8 @@ impl Trace {
         trace.cut_descent(application);
         trace.mark_rises(application);
         if trace.live {
+            trace.mark_short_stays();
+            trace.clear_edges();
             trace.holds = times_of(application, Happening::Hold);
         }
         trace
@@ -129,6 +138,52 @@ impl Trace {
             let starts = || application.marks.contains(&(seconds(here.t_s), Happening::Rise));
             let rising = || close(&here, &after) || is_rise(application, here.t_s);
             self.rows[index].rising = climbs(&here, &after) && (from_below && rising() || starts());
+        }
+    }
+
+    /// A meter that is read all the time shows a rise as many short stays, with a digit up and down
+    /// among them: each of these before a longer stay at more, or before more at all, is a part of
+    /// the rise to it.
+    fn mark_short_stays(&mut self) {
+        let mut to = 0.0;
+        let mut after_s = f64::INFINITY;
+        for dwell in self.dwells(0.0).into_iter().rev() {
+            let (first, last) = (self.rows[dwell.rows.start], self.rows[dwell.rows.end - 1]);
+            let stays = last.t_s - first.t_s >= CHARGING_S;
+            if !stays && dwell.level < to && after_s - last.t_s <= CLOSE_ROWS_S {
+                self.rows[dwell.rows.clone()].iter_mut().for_each(|row| row.rising = true);
+            }
+            to = if stays { dwell.level } else { dwell.level.max(to) };
+            after_s = first.t_s;
+        }
+    }
+
+    /// A meter that is read all the time is also read when the dial leaves a level: the current then
+    /// charges or discharges the object, before the voltage shows it. Such a current is none of the
+    /// level's own and is not used; the voltage still is.
+    fn clear_edges(&mut self) {
+        for dwell in self.dwells(0.0) {
+            let rows = &mut self.rows[dwell.rows];
+            let Some(last) = rows.len().checked_sub(1).filter(|last| *last >= LEAST_DENSE) else {
+                continue;
+            };
+            if rows[last].t_s - rows[last - 1].t_s > CLOSE_ROWS_S {
+                continue;
+            }
+            let mut volts: Vec<f64> = rows.iter().map(|row| row.volts).collect();
+            let level = middle(&mut volts);
+            volts.iter_mut().for_each(|volts| *volts = (*volts - level).abs());
+            let spread = 3.0 * middle(&mut volts) + level * STEADY;
+            let at_level = |row: &Row| {
+                (row.volts - level).abs() <= spread.max(row.volts_half.unwrap_or(0.0) * 1.01)
+            };
+            let Some(steady) = rows.iter().rposition(at_level) else { continue };
+            let leaves_s = rows.get(steady + 1).map_or(rows[steady].t_s, |row| row.t_s);
+            for (index, row) in rows.iter_mut().enumerate() {
+                if index >= steady || row.t_s > leaves_s - EDGE_S {
+                    row.amps = None;
+                }
+            }
         }
     }
 
@@ -296,6 +351,12 @@ impl Trace {
             (row.volts.min(low), row.volts.max(high))
         })
     }
+}
+
+/// The middle one, by size.
+fn middle(values: &mut [f64]) -> f64 {
+    let half = values.len() / 2;
+    *values.select_nth_unstable_by(half, f64::total_cmp).1
 }
 
 /// Times from energising at which something was seen or done.

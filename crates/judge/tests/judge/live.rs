@@ -387,6 +387,53 @@ fn rows_without_kilovolts_are_no_fault_of_a_live_record() {
     assert_eq!(found.verdict, Verdict::Accept, "{}", found.because);
 }
 
+/// Five times a second through rises of ten seconds, with the charging current in them: it flows
+/// from the moment the dial leaves a level, when the needle still stands at it, and flows back when
+/// the voltage is brought down.
+fn with_rises(charging_ua: f64) -> Findings {
+    let rise_s = 10.0;
+    let end_s = HOLD_FROM_S + rise_s + HOLD_S;
+    let t_s: Vec<f64> = (0..=(end_s * 5.0) as u32).map(|index| f64::from(index) / 5.0).collect();
+    let rising = |t: f64| t < HOLD_FROM_S + rise_s && t % 60.0 < rise_s;
+    let part = |t: f64| if rising(t) { (t % 60.0) / rise_s } else { 1.0 };
+    let kv = |t: f64| ((t / 60.0).floor().min(4.0) + part(t)) * 11.0;
+    let flicker = |t: f64| if (t * 5.0) as u32 % 7 == 3 { -0.1 } else { 0.0 };
+    let ua = |t: f64| {
+        let absorbed: f64 = (0..5)
+            .map(|step| f64::from(step) * 60.0 + rise_s / 2.0)
+            .filter(|begin| t > begin + rise_s / 2.0)
+            .map(|begin| 11.0 * ((t - begin) / 60.0).powf(-0.9))
+            .sum();
+        let charging = if rising(t) { charging_ua } else { 0.0 };
+        let back = if t >= end_s - 0.1 { charging_ua } else { 0.0 };
+        0.08 * kv(t) + 0.3 * absorbed + charging - back
+    };
+    let mut live = Live::new().energised().at_times(t_s.clone());
+    if let Some(Entry { what: Event::Metered(batch), .. }) = live.events.last_mut() {
+        let shown = |t: &f64| Some(((kv(*t) + flicker(*t)) * 10.0).round() / 10.0);
+        batch.kv = t_s.iter().map(shown).collect();
+        batch.ua = t_s.iter().map(|t| Some(ua(*t))).collect();
+        batch.voltage_half_digit = Some(Voltage::from_kilovolts(0.05));
+    }
+    live.act(end_s, Act::Stop).grounded(end_s + 1.0).judged()
+}
+
+#[test]
+fn the_charging_current_of_a_fast_meter_is_no_reading_of_a_level() {
+    let (none, much) = (with_rises(0.0), with_rises(160.0));
+    let conduction =
+        |found: &Findings| found.figures.conduction.expect("told apart").microamperes();
+    support::close(conduction(&much), conduction(&none), 1e-6);
+    support::close(conduction(&much), 0.08 * 55.0, 0.05);
+    assert_eq!(much.verdict, Verdict::Accept, "{}", much.because);
+    for id in ["hold-trend", "step-linearity"] {
+        assert_eq!(finding(&much, id).value, finding(&none, id).value, "{id}");
+    }
+    // Derived: what charges 11 kV in 10 s at 160 µA, with what else flows while it rises.
+    let capacitance = much.figures.capacitance.expect("the rise was read").nanofarads();
+    support::close(capacitance, 160.0 / 1.1, 0.06);
+}
+
 /// A fast meter: the same test a thousand times as often read, with noise of a digit.
 fn many_rows(per_second: u32) -> Record {
     let mut live = Live::new().energised();
