@@ -224,7 +224,7 @@ impl fmt::Display for Next {
             }
             Self::ReadRebound => f.write_str("read the voltage once more, hands off"),
             Self::DischargeAgain { voltage } => {
-                write!(f, "lay the tool on, then ground: {voltage:.2} came back")
+                write!(f, "lay the tool on, then ground: {voltage:.3} came back")
             }
             Self::SettleGrounds { conductor, numbers } => write!(
                 f,

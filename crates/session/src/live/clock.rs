@@ -48,7 +48,7 @@ impl Clock {
         let expected = if same.is_some() { back(wall, last) } else { back(now.wall, since) };
         let clock =
             Self { zero: now.monotonic - since, wall: expected, called: since, leaps: false };
-        (clock, since - last, same.is_some())
+        (clock, round(since - last), same.is_some())
     }
 
     pub(super) fn clocks(boot: &str, now: Now) -> Clocks {

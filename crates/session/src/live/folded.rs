@@ -1,6 +1,6 @@
 //! The state of a whole test: the fold of its events, and nothing else.
 
-use quantity::{Time, edge};
+use quantity::{Current, Time, Voltage, edge};
 use serde::Serialize;
 
 use super::course::Course;
@@ -99,7 +99,7 @@ impl Folded {
             }
             Event::Did { phase, since_energised, act, told, .. } => {
                 let index = self.known(phase)?;
-                self.did(course, entry, index, act, at, *since_energised, *told);
+                self.did(course, entry, index, act, *since_energised, *told);
             }
             Event::Metered(batch) => {
                 let index = self.known(&batch.phase)?;
@@ -141,17 +141,16 @@ impl Folded {
         self.index(phase).ok_or_else(|| ReplayError::UnknownConductor { found: phase.to_owned() })
     }
 
-    #[expect(clippy::too_many_arguments, reason = "they are the parts of one event")]
     fn did(
         &mut self,
         course: &Course,
         entry: &Entry,
         index: usize,
         act: &Act,
-        at: Time,
         t: Option<Time>,
         told: Told,
     ) {
+        let Some(at) = entry.at.map(|at| at.since_begun) else { return };
         self.acted = index;
         let kind = act.kind();
         match told {
@@ -194,10 +193,10 @@ impl Folded {
         one.latest.at = Some((zero + last).min(at));
         let newest = |column: &[Option<f64>]| column.iter().rev().find_map(|value| *value);
         if let Some(kv) = newest(&batch.kv) {
-            one.latest.voltage = Some(quantity::Voltage::from_kilovolts(kv.abs()));
+            one.latest.voltage = Some(Voltage::from_kilovolts(kv.abs()));
         }
         if let Some(ua) = newest(&batch.ua) {
-            one.latest.current = Some(quantity::Current::from_microamperes(ua));
+            one.latest.current = Some(Current::from_microamperes(ua));
         }
         one.latest.overload = batch.overload.last() == Some(&(batch.t_s.len() - 1));
     }
@@ -211,7 +210,7 @@ impl Folded {
             one.on_object();
         }
         one.latest.at = Some(at);
-        one.latest.voltage = row.voltage.map(quantity::Voltage::abs).or(one.latest.voltage);
+        one.latest.voltage = row.voltage.map(Voltage::abs).or(one.latest.voltage);
         one.latest.current = row.current.or(one.latest.current);
         one.latest.overload = row.overload;
     }

@@ -177,7 +177,27 @@ impl Session {
         Ok(())
     }
 
-    /// The conductor with the lead, or the one in focus where none has it and the record is open.
+    /// The rules that an act of this conductor does not meet now; `State` first where the act is
+    /// not legal at all.
+    #[must_use]
+    pub fn missing(&self, now: Now, conductor: &str, act: &Act) -> Vec<Guard> {
+        let Some(index) = self.folded.index(conductor) else { return Vec::new() };
+        if self.folded.closed {
+            return vec![Guard::RecordOpen];
+        }
+        if self.folded.conductors[index].seen.contains(&act.kind()) {
+            return Vec::new();
+        }
+        let at = self.moment(now).since_begun;
+        let mut missing = Vec::new();
+        if self.folded.conductors[index].state.after(act.kind()).is_none() {
+            missing.push(Guard::State);
+        }
+        missing.extend(self.folded.unmet(&self.course, index, act, at));
+        missing
+    }
+
+    /// The conductor in focus, where the record is open.
     fn open(&self) -> Result<usize, Refusal> {
         if self.folded.closed { Err(Refusal::Closed) } else { Ok(self.folded.focus()) }
     }
@@ -315,27 +335,4 @@ fn magnitude(reading: &mut Reading) {
 /// As it will be read again: a value is written in kilovolts with twelve digits.
 fn as_written(voltage: Voltage) -> Voltage {
     Voltage::from_kilovolts(twelve_digits(voltage.kilovolts()))
-}
-
-/// The rules that stand against an act now; for a screen that shows what is still missing.
-impl Session {
-    /// The rules that an act of this conductor does not meet now; `State` first where the act is
-    /// not legal at all.
-    #[must_use]
-    pub fn missing(&self, now: Now, conductor: &str, act: &Act) -> Vec<Guard> {
-        let Some(index) = self.folded.index(conductor) else { return Vec::new() };
-        if self.folded.closed {
-            return vec![Guard::RecordOpen];
-        }
-        if self.folded.conductors[index].seen.contains(&act.kind()) {
-            return Vec::new();
-        }
-        let at = self.moment(now).since_begun;
-        let mut missing = Vec::new();
-        if self.folded.conductors[index].state.after(act.kind()).is_none() {
-            missing.push(Guard::State);
-        }
-        missing.extend(self.folded.unmet(&self.course, index, act, at));
-        missing
-    }
 }

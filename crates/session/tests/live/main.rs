@@ -7,5 +7,6 @@ mod guards;
 mod led;
 mod matrix;
 mod said;
+mod shown;
 mod traces;
 mod walks;

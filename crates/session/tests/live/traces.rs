@@ -239,6 +239,22 @@ fn readings_are_kept_in_batches_and_none_is_lost() {
 }
 
 #[test]
+fn the_state_does_not_grow_with_the_readings() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; lift 1; energise; rise; dwell");
+    let read = |bench: &mut Bench, count: u32| {
+        for _ in 0..count {
+            bench.t += 0.001;
+            bench.meter(10.0, 4.0);
+            bench.events.clear();
+        }
+        bench.bytes().len()
+    };
+    let (few, many) = (read(&mut bench, 1000), read(&mut bench, 300_000));
+    assert!(many < few + 32, "only the digits of counts and times: {few} and {many} bytes");
+}
+
+#[test]
 fn readings_between_applications_are_kept_apart() {
     let mut bench = Bench::new(&["A"]);
     bench.work("ground 1");

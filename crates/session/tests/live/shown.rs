@@ -1,0 +1,70 @@
+//! What the view shows, and in which words.
+
+use quantity::{Current, Time};
+use session::live::Next;
+use session::state::State;
+
+use crate::bench::{Bench, READY};
+
+fn seconds(time: Option<Time>) -> Option<f64> {
+    time.map(|time| (time.seconds() * 1e3).round() / 1e3)
+}
+
+#[test]
+fn a_rise_and_a_hold() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise"));
+    let view = bench.session.view(bench.now());
+    assert_eq!(view.next.to_string(), "raise to 10.0 kV, dial 25 %, no faster than 1.00 kV/s");
+    assert_eq!(view.conductors[view.focus].state, State::AtZero);
+    bench.work("rise; dwell; rise; dwell; rise; hold");
+    bench.meter(30.0, 250.0);
+    bench.t += 0.5;
+    let view = bench.session.view(bench.now());
+    let step = view.step.expect("it is at one");
+    assert_eq!((step.number, step.of, step.is_hold), (3, 3, true));
+    // Derived: 300 s, said one second before the reading; a reading planned at its end.
+    assert_eq!(seconds(step.left), Some(298.5));
+    assert_eq!(seconds(view.reading_in), Some(298.5));
+    assert_eq!(view.next.to_string(), "hold 4:59 more");
+    // Derived: 250 of 1000 µA.
+    assert_eq!(view.margin_to_trip, Some(0.75));
+    let current = view.current.expect("it was read");
+    assert_eq!(current.value, Some(Current::from_microamperes(250.0)));
+    assert_eq!(seconds(Some(current.age)), Some(0.5));
+    assert_eq!(seconds(view.expected.map(|band| Time::from_seconds(band.mid.microamperes()))), {
+        Some(3.0)
+    });
+    bench.wait(300.0);
+    assert_eq!(bench.session.view(bench.now()).next, Next::BringDown);
+}
+
+#[test]
+fn the_hazard_line() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    let hazards = |bench: &Bench| -> Vec<bool> {
+        bench.session.view(bench.now()).conductors.iter().map(|one| one.hazardous).collect()
+    };
+    bench.work(READY);
+    assert_eq!(hazards(&bench), [false; 3]);
+    for word in ["energise", "rise", "hold", "trip", "residual 7", "tool"] {
+        bench.work(word);
+        assert_eq!(hazards(&bench), [true, false, false], "{word}");
+    }
+    bench.work("ground 1 at A");
+    assert_eq!(hazards(&bench), [false; 3]);
+    bench.work("lift 1");
+    assert_eq!(hazards(&bench), [true, false, false], "its ground is off again");
+    bench.work("residual 0.3");
+    let next = bench.session.view(bench.now()).next;
+    assert_eq!(next.to_string(), "lay the tool on, then ground: 300 V came back");
+}
+
+#[test]
+fn no_text_takes_the_hazard_away() {
+    let words = include_str!("../../src/words.rs").to_lowercase();
+    for word in ["safe", "harmless", "dead", "no danger"] {
+        assert!(!words.contains(word), "{word}");
+    }
+    assert!(!words.contains("!\""), "no exclamation");
+}
