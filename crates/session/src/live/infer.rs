@@ -82,11 +82,16 @@ impl Watcher {
         Self { conductor, peak, low, ..Self::default() }
     }
 
-    /// Takes a reading in and gives the point that it completes.
-    pub(super) fn take(&mut self, conductor: usize, at: Time, voltage: Voltage) -> Option<Point> {
+    /// What was read of another conductor says nothing of this one.
+    pub(super) fn turn_to(&mut self, conductor: usize) {
         if self.conductor != conductor {
             *self = Self { conductor, ..Self::default() };
         }
+    }
+
+    /// Takes a reading in and gives the point that it completes.
+    pub(super) fn take(&mut self, conductor: usize, at: Time, voltage: Voltage) -> Option<Point> {
+        self.turn_to(conductor);
         let alone = self.last.is_none_or(|last| at - last >= POINT);
         self.last = Some(at);
         if alone {

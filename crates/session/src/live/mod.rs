@@ -207,6 +207,7 @@ impl Session {
     /// What a point shows, and what follows from it at once.
     fn infer(&mut self, now: Now, conductor: usize, point: Point, belief: Belief) {
         let mut belief = belief;
+        self.watcher.turn_to(conductor);
         self.watcher.follow(&self.folded.conductors[conductor], point.voltage, belief);
         // Energised, rising, at a level: no point can show more than three moves.
         for _ in 0..3 {

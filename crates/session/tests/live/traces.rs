@@ -207,6 +207,16 @@ fn charge_coming_back_is_no_voltage_put_on() {
     assert_eq!(bench.session.state("A"), Some(State::Discharged));
 }
 
+#[test]
+fn what_was_read_of_one_conductor_says_nothing_of_another() {
+    let mut bench = Bench::new(&["A", "B"]);
+    bench.work("@A ground 1; @B ground 2; lead A; check; lift 1; energise; rise; 29 5; 30 5; hold");
+    bench.work("stop; off; residual 12; tool; ground 1; lead B; check; lift 2; energise; rise");
+    // Far below what was reached on A, and a rise all the same.
+    bench.work("@B 2.0 5; @B 3.0 5; @B 4.0 5");
+    assert_eq!(bench.session.state("B"), Some(State::Rising));
+}
+
 fn batches(bench: &Bench) -> Vec<&Batch> {
     let batches = bench.events.iter().filter_map(|entry| match &entry.what {
         Event::Metered(batch) => Some(batch),
