@@ -137,6 +137,8 @@ async fn pool(
     if let Some(Unset { name, wanted, found }) = unset(&mut first, wanted).await? {
         return Err(OpenError::Setting { name, wanted, found });
     }
+    // What is no database shows only when it is read.
+    sqlx::query("SELECT COUNT(*) FROM sqlite_master").fetch_one(&mut first).await?;
     first.close().await?;
     let pages = Arc::clone(pages);
     let pool = SqlitePoolOptions::new()
