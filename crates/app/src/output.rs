@@ -1,11 +1,12 @@
 //! How a command ends: what it wrote, what went wrong, and the exit status of either.
 
 use std::fmt;
-use std::io::Write;
+use std::fs::File;
+use std::io::{BufWriter, IntoInnerError, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use store::trouble::{AppendError, OpenError, ReadError};
+use store::trouble::{AppendError, ExportError, ImportError, KeepError, OpenError, ReadError};
 
 use crate::input::BadInput;
 
@@ -16,13 +17,15 @@ pub(crate) enum End {
     Done,
     /// Done, asked to gate, and the verdict is not `accept`.
     Gated,
+    /// Done, and a seal does not hold.
+    Broken,
 }
 
 impl From<End> for ExitCode {
     fn from(end: End) -> Self {
         match end {
             End::Done => Self::SUCCESS,
-            End::Gated => Self::from(1),
+            End::Gated | End::Broken => Self::from(1),
         }
     }
 }
@@ -36,10 +39,16 @@ pub(crate) enum Trouble {
     Argument { remedy: String, detail: String },
     /// The place of the records could not be opened.
     Open(OpenError),
+    /// Something could not be kept.
+    Keep(KeepError),
     /// A record could not be read.
     Read(ReadError),
     /// A record could not be begun or added to.
     Append(AppendError),
+    /// A record could not be written out.
+    Export(ExportError),
+    /// A file could not be taken in.
+    Import { path: PathBuf, error: ImportError },
     /// The instrument does not answer.
     Meter(instrument::OpenError),
     /// It was lost before it said who it is.
@@ -63,7 +72,10 @@ impl Trouble {
             Self::Input(bad) => ExitCode::from(bad.exit_code()),
             Self::Argument { .. } | Self::NotTaken { .. } => ExitCode::from(2),
             Self::Open(error) => ExitCode::from(of_opening(error)),
+            Self::Keep(error) => ExitCode::from(of_keeping(error)),
             Self::Read(error) => ExitCode::from(of_reading(error)),
+            Self::Export(error) => ExitCode::from(of_exporting(error)),
+            Self::Import { error, .. } => ExitCode::from(of_importing(error)),
             Self::Append(_)
             | Self::Meter(_)
             | Self::Asking(_)
@@ -81,8 +93,11 @@ impl fmt::Display for Trouble {
             Self::Input(bad) => bad.fmt(f),
             Self::Argument { remedy, detail } => write!(f, "{remedy} ({detail})"),
             Self::Open(error) => error.fmt(f),
+            Self::Keep(error) => error.fmt(f),
             Self::Read(error) => error.fmt(f),
             Self::Append(error) => error.fmt(f),
+            Self::Export(error) => error.fmt(f),
+            Self::Import { path, error } => write!(f, "{}: {error}", path.display()),
             Self::Meter(error) => error.fmt(f),
             Self::Asking(error) => error.fmt(f),
             Self::NotKept { events } => write!(
@@ -126,8 +141,49 @@ fn of_opening(error: &OpenError) -> u8 {
 /// 2 where another name is the remedy.
 fn of_reading(error: &ReadError) -> u8 {
     match error {
-        ReadError::NoRecord { .. } | ReadError::Several { .. } => 2,
-        ReadError::Edition { .. } | ReadError::Unreadable { .. } | ReadError::Database(_) => 3,
+        ReadError::NoRecord { .. } | ReadError::Several { .. } | ReadError::Code { .. } => 2,
+        ReadError::Edition { .. }
+        | ReadError::Thing { .. }
+        | ReadError::Unreadable { .. }
+        | ReadError::Database(_) => 3,
+    }
+}
+
+/// 2 where another name or day is the remedy.
+fn of_keeping(error: &KeepError) -> u8 {
+    match error {
+        KeepError::NoName { .. } | KeepError::DueBefore { .. } | KeepError::NoRecord { .. } => 2,
+        KeepError::Read(error) => of_reading(error),
+        KeepError::Unwritable { .. } | KeepError::Database(_) => 3,
+    }
+}
+
+/// 2 where another form or name is the remedy.
+fn of_exporting(error: &ExportError) -> u8 {
+    match error {
+        ExportError::RunsTogether { .. } => 2,
+        ExportError::Read(error) => of_reading(error),
+        ExportError::Write(_) => 3,
+    }
+}
+
+/// 2 where the file is what is wrong.
+fn of_importing(error: &ImportError) -> u8 {
+    match error {
+        ImportError::Database(_) => 3,
+        _ => 2,
+    }
+}
+
+impl From<ExportError> for Trouble {
+    fn from(error: ExportError) -> Self {
+        Self::Export(error)
+    }
+}
+
+impl From<KeepError> for Trouble {
+    fn from(error: KeepError) -> Self {
+        Self::Keep(error)
     }
 }
 
@@ -163,16 +219,45 @@ impl From<report::ReportError> for Trouble {
 
 /// Writes a whole file or none of it: beside its place first, then moved there.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
-    let unwritable = |error| Trouble::Unwritable { path: path.to_owned(), error };
+    let (part, file) = write_beside(path)?;
+    let mut file = BufWriter::new(file);
+    file.write_all(bytes).map_err(|error| part.unwritable(error))?;
+    part.finish(file)
+}
+
+/// Opens a file beside the place of another one, which it takes when it is whole.
+pub(crate) fn write_beside(path: &Path) -> Result<(Part, File), Trouble> {
     let mut name = path.file_name().unwrap_or_default().to_owned();
     name.push(format!(".part-{}", std::process::id()));
-    let beside = path.with_file_name(name);
-    let written = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, path));
-    written.map_err(|error| {
-        // The first error is the one to tell; a left-over part file is only untidy.
-        let _ = std::fs::remove_file(&beside);
-        unwritable(error)
-    })
+    let part = Part { path: path.to_owned(), beside: path.with_file_name(name) };
+    let file = File::create(&part.beside).map_err(|error| part.unwritable(error))?;
+    Ok((part, file))
+}
+
+/// A file that is not whole yet; it is gone when this is dropped before it is.
+pub(crate) struct Part {
+    path: PathBuf,
+    beside: PathBuf,
+}
+
+impl Part {
+    /// It is whole: moved to its place.
+    pub(crate) fn finish(self, file: BufWriter<File>) -> Result<(), Trouble> {
+        let written = file.into_inner().map_err(IntoInnerError::into_error).map(drop);
+        let moved = written.and_then(|()| std::fs::rename(&self.beside, &self.path));
+        moved.map_err(|error| self.unwritable(error))
+    }
+
+    fn unwritable(&self, error: std::io::Error) -> Trouble {
+        Trouble::Unwritable { path: self.path.clone(), error }
+    }
+}
+
+impl Drop for Part {
+    fn drop(&mut self) {
+        // Moved to its place, or of no use; what cannot be removed is only untidy.
+        let _ = std::fs::remove_file(&self.beside);
+    }
 }
 
 /// Prints a result; a reader that went away is no failure of ours.

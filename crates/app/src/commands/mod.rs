@@ -1,8 +1,11 @@
 //! One file per verb.
 
 mod demo;
+mod export;
+mod import;
 mod judge;
-mod list;
+mod keep;
+pub(crate) mod list;
 mod plan;
 mod practice;
 mod report;
@@ -11,6 +14,7 @@ mod schema;
 mod simulate;
 mod standards;
 mod subject;
+mod verify;
 
 use std::path::Path;
 
@@ -39,6 +43,14 @@ pub(crate) enum Command {
     Report(report::MakeReport),
     /// List what is kept: records, jobs, apparatus, sets and meters
     List(list::List),
+    /// Keep a job with its apparatus, set and meters; or a calibration
+    Keep(keep::Keep),
+    /// Write records to a file, whole and sealed, or their readings alone
+    Export(export::Export),
+    /// Take in records from exported files
+    Import(import::Import),
+    /// Check records, or an exported file, against their seals
+    Verify(verify::Verify),
     /// Show the published values with their source and mark; check your own
     Standards(standards::Standards),
     /// Print the JSON Schema of every file the program reads
@@ -61,6 +73,10 @@ pub(crate) fn run(
         Command::Judge(judge) => judge.run(&library, db),
         Command::Report(report) => report.run(&library, db),
         Command::List(list) => list.run(db),
+        Command::Keep(keep) => keep.run(db),
+        Command::Export(export) => export.run(db),
+        Command::Import(import) => import.run(db),
+        Command::Verify(verify) => verify.run(db),
         Command::Standards(standards) => standards.run(&library),
         Command::Schema(schema) => schema.run(),
     }

@@ -7,10 +7,13 @@ use jiff::civil::Date;
 use judge::Findings;
 use session::Record;
 use standards::Library;
+use store::RecordId;
+use store::trouble::{KeepError, OpenError};
 
 use crate::input;
 use crate::input::database;
 use crate::output::Trouble;
+use crate::show;
 
 /// Which test is meant.
 #[derive(Args)]
@@ -56,12 +59,21 @@ impl Subject {
 }
 
 /// A kept record, judged by the values and the method of today.
+///
+/// The findings are kept beside it and beside those that were made of it before. A database that
+/// can only be read is judged all the same, and it is said that nothing was kept.
 async fn kept(asked: &str, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
     let store = database::to_read(db).await?;
     let id = store.resolve(asked).await?;
     let stored = store.record(&id).await?;
     store.close().await;
     let findings = judge::judge(&stored.record, library);
+    if let Err(trouble) = keep(&id, &findings, db).await {
+        eprintln!(
+            "These findings are shown here and not kept beside the record: {}",
+            why(&trouble)
+        );
+    }
     let seal = stored.seals.first().map(|(_, seal)| report::Seal {
         record: id.to_string(),
         events: seal.seq + 1,
@@ -70,6 +82,31 @@ async fn kept(asked: &str, library: &Library, db: Option<&str>) -> Result<Judged
     let wall = stored.record.events.iter().find_map(|entry| entry.at).map(|at| at.wall);
     let begun = wall.map(|wall| jiff::tz::TimeZone::UTC.to_datetime(wall).date());
     Ok(Judged { record: stored.record, findings, seal, begun })
+}
+
+async fn keep(id: &RecordId, findings: &Findings, db: Option<&str>) -> Result<(), Trouble> {
+    let store = database::existing(db).await?;
+    let bytes = serde_json::to_vec(findings).expect("findings are plain data");
+    let verdict = show::findings::verdict(findings.verdict).to_lowercase();
+    let now = jiff::Timestamp::now();
+    store.keep_findings(id, &findings.method, &verdict, &bytes, now).await?;
+    store.close().await;
+    Ok(())
+}
+
+/// Why findings were not kept; nothing is lost by it, so nothing is asked of anyone.
+fn why(trouble: &Trouble) -> String {
+    let database = match trouble {
+        Trouble::Open(OpenError::Database(database))
+        | Trouble::Keep(KeepError::Database(database)) => database,
+        other => return other.to_string(),
+    };
+    match database {
+        store::trouble::Trouble::ReadOnly => "the database may only be read".to_owned(),
+        store::trouble::Trouble::Locked => "another program holds the database".to_owned(),
+        store::trouble::Trouble::Full => "the disk is full".to_owned(),
+        other => other.to_string(),
+    }
 }
 
 /// A job and its readings as a record, judged.

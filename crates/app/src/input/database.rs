@@ -18,6 +18,11 @@ pub(crate) async fn to_keep(asked: Option<&str>) -> Result<Store, Trouble> {
     Ok(Store::open(&place(asked)?).await?)
 }
 
+/// Opens it to keep something beside what is there.
+pub(crate) async fn existing(asked: Option<&str>) -> Result<Store, Trouble> {
+    Ok(Store::open_existing(&place(asked)?).await?)
+}
+
 /// Opens it to look something up and writes nothing to it.
 pub(crate) async fn to_read(asked: Option<&str>) -> Result<Store, Trouble> {
     Ok(Store::open_to_read(&place(asked)?).await?)

@@ -19,6 +19,13 @@ use standards::library::OwnValues;
 
 /// Largest job, case or own-values file, in bytes.
 const TEXT_LIMIT: u64 = 1 << 20;
+/// Largest exported file, in bytes: it is held in memory twice while its seals are checked.
+const EXPORT_LIMIT: u64 = 2 << 30;
+
+/// A job file's own text.
+pub(crate) fn read_job_text(path: &Path) -> Result<String, BadInput> {
+    read_text(path)
+}
 
 /// Reads a job file.
 pub(crate) fn read_job(path: &Path) -> Result<Job, BadInput> {
@@ -42,6 +49,11 @@ pub(crate) fn read_dated_job(path: &Path) -> Result<Job, BadInput> {
 pub(crate) fn read_readings(path: &Path) -> Result<Readings, BadInput> {
     let bytes = read_bytes(path, session::readings::BYTE_LIMIT)?;
     session::readings::parse(&bytes).map_err(|faults| BadInput::of_readings(path, &faults))
+}
+
+/// Reads the bytes of an exported file.
+pub(crate) fn read_export(path: &Path) -> Result<Vec<u8>, BadInput> {
+    read_bytes(path, EXPORT_LIMIT)
 }
 
 /// Reads a simulation case.

@@ -12,8 +12,10 @@ pub(crate) mod event;
 pub(crate) mod findings;
 pub(crate) mod plan;
 pub(crate) mod records;
+pub(crate) mod seals;
 pub(crate) mod stage;
 pub(crate) mod standards;
+pub(crate) mod things;
 
 /// Breaks text into lines of at most `width`, each line but the first behind `indent` spaces.
 pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {

@@ -1,8 +1,11 @@
 //! Records that are kept: listed, judged, put on paper, taken out, brought in and checked, seen
 //! through the built program.
 
+mod exports;
 mod lists;
 mod papers;
+mod seals;
+mod things;
 
 use std::fs;
 use std::path::{Path, PathBuf};

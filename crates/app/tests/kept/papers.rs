@@ -16,6 +16,33 @@ fn a_kept_record_is_judged_as_its_readings_are() {
 }
 
 #[test]
+fn findings_are_kept_once_and_a_database_that_is_only_read_is_judged_too() {
+    let place = Place::new("findings");
+    let id = place.keep("cable", End::Closed);
+    let count = || {
+        crate::wait(async {
+            let store = store::Store::open(&place.db()).await.expect("it is there");
+            let id = store.resolve(&id).await.expect("it was kept");
+            let kept = store.findings(&id).await.expect("they can be read");
+            store.close().await;
+            kept
+        })
+    };
+    let read_only = format!("sqlite:{}?mode=ro", place.db());
+    let output = crate::ohmstead(&["judge", "--record", &id, "--json", "--db", &read_only]);
+    assert_eq!(output.status.code(), Some(0), "{}", crate::said(&output));
+    assert!(crate::said(&output).contains("not kept"), "{}", crate::said(&output));
+    assert_eq!(count().len(), 0);
+    let told = place.told(&["judge", "--record", &id, "--json"], 0);
+    place.told(&["judge", "--record", &id], 0);
+    let kept = count();
+    assert_eq!(kept.len(), 1, "the same findings of the same record");
+    assert_eq!(kept[0].verdict, "accept");
+    let bytes: serde_json::Value = serde_json::from_slice(&kept[0].bytes).expect("JSON");
+    assert_eq!(bytes, serde_json::from_str::<serde_json::Value>(&told).expect("JSON"));
+}
+
+#[test]
 fn as_much_of_a_name_as_no_other_has_is_enough() {
     let place = Place::new("names");
     let first = place.keep("cable", End::Closed);
