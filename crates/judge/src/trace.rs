@@ -158,9 +158,9 @@ impl Trace {
         }
     }
 
-    /// A meter that is read all the time is also read when the dial leaves a level: then the current
-    /// charges or discharges the object, before the voltage shows it. Such a current is none of the
-    /// level's own and is not used; the voltage still is.
+    /// A meter that is read all the time is also read when the dial leaves a level: the current
+    /// then charges or discharges the object, before the voltage shows it. Such a current is none
+    /// of the level's own and is not used; the voltage still is.
     fn clear_edges(&mut self) {
         for dwell in self.dwells(0.0) {
             let rows = &mut self.rows[dwell.rows];

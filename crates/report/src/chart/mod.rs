@@ -68,7 +68,7 @@ pub fn chart(plan: &Plan, conductor: &str, application: &Application) -> Option<
     let time = Scale::linear(last, LEFT, RIGHT);
     time_axis(&mut svg, &time, last);
     voltage_panel(&mut svg, &time, &course, readings);
-    current_panel(&mut svg, &time, &course, readings);
+    current_panel(&mut svg, &time, &course, readings, ended(application));
     for (at, what) in &application.marks {
         mark(&mut svg, &time, *at, *what);
     }
@@ -201,7 +201,20 @@ fn places(values: &[(f64, f64)], time: &Scale, scale: &Scale) -> Vec<(f64, f64)>
     values.iter().filter_map(place).collect()
 }
 
-fn current_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[&Reading]) {
+/// When the voltage ended, if that was marked: what flows back after it is no reading of a level.
+fn ended(application: &Application) -> Time {
+    let ends = [Happening::Down, Happening::Trip, Happening::Breakdown];
+    let ended = application.marks.iter().find(|(_, what)| ends.contains(what));
+    ended.map_or(Time::from_seconds(f64::INFINITY), |(at, _)| *at)
+}
+
+fn current_panel(
+    svg: &mut Svg,
+    time: &Scale,
+    course: &Course<'_>,
+    readings: &[&Reading],
+    ended: Time,
+) {
     let read: Vec<(f64, f64)> = readings
         .iter()
         .filter_map(|one| Some((one.at.seconds(), one.current?.microamperes())))
@@ -240,11 +253,17 @@ fn current_panel(svg: &mut Svg, time: &Scale, course: &Course<'_>, readings: &[&
     if points.len() <= DOTS {
         points.iter().for_each(|&point| svg.dot(point, 2.4, READ.colour));
     }
-    if let (Some(end), Some(value)) = (points.last(), read.last()) {
-        names.push((end.1, format!("read {} µA", significant(value.1, 3))));
+    let told = read.iter().rfind(|point| point.1 > 0.0 && point.0 < ended.seconds());
+    if let Some((value, y)) = told.and_then(|point| Some((point.1, scale.place(point.1)?))) {
+        names.push((y, format!("read {} µA", significant(value, 3))));
     }
-    for one in readings {
-        odd_reading(svg, time, one);
+    for (index, one) in readings.iter().enumerate() {
+        // Of many alike on end the first says it.
+        let shape = odd_shape(one);
+        let again = readings.len() > DOTS && index > 0 && shape == odd_shape(readings[index - 1]);
+        if let Some(shape) = shape.filter(|_| !again) {
+            odd_reading(svg, time, one.at, shape);
+        }
     }
     write_names(svg, names);
 }
@@ -271,24 +290,43 @@ fn bands(svg: &mut Svg, time: &Scale, scale: &Scale, course: &Course<'_>) -> Opt
     end.map(|y| (y, "expected band".to_owned()))
 }
 
-/// What cannot stand on a logarithm: a cross at the top where the meter was over its range, an
-/// open triangle at the foot where zero or less was read, a tick at the foot where nothing was.
-fn odd_reading(svg: &mut Svg, time: &Scale, reading: &Reading) {
-    let Some(x) = time.place(reading.at.seconds()) else { return };
-    let (bottom, top) = CURRENT;
+/// What cannot stand on a logarithm.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Odd {
+    /// The meter was over its range.
+    Over,
+    /// Nothing was read.
+    Unread,
+    /// Zero or less was read.
+    None,
+}
+
+fn odd_shape(reading: &Reading) -> Option<Odd> {
     match reading.current {
-        _ if reading.overload => {
+        _ if reading.overload => Some(Odd::Over),
+        None => Some(Odd::Unread),
+        Some(current) if current.amperes() <= 0.0 => Some(Odd::None),
+        Some(_) => None,
+    }
+}
+
+/// A cross at the top where the meter was over its range, an open triangle at the foot where zero
+/// or less was read, a tick at the foot where nothing was.
+fn odd_reading(svg: &mut Svg, time: &Scale, at: Time, shape: Odd) {
+    let Some(x) = time.place(at.seconds()) else { return };
+    let (bottom, top) = CURRENT;
+    match shape {
+        Odd::Over => {
             svg.line(&[(x - 3.0, top + 1.0), (x + 3.0, top + 7.0)], AXIS);
             svg.line(&[(x - 3.0, top + 7.0), (x + 3.0, top + 1.0)], AXIS);
         }
-        None => svg.line(&[(x, bottom), (x, bottom - 6.0)], AXIS),
-        Some(current) if current.amperes() <= 0.0 => {
+        Odd::Unread => svg.line(&[(x, bottom), (x, bottom - 6.0)], AXIS),
+        Odd::None => {
             let foot = bottom - 1.0;
             let points =
                 [(x - 3.0, foot - 5.0), (x + 3.0, foot - 5.0), (x, foot), (x - 3.0, foot - 5.0)];
             svg.line(&points, AXIS);
         }
-        Some(_) => {}
     }
 }
 
