@@ -120,7 +120,9 @@ impl Session {
     }
 
     /// A reading from meters.
-    pub fn handle_metered(&mut self, now: Now, reading: Metered) {
+    pub fn handle_metered(&mut self, now: Now, mut reading: Metered) {
+        reading.voltage = reading.voltage.filter(|voltage| voltage.is_finite());
+        reading.current = reading.current.filter(|current| current.is_finite());
         self.look_at_clocks(now);
         if self.folded.closed {
             return;

@@ -44,9 +44,9 @@ pub enum Refusal {
     },
     /// Time goes backwards within one application.
     TimeBack {
-        /// What was written [s].
+        /// What was written, in seconds.
         at_s: String,
-        /// The reading before it [s].
+        /// The reading before it, in seconds.
         since_s: String,
     },
     /// There is no typed reading to withdraw.

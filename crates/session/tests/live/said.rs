@@ -6,6 +6,7 @@ use session::say::{Mode, Said, parse};
 use session::{Event, Happening};
 
 use crate::bench::{Bench, READY};
+use crate::walks::Dice;
 
 fn act(line: &str) -> (Option<String>, Act) {
     match parse(line, Mode::Typed) {
@@ -231,4 +232,30 @@ fn a_pipe_that_only_shows_the_voltage_gone() {
     // The hold was cut short and nobody said why.
     assert_eq!(bench.acts().last().map(String::as_str), Some("(trip)"));
     assert!(bench.session.view(bench.now()).conductors[0].unexplained);
+}
+
+/// Whatever is typed, there is an answer, and a fault says what to write.
+#[test]
+fn any_line_has_an_answer() {
+    const PARTS: &[&str] = &[
+        "@", "A", "ground", "3", " ", " at ", "residual", "?", ",", ".", "-", "1e9", "9.9E37",
+        "leave", " to ", "cause", "\u{2212}", "µ", "\t", "hold", "60", "NaN", "lift", "\u{0}",
+        "  ", "remark", "close", "1e-400", "+", "lead",
+    ];
+    let mut dice = Dice::new(11);
+    let (mut said, mut faults) = (0, 0);
+    for _ in 0..50_000 {
+        let line: String = (0..dice.of(7)).map(|_| PARTS[dice.of(PARTS.len())]).collect();
+        for mode in [Mode::Typed, Mode::Piped] {
+            match parse(&line, mode) {
+                Ok(_) => said += 1,
+                Err(fault) => {
+                    faults += 1;
+                    let text = fault.to_string();
+                    assert!(text.contains("write") || text.contains("count"), "{line}: {text}");
+                }
+            }
+        }
+    }
+    assert!(said > 1000 && faults > 1000, "both kinds: {said} and {faults}");
 }

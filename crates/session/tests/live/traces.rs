@@ -288,9 +288,17 @@ fn overload_and_nothing_read_stay_what_they_are() {
         bench.now(),
         session::live::Metered { current_overload: true, ..Default::default() },
     );
+    bench.session.handle_metered(
+        bench.now(),
+        session::live::Metered {
+            voltage: Some(quantity::Voltage::from_volts(f64::NAN)),
+            ..Default::default()
+        },
+    );
     bench.work("stop");
     let [batch] = batches(&bench)[..] else { panic!("one batch") };
-    assert_eq!((batch.kv[0], batch.ua[0], &batch.overload[..]), (None, None, &[0][..]));
+    assert_eq!((&batch.kv[..], &batch.ua[..]), (&[None, None][..], &[None, None][..]));
+    assert_eq!(batch.overload, [0], "no number is no overload");
 }
 
 #[test]
