@@ -79,8 +79,8 @@ impl Store {
     /// Adds these events to a record, all or none, durable on return.
     ///
     /// The first call for a record that this program did not begin takes the record up where it
-    /// stands, unless another program that still runs goes on with it. After a failure the same call can be made again: events that did get in are found
-    /// and not added twice.
+    /// stands, unless another program that still runs goes on with it. After a failure the same
+    /// call can be made again: events that did get in are found and not added twice.
     ///
     /// # Errors
     /// Nothing more of them is kept than was before.
