@@ -404,6 +404,26 @@ mod tests {
         check(sealed_in_between, &[(5, How::PutIn { count: 1 }), (10, How::BeyondEnd)]);
     }
 
+    /// Derived: every bit of every event and seal is under a seal.
+    #[test]
+    fn no_bit_can_be_turned_unseen() {
+        let whole = links(4);
+        let end = whole[3].seal;
+        for (at, link) in whole.iter().enumerate() {
+            for bit in 0..8 * (link.bytes.len() + link.seal.len()) {
+                let mut turned = whole.clone();
+                let (byte, mask) = (bit / 8, 1 << (bit % 8));
+                match byte.checked_sub(link.bytes.len()) {
+                    None => turned[at].bytes[byte] ^= mask,
+                    Some(byte) => turned[at].seal[byte] ^= mask,
+                }
+                let mut check = Check::new(CHAIN, 0, NOTHING_BEFORE, 3);
+                turned.into_iter().for_each(|link| check.link(link));
+                assert!(!check.end(&end).is_empty(), "event {at}, bit {bit}");
+            }
+        }
+    }
+
     #[test]
     fn a_long_list_is_cut_and_counted() {
         let mut links = links(100);

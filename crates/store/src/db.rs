@@ -134,12 +134,13 @@ async fn pool(
 ) -> Result<SqlitePool, OpenError> {
     // A pool only tries again when a setting is wrong; the first connection says what it is.
     let mut first = SqliteConnection::connect_with(&options).await?;
-    if let Some(Unset { name, wanted, found }) = unset(&mut first, wanted).await? {
-        return Err(OpenError::Setting { name, wanted, found });
-    }
+    let unset = unset(&mut first, wanted).await?;
     // What is no database shows only when it is read.
     sqlx::query("SELECT COUNT(*) FROM sqlite_master").fetch_one(&mut first).await?;
     first.close().await?;
+    if let Some(Unset { name, wanted, found }) = unset {
+        return Err(OpenError::Setting { name, wanted, found });
+    }
     let pages = Arc::clone(pages);
     let pool = SqlitePoolOptions::new()
         .max_connections(connections)
@@ -259,26 +260,27 @@ mod tests {
 
     #[tokio::test]
     async fn a_connection_that_is_not_is_refused_by_name() {
-        let options = file("less");
-        let good = settings(options.clone())
-            .journal_mode(SqliteJournalMode::Wal)
-            .synchronous(SqliteSynchronous::Full);
-        let cases = [
-            (good.clone().synchronous(SqliteSynchronous::Normal), "synchronous", "1"),
-            (good.clone().synchronous(SqliteSynchronous::Off), "synchronous", "0"),
-            (good.clone().foreign_keys(false), "foreign_keys", "0"),
-            (good.clone().journal_mode(SqliteJournalMode::Delete), "journal_mode", "delete"),
-            (good.busy_timeout(Duration::ZERO), "busy_timeout", "0"),
+        type Change = fn(SqliteConnectOptions) -> SqliteConnectOptions;
+        let cases: [(Change, &str, &str); 5] = [
+            (|good| good.synchronous(SqliteSynchronous::Normal), "synchronous", "1"),
+            (|good| good.synchronous(SqliteSynchronous::Off), "synchronous", "0"),
+            (|good| good.foreign_keys(false), "foreign_keys", "0"),
+            (|good| good.journal_mode(SqliteJournalMode::Delete), "journal_mode", "delete"),
+            (|good| good.busy_timeout(Duration::ZERO), "busy_timeout", "0"),
         ];
-        for (options, expected, value) in cases {
+        for (at, (change, expected, value)) in cases.into_iter().enumerate() {
+            let options = file(&format!("less-{at}"));
+            let good = settings(options.clone())
+                .journal_mode(SqliteJournalMode::Wal)
+                .synchronous(SqliteSynchronous::Full);
             let pages = Arc::new(AtomicU32::new(ALL_PAGES));
-            match pool(options, 1, WRITER, &pages).await {
+            match pool(change(good), 1, WRITER, &pages).await {
                 Err(OpenError::Setting { name, found, .. }) => {
                     assert_eq!((name, found.as_str()), (expected, value));
                 }
                 other => panic!("{expected}: {other:?}"),
             }
+            clear(&options);
         }
-        clear(&options);
     }
 }

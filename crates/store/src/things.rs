@@ -86,7 +86,7 @@ impl Store {
     /// calibrations that it names. The same text is kept once.
     ///
     /// # Errors
-    /// The database failed; nothing is kept then.
+    /// The database failed; the same call can be made again, whatever of it is kept by then.
     pub async fn keep_job(
         &self,
         text: &str,

@@ -11,32 +11,25 @@ use crate::trouble::{
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Full => f.write_str(
-                "write the readings down by hand and make room on the disk — the disk is full",
-            ),
+            Self::Full => f.write_str("make room on the disk — it is full"),
             Self::ReadOnly => f.write_str(
-                "write the readings down by hand; check that the disk and the database file may \
-                 be written to — the database may only be read",
+                "check that the database file and its disk may be written to — the database may \
+                 only be read",
             ),
             Self::Locked => f.write_str(
-                "write the readings down by hand; end the other program that uses the database — \
-                 it is locked",
+                "end the other program that uses the database, or wait for it — it is locked",
             ),
             Self::Corrupt { said } => write!(
                 f,
-                "write the readings down by hand; put the database file aside, do not delete it, \
-                 and go on with a new one — the file is damaged or no database: {said}"
+                "put the database file aside, do not delete it, and go on with a new one — the \
+                 file is damaged or no database: {said}"
             ),
-            Self::Disk { said } => write!(
-                f,
-                "write the readings down by hand; check the disk and its cable — the disk failed: \
-                 {said}"
-            ),
-            Self::Refused { said } => write!(
-                f,
-                "write the readings down by hand, and note this message — the database refused: \
-                 {said}"
-            ),
+            Self::Disk { said } => {
+                write!(f, "check the disk and its cable — the disk failed: {said}")
+            }
+            Self::Refused { said } => {
+                write!(f, "note this message and keep on paper — the database refused: {said}")
+            }
         }
     }
 }
@@ -112,7 +105,9 @@ impl fmt::Display for AppendError {
             Self::Unwritable { said } => {
                 write!(f, "write it down by hand — it has no written form: {said}")
             }
-            Self::Database(trouble) => trouble.fmt(f),
+            Self::Database(trouble) => {
+                write!(f, "write the readings down by hand; {trouble}")
+            }
         }
     }
 }

@@ -89,6 +89,30 @@ async fn two_writers_go_on_with_one_record() {
 }
 
 #[tokio::test]
+async fn long_records_of_two_writers_are_read_in_order() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
+    there.import(&exported(&here, &id).await).await.expect("taken in");
+    // Every third moment is there's, until here has none left.
+    let (theirs, ours): (Vec<u32>, Vec<u32>) =
+        (0..1500_u32).partition(|at| at % 3 == 0 || *at > 1200);
+    let entries = |moments: &[u32]| {
+        moments.iter().map(|at| remark(f64::from(*at), &at.to_string())).collect::<Vec<_>>()
+    };
+    here.append(&id, &entries(&ours)).await.expect("kept");
+    there.append(&id, &entries(&theirs)).await.expect("kept");
+    here.import(&exported(&there, &id).await).await.expect("taken in");
+    let mut times = Vec::new();
+    here.each_entry(&id, |_, entry| times.extend(entry.at.map(|at| at.since_begun.seconds())))
+        .await
+        .expect("read");
+    let expected: Vec<f64> = (0..1500_u32).map(f64::from).collect();
+    assert_eq!(times, expected);
+}
+
+#[tokio::test]
 async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
     let folder = Folder::new();
     let here = Store::open(&folder.file("here.db")).await.expect("opened");
