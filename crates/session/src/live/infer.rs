@@ -186,11 +186,13 @@ impl Watcher {
                 reached(course, one, voltage, pending).or_else(|| lost.then(gone))
             }
             State::Dwelling | State::Holding => {
-                let level = one.target(course).map(|target| target.level)?;
+                let target = one.target(course)?;
+                let level = target.level;
                 if voltage < level.min(self.peak) * LOST {
                     return Some(gone());
                 }
-                let left = one.state == State::Dwelling && voltage > upper_edge(course, one, level);
+                let goes_on = one.state == State::Dwelling || target.is_resistance;
+                let left = goes_on && voltage > upper_edge(course, one, level);
                 left.then_some(ActKind::Rise)
             }
             State::Tripped | State::ComingDown | State::Residual | State::Discharged => {

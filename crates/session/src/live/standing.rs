@@ -211,17 +211,22 @@ impl Standing {
         self.reached = None;
     }
 
-    /// A level is reached: the one that the last voltage is nearest to, not one already left.
+    /// A level is reached: the one that the last voltage is at, of those not yet left. Where that
+    /// cannot be told, a dwell is at the next level, and a hold at the last one; but the
+    /// resistance test comes before the steps and may be held too.
     fn reach(&mut self, course: &Course, kind: ActKind, t: Option<Time>) {
         let targets = self.targets(course);
-        let last = targets.len().saturating_sub(1);
-        if kind == ActKind::Hold {
-            self.target = last;
-        } else if let Some(voltage) = self.latest.voltage {
-            let near =
-                |index: &usize| (voltage / targets[*index].level - 1.0).abs() <= 2.0 * AT_LEVEL;
-            self.target = (self.target..targets.len()).find(near).unwrap_or(self.target);
-        }
+        let at = |index: &usize| {
+            let level = targets[*index].level;
+            self.latest.voltage.is_some_and(|v| (v / level - 1.0).abs() <= 2.0 * AT_LEVEL)
+        };
+        let found = (self.target..targets.len()).find(at);
+        let at_resistance = targets.get(self.target).is_some_and(|next| next.is_resistance);
+        let otherwise = match kind {
+            ActKind::Hold if !at_resistance => targets.len().saturating_sub(1),
+            _ => self.target,
+        };
+        self.target = found.unwrap_or(otherwise);
         self.reached = t;
     }
 

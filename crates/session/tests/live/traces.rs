@@ -217,6 +217,27 @@ fn what_was_read_of_one_conductor_says_nothing_of_another() {
     assert_eq!(bench.session.state("B"), Some(State::Rising));
 }
 
+#[test]
+fn the_resistance_test_may_be_held() {
+    let mut bench = Bench::of(plan(&["A"], true));
+    bench.work("ground 1; lead; check; lift 1; energise; rise");
+    for _ in 0..3 {
+        bench.meter(2.5, 0.2);
+        bench.t += 1.0;
+    }
+    bench.work("hold");
+    let step = bench.session.view(bench.now()).step.expect("a step");
+    assert!(step.is_resistance && step.left.is_some(), "{step:?}");
+    // The steps follow at once, without coming down.
+    for kilovolts in [6.0, 9.0, 10.0, 10.0] {
+        bench.t += 1.0;
+        bench.meter(kilovolts, 3.0);
+    }
+    let step = bench.session.view(bench.now()).step.expect("a step");
+    assert_eq!((step.number, step.of), (2, 4), "{step:?}");
+    assert_eq!(bench.session.state("A"), Some(State::Dwelling));
+}
+
 fn batches(bench: &Bench) -> Vec<&Batch> {
     let batches = bench.events.iter().filter_map(|entry| match &entry.what {
         Event::Metered(batch) => Some(batch),
