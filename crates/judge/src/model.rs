@@ -34,13 +34,13 @@ const YOUNG_S: f64 = 10.0;
 /// Most readings of one level that are fitted; more add time and no knowledge.
 const MOST_PER_LEVEL: usize = 16;
 /// Most readings that are fitted in all, where a level has many.
-const MOST_POINTS: usize = 128;
+const MOST_POINTS: usize = 64;
 /// Most levels that are fitted; a restless voltage makes many, and the longest say most.
 const MOST_LEVELS: usize = 64;
 /// Most changes of voltage that stand for one rise, and for all of them where there are many; a
 /// meter read all the time shows hundreds.
 const MOST_PER_RISE: usize = 8;
-const MOST_STEPS: usize = 48;
+const MOST_STEPS: usize = 24;
 /// What the model itself leaves open of a current.
 const MODEL_PART: f64 = 0.002;
 /// Conduction alone is believed while readings stray from it by no more than this many times
@@ -127,7 +127,7 @@ fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
 /// logarithm of their age.
 fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Point> {
     let mut points = Vec::new();
-    let most = (MOST_POINTS / dwells.len().max(1)).clamp(4, MOST_PER_LEVEL);
+    let most = (MOST_POINTS / dwells.len().max(1)).clamp(2, MOST_PER_LEVEL);
     for dwell in dwells {
         let age = |index: usize| trace.rows[index].t_s - dwell.start_s;
         let read: Vec<usize> = dwell
