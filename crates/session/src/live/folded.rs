@@ -154,7 +154,7 @@ impl Folded {
         self.acted = index;
         let kind = act.kind();
         match told {
-            Told::Confirmed => return self.conductors[index].confirm(kind),
+            Told::Confirmed => return self.conductors[index].confirm(kind, t),
             Told::Seen => self.conductors[index].note_seen(kind),
             Told::Said => self.conductors[index].seen.clear(),
         }

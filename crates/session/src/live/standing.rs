@@ -297,9 +297,13 @@ impl Standing {
             || (self.state == State::Checked && self.charged && !grounded)
     }
 
-    /// What the readings showed now also stands in somebody's words.
-    pub(super) fn confirm(&mut self, kind: ActKind) {
+    /// What the readings showed now also stands in somebody's words. A level is seen from 3 % below
+    /// it, and a slow rise takes its time from there: its time counts from the words on.
+    pub(super) fn confirm(&mut self, kind: ActKind, t: Option<Time>) {
         self.seen.retain(|seen| *seen != kind);
+        if matches!(kind, ActKind::Dwell | ActKind::Hold) && self.reached.is_some() {
+            self.reached = t.or(self.reached);
+        }
     }
 
     pub(super) fn note_seen(&mut self, kind: ActKind) {

@@ -171,6 +171,9 @@ fn what_was_seen_may_be_said_after() {
     );
     assert_eq!(session::conductors(&bench.record())[0].applications.len(), 1);
     assert!(bench.say("dwell").is_err(), "once is enough");
+    // Derived: a minute, from when it was said.
+    let left = bench.session.view(bench.now()).step.and_then(|step| step.left);
+    assert!((left.expect("at a level").seconds() - 59.0).abs() < 1e-6, "{left:?}");
 }
 
 #[test]
