@@ -55,13 +55,6 @@ const GROUNDS: usize = 5;
 /// Letters are not made smaller than this for the sake of the register.
 const REGISTER_PT: f64 = 8.3;
 
-/// What is tried in turn: with the register of grounds, as long as the letters stay easy to read,
-/// then without.
-fn tries(rooms: &'static [Room]) -> impl Iterator<Item = Room> {
-    let with = rooms.iter().filter(|room| room.text_pt >= REGISTER_PT);
-    with.map(|room| Room { grounds: GROUNDS, ..*room }).chain(rooms.iter().copied())
-}
-
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
 
@@ -78,11 +71,19 @@ pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportE
         set(data, attachment.clone(), plan)
     };
     for (rooms, pages) in [(ROOMS, 1), (SPLIT, 2)] {
-        for room in tries(rooms) {
-            let composed = lay_out(room)?;
-            if composed.page_count() <= pages {
-                return Ok(composed);
+        for (tighter, &room) in rooms.iter().enumerate() {
+            let plain = lay_out(room)?;
+            if plain.page_count() > pages {
+                continue;
             }
+            let easy = rooms[tighter..].iter().filter(|room| room.text_pt >= REGISTER_PT);
+            for &room in easy {
+                let with = lay_out(Room { grounds: GROUNDS, ..room })?;
+                if with.page_count() <= pages {
+                    return Ok(with);
+                }
+            }
+            return Ok(plain);
         }
     }
     // As many pages as it takes, each easy to write on.

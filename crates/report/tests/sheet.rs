@@ -55,6 +55,16 @@ fn a_stator_takes_two_pages_and_breaks_before_the_steps() {
     print("stator.pdf", &plan, PageSize::A4);
 }
 
+/// Where there is place for them, and never at the price of another page or of small letters.
+#[test]
+fn lines_for_the_register_of_grounds_stand_where_they_fit() {
+    let words = ["Register of grounds", "on, time and by whom", "left on, to whom"];
+    check(&print("glove.pdf", &glove_plan(), PageSize::A4).1, &words);
+    check(&print("stator.pdf", &stator_plan(), PageSize::A4).1, &words);
+    let (pages, full) = print("cable.pdf", &cable_plan(), PageSize::A4);
+    assert!(pages == 1 && !full.contains("Register of grounds"));
+}
+
 #[test]
 fn a_refused_plan_prints_the_reason_and_no_level() {
     let mut plan = refused_plan();
