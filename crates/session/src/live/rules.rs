@@ -32,7 +32,11 @@ pub(super) fn met(
             rests(index) && all.lead.is_none_or(rests)
         }
         Guard::OwnGroundOff => one.blank || !all.is_grounded(index),
-        Guard::NoResidual => !one.charged || one.blank || nothing_left(one, course),
+        Guard::NoResidual => {
+            // Leads and set alone: the object stays grounded beside them.
+            let apart = one.blank && all.is_grounded(index);
+            !one.charged || apart || nothing_left(one, course)
+        }
         Guard::ToolFirst => one.state != State::Checked || !all.is_hazardous(index),
         Guard::OffFirst => one.state != State::ComingDown || one.off,
         Guard::CauseTyped => !needs_cause || one.ending.cause,

@@ -119,8 +119,8 @@ impl Session {
         if self.folded.lead != Some(focus) {
             return self.move_lead(focus);
         }
-        let others = all.iter().enumerate().filter(|(index, _)| *index != focus);
-        let bare = others.into_iter().find(|(index, _)| !self.folded.is_grounded(*index));
+        let mut others = all.iter().enumerate().filter(|(index, _)| *index != focus);
+        let bare = others.find(|(index, _)| !self.folded.is_grounded(*index));
         if let Some((_, bare)) = bare {
             return Next::PutGroundOn { conductor: bare.name.clone() };
         }
@@ -130,7 +130,7 @@ impl Session {
         }
         let limit = self.course.touch_limit;
         match one.left {
-            _ if !one.charged || one.blank => Next::Energise,
+            _ if !one.charged || (one.blank && !numbers.is_empty()) => Next::Energise,
             None => Next::ReadBeforeVoltage,
             Some(Left::Read(voltage)) if voltage > limit => Next::DischargeAgain { voltage },
             Some(_) => Next::Energise,

@@ -105,6 +105,9 @@ fn energising_onto_what_is_left() {
     check(&format!("{again}; lift 1"), "energise", &[Guard::NoResidual]);
     check(&format!("{again}; lift 1; residual 0.051"), "energise", &[Guard::NoResidual]);
     taken(&format!("{again}; lift 1; residual 0.05"), "energise");
+    // Leads alone, but the object was charged and has no ground on: that is no blank run.
+    check(&format!("{again}; lift 1; blank"), "energise", &[Guard::NoResidual]);
+    taken(&format!("{again}; blank"), "energise");
     // What the meter cannot tell counts when the ground was on for its time.
     check(&format!("{again}; lift 1; residual ?"), "energise", &[Guard::NoResidual]);
     taken(&format!("{again}; wait 1200; lift 1; residual ?"), "energise");

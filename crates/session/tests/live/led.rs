@@ -26,7 +26,7 @@ fn words(next: &Next, again: bool) -> String {
         Next::BringDown => "stop".to_owned(),
         Next::SwitchOff => "off".to_owned(),
         Next::LayToolOn { .. } | Next::DischargeAgain { .. } => "tool".to_owned(),
-        Next::Ground => "ground again".to_owned(),
+        Next::Ground => "ground".to_owned(),
         Next::SayCause { .. } => "cause wet insulator".to_owned(),
         Next::Decide => if again { "again" } else { "end" }.to_owned(),
         Next::ResetTrip => "reset".to_owned(),
@@ -57,9 +57,7 @@ fn follow(mut bench: Bench, trip: bool, again: bool) -> Vec<String> {
             // Raised: the level is reached.
             (_, true) if view.step.is_some_and(|step| step.is_hold) => "hold".to_owned(),
             (_, true) => "dwell".to_owned(),
-            (Next::Ground, _) => {
-                format!("ground {}1 again", view.conductors[view.focus].name).replace(" again", "")
-            }
+            (Next::Ground, _) => format!("ground {}1", view.conductors[view.focus].name),
             (next, _) => {
                 let focus = &view.conductors[view.focus].name;
                 let words = words(next, again);
