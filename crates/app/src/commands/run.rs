@@ -15,8 +15,7 @@ use crate::drive::source::Source;
 use crate::drive::{self, Order, Pace, TakeUp};
 use crate::input;
 use crate::input::database;
-use crate::output::{End, Trouble, print};
-use crate::show;
+use crate::output::{End, Trouble};
 
 /// Arguments of `run`.
 #[derive(Args)]
@@ -36,6 +35,9 @@ pub(crate) struct Run {
     /// Seconds between two readings of a meter; 0 asks as fast as it answers
     #[arg(long, value_name = "SECONDS", value_parser = every)]
     every: Option<f64>,
+    /// Seconds after which a meter that was lost counts as gone for good, with nobody at hand
+    #[arg(long, value_name = "SECONDS", default_value_t = 10.0, value_parser = every)]
+    patience: f64,
     /// With sim: what is wrong with the object, and in which conductor, as in knee:B
     #[arg(long, value_name = "NAME[:CONDUCTOR]")]
     fault: Option<FaultWish>,
@@ -89,6 +91,7 @@ impl Run {
             by: self.by,
             pace: self.pace,
             every: self.every.map(Time::from_seconds),
+            patience: Time::from_seconds(self.patience),
             wish: Wish { seed, fault: self.fault },
             take_up,
             json: self.json,
@@ -113,15 +116,8 @@ impl Run {
             eprintln!("{}: {note}", file.display());
         }
         let record = session::transcribe(job, plan, &readings);
-        let id = drive::keep_whole(&database::place(db)?, &record, self.json)?;
-        let findings = judge::judge(&record, library);
-        if self.json {
-            let line = serde_json::json!({ "record": id, "verdict": findings.verdict });
-            print(&format!("{line}\n"));
-        } else {
-            print(&format!("Record {id}\n{}", show::findings::text(&findings)));
-        }
-        Ok(gate(self.gate, findings.verdict))
+        let verdict = drive::transcribed(&database::place(db)?, &record, library, self.json)?;
+        Ok(gate(self.gate, verdict))
     }
 }
 

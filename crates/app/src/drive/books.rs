@@ -1,13 +1,15 @@
 //! The database, for a program that does one thing at a time.
 
+use judge::Findings;
 use session::Entry;
 use session::record::Head;
-use store::trouble::{AppendError, ReadError};
+use store::trouble::{AppendError, KeepError, ReadError};
 use store::{RecordId, Store, Stored, Summary};
 use tokio::runtime::{Builder, Runtime};
 
 use super::keeper::Book;
 use crate::output::Trouble;
+use crate::show;
 
 /// The store, and what waits for it.
 pub(crate) struct Books {
@@ -60,6 +62,19 @@ impl Books {
     /// Adds events to a record, durable on return.
     pub(crate) fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<u64, AppendError> {
         self.runtime.block_on(self.store.append(id, entries)).map(|seal| seal.seq)
+    }
+
+    /// Keeps findings beside the record, and beside those that were made of it before.
+    pub(crate) fn keep_findings(
+        &self,
+        id: &RecordId,
+        findings: &Findings,
+    ) -> Result<(), KeepError> {
+        let bytes = serde_json::to_vec(findings).expect("findings are plain data");
+        let verdict = show::findings::verdict(findings.verdict).to_lowercase();
+        let wall = jiff::Timestamp::now();
+        let kept = self.store.keep_findings(id, &findings.method, &verdict, &bytes, wall);
+        self.runtime.block_on(kept).map(drop)
     }
 
     /// The whole record.

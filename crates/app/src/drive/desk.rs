@@ -76,8 +76,15 @@ impl Desk {
         self.session.view(self.clock.now())
     }
 
-    /// Takes a line of words, or a reading.
-    pub(crate) fn line(&mut self, now: Now, by: Option<&str>, line: &str, mode: Mode) {
+    /// Takes a line of words, or a reading; lines of a pipe have a number.
+    pub(crate) fn line(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        line: &str,
+        mode: Mode,
+        number: Option<usize>,
+    ) {
         let line = line.trim();
         if line.is_empty() || line.starts_with('#') || !self.has_room() {
             return;
@@ -87,12 +94,13 @@ impl Desk {
             Err(why) => {
                 self.not_taken += 1;
                 let said = line.to_owned();
-                return self.voice.notice(&Notice::NotUnderstood { said, why });
+                return self.voice.notice(&Notice::NotUnderstood { number, said, why });
             }
         };
         if let Err(why) = self.said(now, by, said) {
             self.not_taken += 1;
-            self.voice.notice(&Notice::Refused { said: line.to_owned(), why });
+            let said = line.to_owned();
+            self.voice.notice(&Notice::Refused { number, said, why });
         }
         self.settle();
     }

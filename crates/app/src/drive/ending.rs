@@ -7,6 +7,7 @@ use session::{Entry, Event, Record};
 use standards::Library;
 use store::RecordId;
 
+use super::books::Books;
 use super::desk::{Desk, Left};
 use super::input::Input;
 use super::voice::aside;
@@ -26,7 +27,7 @@ pub(super) fn end(
     let Left { page, unkept, not_taken } = desk.finish(inputs);
     let mut record = page.books.record(&page.id)?.record;
     record.events.extend(unkept.iter().cloned());
-    let verdict = judged(&page.id, &record, library, order.json);
+    let verdict = judged(&page.books, &page.id, &record, library, order.json);
     if view.is_hazardous() {
         let said = words::still_hazardous(&page.id, &view);
         if order.json {
@@ -40,7 +41,7 @@ pub(super) fn end(
         return Err(Trouble::NotKept { events: unkept.len() });
     }
     if order.json {
-        print(&format!("{}\n", serde_json::json!({ "record": page.id, "verdict": verdict })));
+        print(&last_line(&page.id, verdict));
     }
     if not_taken > 0 && order.is_typed() && !attended {
         return Err(Trouble::NotTaken { lines: not_taken });
@@ -48,8 +49,26 @@ pub(super) fn end(
     Ok(if order.gate && verdict != Verdict::Accept { End::Gated } else { End::Done })
 }
 
-fn judged(id: &RecordId, record: &Record, library: &Library, json: bool) -> Verdict {
+/// What a program reads last.
+pub(super) fn last_line(id: &RecordId, verdict: Verdict) -> String {
+    format!("{}\n", serde_json::json!({ "record": id, "verdict": verdict }))
+}
+
+/// Judges a record, keeps the findings beside it and tells them.
+pub(super) fn judged(
+    books: &Books,
+    id: &RecordId,
+    record: &Record,
+    library: &Library,
+    json: bool,
+) -> Verdict {
     let findings = judge::judge(record, library);
+    if let Err(error) = books.keep_findings(id, &findings) {
+        aside(&format!(
+            "Judge the record again later with `ohmstead judge --record {id}`: these findings are \
+             shown here and not kept beside it ({error})"
+        ));
+    }
     if !json {
         print(&format!("\nRecord {id}\n{}", show::findings::text(&findings)));
     }

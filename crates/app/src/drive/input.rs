@@ -16,8 +16,8 @@ use super::keeper::Kept;
 pub(crate) enum Input {
     /// A key, or the terminal has another size.
     Key(Now, crossterm::event::Event),
-    /// A line from the pipe.
-    Line(Now, String),
+    /// A line from the pipe, with its number.
+    Line(Now, usize, String),
     /// The pipe has ended, or cannot be read.
     LinesEnded,
     /// The meter said something.
@@ -33,10 +33,12 @@ pub(crate) fn lines(to: Sender<Input>, clock: Clock) {
     std::thread::spawn(move || {
         let mut pipe = std::io::stdin().lock();
         let mut bytes = Vec::new();
+        let mut number = 0;
         while matches!(pipe.read_until(b'\n', &mut bytes), Ok(1..)) {
+            number += 1;
             let line = String::from_utf8_lossy(&bytes).trim_end().to_owned();
             bytes.clear();
-            if to.send(Input::Line(clock.now(), line)).is_err() {
+            if to.send(Input::Line(clock.now(), number, line)).is_err() {
                 return;
             }
         }

@@ -8,8 +8,8 @@ use quantity::Time;
 use session::live::View;
 use session::record::{Now, SourceNews};
 use session::say::Mode;
-use session::state::State;
 
+use super::alone::Alone;
 use super::desk::Desk;
 use super::input::Input;
 use super::lock_step::{HAND, deeds_of};
@@ -22,21 +22,14 @@ use super::wire::{ADVANCE, Wire};
 /// Time is told to the session, and the screen looked over, at least so often.
 const TICK: Duration = Duration::from_millis(200);
 
-/// With nobody at hand, a meter that stays away this long does not come back.
-const AWAY: Time = Time::from_seconds(10.0);
-
-/// With nobody at hand, the voltage is waited for so long to come down after the hold.
-const COMING_DOWN: Time = Time::from_seconds(60.0);
-
-/// Below this part of the level the voltage has come down.
-const DOWN: f64 = 0.1;
-
 /// The loop and what it goes by.
 pub(crate) struct Live<'a> {
     pub(crate) desk: &'a mut Desk,
     pub(crate) by: Option<String>,
     pub(crate) mode: Mode,
     pub(crate) attended: bool,
+    /// With nobody at hand, a meter that stays away this long does not come back.
+    pub(crate) patience: Time,
 }
 
 /// What ends it besides the record being closed.
@@ -50,8 +43,8 @@ struct Ends {
     lines_ended: bool,
     /// Since when the wire is lost.
     lost: Option<Time>,
-    /// Since when nothing more is waited for but the voltage to come down.
-    served: Option<Time>,
+    /// What a meter has told with nobody at hand.
+    alone: Alone,
 }
 
 impl Live<'_> {
@@ -113,9 +106,9 @@ impl Live<'_> {
     fn take(&mut self, input: Input, ends: &mut Ends, identity: Option<&str>) {
         match input {
             Input::Key(now, event) => self.key(now, event, ends),
-            Input::Line(now, line) => {
+            Input::Line(now, number, line) => {
                 ends.worked = true;
-                self.desk.line(now, self.by.as_deref(), &line, self.mode);
+                self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
             }
             Input::LinesEnded => {
                 ends.lines_ended = true;
@@ -132,7 +125,9 @@ impl Live<'_> {
         let Voice::Screen(screen) = &mut self.desk.voice else { return };
         let Some(key) = screen::key(event) else { return };
         match screen.press(now, key, &view) {
-            Pressed::Line(at, line) => self.desk.line(at, self.by.as_deref(), &line, self.mode),
+            Pressed::Line(at, line) => {
+                self.desk.line(at, self.by.as_deref(), &line, self.mode, None);
+            }
             Pressed::Leave => ends.left = true,
             Pressed::NextConductor | Pressed::Help | Pressed::Nothing => {}
         }
@@ -144,7 +139,7 @@ impl Live<'_> {
             News::Beside { at, line } => {
                 for deed in deeds_of(&line) {
                     ends.worked = true;
-                    self.desk.line(at, Some(HAND), &deed, Mode::Typed);
+                    self.desk.line(at, Some(HAND), &deed, Mode::Typed, None);
                 }
             }
             News::Garbled { at, fault, count } => {
@@ -184,38 +179,10 @@ impl Live<'_> {
             return ends.lines_ended;
         }
         let now = self.desk.clock.now();
-        if ends.lost.is_some_and(|since| now.monotonic - since >= AWAY) {
+        if ends.lost.is_some_and(|since| now.monotonic - since >= self.patience) {
             self.desk.source(now, SourceNews::Ended);
             return true;
         }
-        if !is_over(view) {
-            ends.served = None;
-            return false;
-        }
-        let since = *ends.served.get_or_insert(now.monotonic);
-        is_down(view) || now.monotonic - since >= COMING_DOWN
-    }
-}
-
-/// Whether the voltage was on as long as it was to be, or ended before.
-fn is_over(view: &View) -> bool {
-    let Some(one) = view.conductors.get(view.focus) else { return false };
-    let hold_served = view
-        .step
-        .as_ref()
-        .is_some_and(|step| step.is_hold && step.left.is_some_and(|left| left <= Time::ZERO));
-    match one.state {
-        State::Holding => hold_served,
-        state => state.in_application() && !state.is_energised(),
-    }
-}
-
-fn is_down(view: &View) -> bool {
-    let Some(one) = view.conductors.get(view.focus) else { return false };
-    let level = view.step.as_ref().map(|step| step.level);
-    let now = view.voltage.as_ref().and_then(|last| last.value);
-    match (level, now) {
-        (Some(level), Some(now)) => !one.state.is_energised() && now < level * DOWN,
-        _ => false,
+        ends.alone.is_over(now.monotonic, view)
     }
 }

@@ -20,8 +20,16 @@ pub(crate) const HAND: &str = "practice hand";
 /// Events that may wait before time stands still for the disk.
 const LAG: usize = 256;
 
+/// Strides in which time did not move before the set counts as stuck. A hand does a handful of
+/// things at one moment.
+const STUCK: u32 = 1000;
+
+/// A stride below this moves nothing.
+const NO_STRIDE: Time = Time::from_seconds(1e-6);
+
 /// Works until the hand is done, the record is closed, or the person leaves.
 pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, every: Time) {
+    let mut still = 0;
     loop {
         while let Ok(input) = inputs.try_recv() {
             if hear(desk, input) {
@@ -31,29 +39,33 @@ pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, ev
         if wait_for_the_disk(desk, inputs) {
             return;
         }
-        match step(desk, &mut wire, every) {
-            Ok(true) if !desk.view().closed => {}
-            Ok(_) => return,
-            Err(error) => {
-                let now = desk.clock.now();
-                desk.source(now, SourceNews::Lost { why: error.to_string() });
-                desk.source(now, SourceNews::Ended);
-                return;
+        let why = match step(desk, &mut wire, every) {
+            Ok(Some(stride)) if !desk.view().closed => {
+                still = if stride < NO_STRIDE { still + 1 } else { 0 };
+                if still < STUCK {
+                    continue;
+                }
+                "the time of the practice set stands still".to_owned()
             }
-        }
+            Ok(_) => return,
+            Err(error) => error.to_string(),
+        };
+        let now = desk.clock.now();
+        desk.source(now, SourceNews::Lost { why });
+        return desk.source(now, SourceNews::Ended);
     }
 }
 
-/// One stride of both; `false` once the hand has nothing left to do.
-fn step(desk: &mut Desk, wire: &mut Wire, every: Time) -> Result<bool, AskError> {
-    let Some(stride) = stride(&mut wire.meter)? else { return Ok(false) };
+/// One stride of both; `None` once the hand has nothing left to do.
+fn step(desk: &mut Desk, wire: &mut Wire, every: Time) -> Result<Option<Time>, AskError> {
+    let Some(stride) = stride(&mut wire.meter)? else { return Ok(None) };
     let charged = desk.view().is_hazardous();
     let stride = if charged { stride.min(every) } else { stride };
     let deeds = wire.meter.ask_line(&format!("{ADVANCE} {:?}", stride.seconds()))?;
     desk.clock.advance(stride);
     let now = desk.clock.now();
     for deed in deeds_of(&deeds) {
-        desk.line(now, Some(HAND), &deed, Mode::Typed);
+        desk.line(now, Some(HAND), &deed, Mode::Typed, None);
     }
     let clock = &desk.clock;
     let cycle = poll_once(&mut wire.meter, &wire.questions, || clock.now());
@@ -61,7 +73,7 @@ fn step(desk: &mut Desk, wire: &mut Wire, every: Time) -> Result<bool, AskError>
         desk.reading(reading);
     }
     desk.time();
-    cycle.faults.into_iter().next().map_or(Ok(true), Err)
+    cycle.faults.into_iter().next().map_or(Ok(Some(stride)), Err)
 }
 
 /// Seconds to the hand's next deed or reading; `None` when it has done everything.
@@ -82,9 +94,9 @@ fn hear(desk: &mut Desk, input: Input) -> bool {
     match input {
         Input::Kept(kept) => desk.kept(kept),
         Input::Leave => return true,
-        Input::Line(_, line) => {
+        Input::Line(_, number, line) => {
             let now = desk.clock.now();
-            desk.line(now, None, &line, Mode::Typed);
+            desk.line(now, None, &line, Mode::Typed, Some(number));
         }
         Input::Key(..) | Input::LinesEnded | Input::Meter(_) => {}
     }

@@ -4,6 +4,7 @@
 //! to the [`keeper`], and only when they are durable are they acknowledged. [`live`] goes by the
 //! machine's clocks, [`lock_step`] by the practice set's.
 
+mod alone;
 mod books;
 mod clock;
 mod desk;
@@ -25,15 +26,15 @@ mod words;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Duration;
 
+use judge::Verdict;
 use plan::{Job, Plan};
 use quantity::Time;
 use session::record::{Head, SourceNews};
 use session::say::Mode;
 use session::{Kind, Record};
 use standards::Library;
-use store::RecordId;
 
-use crate::output::{End, Trouble};
+use crate::output::{End, Trouble, print};
 use books::{Books, Page};
 use clock::Clock;
 use desk::Desk;
@@ -65,6 +66,8 @@ pub(crate) struct Order {
     pub(crate) by: Option<String>,
     pub(crate) pace: Option<Pace>,
     pub(crate) every: Option<Time>,
+    /// With nobody at hand, a meter that stays away this long does not come back.
+    pub(crate) patience: Time,
     pub(crate) wish: Wish,
     pub(crate) take_up: TakeUp,
     pub(crate) json: bool,
@@ -80,8 +83,13 @@ impl Order {
     }
 }
 
-/// Keeps a record that is whole already; gives its name.
-pub(crate) fn keep_whole(db: &str, record: &Record, json: bool) -> Result<RecordId, Trouble> {
+/// Keeps a record that is whole already, judges it, and tells it.
+pub(crate) fn transcribed(
+    db: &str,
+    record: &Record,
+    library: &Library,
+    json: bool,
+) -> Result<Verdict, Trouble> {
     let books = Books::open(db)?;
     let Record { format, kind, source, job, plan, events } = record.clone();
     let head = Head { format, kind, source, job, plan };
@@ -91,7 +99,11 @@ pub(crate) fn keep_whole(db: &str, record: &Record, json: bool) -> Result<Record
         let readings = events.iter().map(|entry| desk::readings(&entry.what)).sum();
         Voice::Json.kept(seq, readings);
     }
-    Ok(id)
+    let verdict = ending::judged(&books, &id, record, library, json);
+    if json {
+        print(&ending::last_line(&id, verdict));
+    }
+    Ok(verdict)
 }
 
 /// Waits until the system, or Ctrl+C, asks the program to end.
@@ -152,7 +164,8 @@ fn work(
             let every = order.every.map_or(Duration::from_millis(200), |every| {
                 Duration::try_from_secs_f64(every.seconds()).unwrap_or_default()
             });
-            live::Live { desk, by, mode, attended }.work(wire, every, inputs, send);
+            live::Live { desk, by, mode, attended, patience: order.patience }
+                .work(wire, every, inputs, send);
         }
     }
 }

@@ -62,6 +62,8 @@ pub(crate) enum Notice {
     },
     /// What was said is not legal now.
     Refused {
+        /// Its line in the pipe, where it came from one.
+        number: Option<usize>,
         /// What was said.
         said: String,
         /// Why not.
@@ -69,6 +71,8 @@ pub(crate) enum Notice {
     },
     /// What was typed is not understood.
     NotUnderstood {
+        /// Its line in the pipe, where it came from one.
+        number: Option<usize>,
         /// What was typed.
         said: String,
         /// What is wrong with it.

@@ -69,14 +69,23 @@ impl fmt::Display for Notice {
                  busy.",
                 duration(*time)
             ),
-            Self::Refused { said, why } => write!(f, "Not taken, \"{said}\": {why}"),
-            Self::NotUnderstood { said, why } => write!(f, "Not taken, \"{said}\": {why}"),
+            Self::Refused { number, said, why } => {
+                write!(f, "{}{why} (\"{said}\" was not taken)", place(*number))
+            }
+            Self::NotUnderstood { number, said, why } => {
+                write!(f, "{}{why} (\"{said}\" was not taken)", place(*number))
+            }
             Self::ScreenGone { error } => write!(
                 f,
                 "The record goes on without a screen: press q or Ctrl+C to leave it. ({error})"
             ),
         }
     }
+}
+
+/// Where a line of a pipe stands, in the form of a file's complaints.
+fn place(number: Option<usize>) -> String {
+    number.map_or_else(String::new, |number| format!("stdin:{number}: "))
 }
 
 /// A time of day, Greenwich.
