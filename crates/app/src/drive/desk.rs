@@ -32,6 +32,8 @@ pub(crate) struct Desk {
     over: bool,
     /// What was told when the meter was lost, until it is back.
     lost: Option<String>,
+    /// Since when questions have no answer.
+    quiet: Option<Now>,
     /// Lines that were not taken.
     not_taken: u64,
 }
@@ -68,7 +70,17 @@ impl Desk {
         kept: u64,
     ) -> Self {
         let tally = Tally { kept, ..Tally::default() };
-        Self { session, clock, voice, keeper, tally, over: false, lost: None, not_taken: 0 }
+        Self {
+            session,
+            clock,
+            voice,
+            keeper,
+            tally,
+            over: false,
+            lost: None,
+            quiet: None,
+            not_taken: 0,
+        }
     }
 
     /// Everything that a screen needs, now.
@@ -125,6 +137,10 @@ impl Desk {
         if !self.has_room() {
             return;
         }
+        if let Some(since) = self.quiet.take() {
+            let gap = reading.at.monotonic - since.monotonic;
+            self.source(reading.at, SourceNews::Back { gap });
+        }
         let (voltage, voltage_half_digit) = value(reading.voltage.as_ref());
         let (current, current_half_digit) = value(reading.current.as_ref());
         let metered = Metered {
@@ -174,12 +190,11 @@ impl Desk {
         self.settle();
     }
 
-    /// A question had no answer; the wire is there.
-    pub(crate) fn silent(&mut self, fault: &AskError) {
-        if self.lost.is_none() {
-            let notice = Notice::Lost { why: fault.to_string() };
-            self.voice.notice(&notice);
-            self.lost = Some(notice.to_string());
+    /// A question had no answer in time; the wire is there.
+    pub(crate) fn silent(&mut self, now: Now, fault: &AskError) {
+        if self.lost.is_none() && self.quiet.is_none() {
+            self.quiet = Some(now);
+            self.source(now, SourceNews::Lost { why: fault.to_string() });
         }
     }
 

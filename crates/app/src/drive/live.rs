@@ -37,8 +37,10 @@ pub(crate) struct Live<'a> {
 struct Ends {
     /// The person leaves.
     left: bool,
-    /// Words come from somewhere, so somebody works at it.
+    /// Words come through the pipe, so somebody works at it.
     worked: bool,
+    /// The practice set's hand tells its deeds, and closes the record.
+    deeds: bool,
     /// No more lines come.
     lines_ended: bool,
     /// Since when the wire is lost.
@@ -138,14 +140,14 @@ impl Live<'_> {
             News::Reading(reading) => self.desk.reading(&reading),
             News::Beside { at, line } => {
                 for deed in deeds_of(&line) {
-                    ends.worked = true;
+                    ends.deeds = true;
                     self.desk.line(at, Some(HAND), &deed, Mode::Typed, None);
                 }
             }
             News::Garbled { at, fault, count } => {
                 self.desk.source(at, SourceNews::Garbled { sent: fault.to_string(), count });
             }
-            News::Silent { fault, .. } => self.desk.silent(&fault),
+            News::Silent { at, fault } => self.desk.silent(at, &fault),
             News::Lost { at, why } => {
                 ends.lost.get_or_insert(at.monotonic);
                 self.desk.source(at, SourceNews::Lost { why: why.to_string() });
@@ -183,6 +185,6 @@ impl Live<'_> {
             self.desk.source(now, SourceNews::Ended);
             return true;
         }
-        ends.alone.is_over(now.monotonic, view)
+        !ends.deeds && ends.alone.is_over(now.monotonic, view)
     }
 }

@@ -129,10 +129,9 @@ pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
             });
         }
     }
-    let clock = if pace == Pace::Real { Clock::real() } else { Clock::lock_step() };
     let kind = kind(&order, wire.as_ref());
     let (send, inputs) = channel();
-    let (mut desk, attended) = open(&order, books, opening, kind, clock, wire.as_ref(), &send)?;
+    let (mut desk, attended) = open(&order, books, opening, (kind, pace), wire.as_ref(), &send)?;
     listen(&order, attended, &send, &desk.clock);
     if let Some(wire) = &wire {
         desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });
@@ -205,11 +204,11 @@ fn open(
     order: &Order,
     books: Books,
     opening: Opening,
-    kind: Kind,
-    clock: Clock,
+    (kind, pace): (Kind, Pace),
     wire: Option<&Wire>,
     send: &Sender<Input>,
 ) -> Result<(Desk, bool), Trouble> {
+    let clock = if pace == Pace::Real { Clock::real() } else { Clock::lock_step() };
     let now = clock.now();
     // The practice set of an earlier program ended with it, and its object as well.
     let gone = matches!(order.source, Source::Sim { .. });
@@ -231,7 +230,8 @@ fn open(
             (id, session::live::Session::begin(&head, clock.boot(), now), 0)
         }
     };
-    let attended = terminal::attended() && !order.json;
+    // In lock-step a whole test takes a second: nobody reads a screen meanwhile.
+    let attended = terminal::attended() && !order.json && pace == Pace::Real;
     let voice = if order.json {
         Voice::Json
     } else if attended {

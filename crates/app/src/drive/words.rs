@@ -70,7 +70,7 @@ impl fmt::Display for Notice {
                 duration(*time)
             ),
             Self::Refused { number, said, why } => {
-                write!(f, "{}{why} (\"{said}\" was not taken)", place(*number))
+                write!(f, "{}{why} (\"{said}\")", place(*number))
             }
             Self::NotUnderstood { number, said, why } => {
                 write!(f, "{}{why} (\"{said}\" was not taken)", place(*number))

@@ -9,6 +9,8 @@ mod row;
 use large::{HEIGHT, large};
 pub(crate) use row::{Row, Tone};
 
+use super::wrapped;
+
 /// What the fixed line at the foot says.
 const FOOT: &str = "Nothing here switches anything. Hazardous until tool and solid ground are on.";
 
@@ -121,7 +123,7 @@ pub(crate) fn rows(scene: &Scene, (width, height): (u16, u16)) -> Vec<Row> {
     let room = height.saturating_sub(top.len() + foot.len());
     let middle = match &scene.keys {
         Some(keys) => key_table(keys, width, room),
-        None => middle(scene, room),
+        None => middle(scene, width, room),
     };
     let filled = room - middle.len();
     let rows = top.into_iter().chain(middle);
@@ -146,7 +148,13 @@ fn banner(scene: &Scene, width: usize) -> Vec<Row> {
     rows.push(Row::of(tone, fill("")));
     rows.push(Row::of(tone, fill(&said)));
     rows.push(Row::of(tone, fill("")));
-    rows.extend(scene.standing.iter().map(|said| Row::of(Tone::Strong, format!("! {said}"))));
+    for said in &scene.standing {
+        let said = wrapped(said, width.max(20), 2);
+        rows.extend(said.lines().enumerate().map(|(at, line)| {
+            let line = if at == 0 { format!("! {line}") } else { line.to_owned() };
+            Row::of(Tone::Strong, line)
+        }));
+    }
     rows
 }
 
@@ -209,7 +217,7 @@ fn trip(scene: &Scene, width: usize) -> Row {
     Row::plain(format!("To trip {bar} {:.0} % of {}{past}", taken * 100.0, trip.set))
 }
 
-fn middle(scene: &Scene, room: usize) -> Vec<Row> {
+fn middle(scene: &Scene, width: usize, room: usize) -> Vec<Row> {
     let lines = scene.conductors.len().min(room.saturating_sub(2)).max(1);
     let mut rows: Vec<Row> = Vec::new();
     let (mut first, mut rest): (Vec<_>, Vec<_>) =
@@ -225,8 +233,14 @@ fn middle(scene: &Scene, room: usize) -> Vec<Row> {
         rows.push(Row::plain(format!("   and {} more", first.len() - lines)));
     }
     let left = room.saturating_sub(rows.len());
-    let skipped = scene.messages.len().saturating_sub(left);
-    rows.extend(scene.messages.iter().skip(skipped).map(|said| Row::plain(format!("   {said}"))));
+    let messages: Vec<Row> = scene
+        .messages
+        .iter()
+        .map(|said| format!("   {}", wrapped(said, width.max(20), 3)))
+        .flat_map(|said| said.lines().map(Row::plain).collect::<Vec<_>>())
+        .collect();
+    let skipped = messages.len().saturating_sub(left);
+    rows.extend(messages.into_iter().skip(skipped));
     rows.truncate(room);
     rows
 }
@@ -330,14 +344,18 @@ mod tests {
     fn trouble_stands_below_the_state_and_small_screens_keep_what_matters() {
         let mut scene = scene();
         scene.state = Standing::LinkLost;
-        scene.standing.push("NOT KEPT since 14:03:20Z: write the readings by hand.".to_owned());
+        scene
+            .standing
+            .push(format!("NOT KEPT since 14:03:20Z: {} end", "write by hand ".repeat(7)));
         for size in [(80, 24), (40, 14), (20, 5), (1, 1), (0, 0)] {
             let shown = text(&scene, size);
             assert!(shown.len() <= usize::from(size.1));
             assert!(shown.iter().all(|row| row.chars().count() <= usize::from(size.0)));
         }
-        let small = text(&scene, (60, 14)).join("\n");
-        for words in ["L I N K", "NOT KEPT", "64.8 kV", "NEXT", "12.3 µA", "▲ A holding"] {
+        let small = text(&scene, (60, 16)).join("\n");
+        for words in
+            ["L I N K", "NOT KEPT", "hand end", "64.8 kV", "NEXT", "12.3 µA", "▲ A holding"]
+        {
             assert!(small.contains(words), "{words} is missing:\n{small}");
         }
     }
