@@ -91,6 +91,7 @@ pub(crate) fn schemas() -> serde_json::Value {
         "own_values": plan::keys::schema("Own values", own::KEYS),
         "record_head": record_schema::head(),
         "record_event": record_schema::entry(),
+        "export": record_schema::export(),
     })
 }
 

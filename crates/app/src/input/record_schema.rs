@@ -21,7 +21,7 @@ pub(super) fn entry() -> Value {
 pub(super) fn head() -> Value {
     let mut schema = object(&[
         ("format", json!({ "const": session::RECORD_FORMAT })),
-        ("kind", words(&["test", "practice", "simulated", "transcribed"])),
+        ("kind", kinds()),
         ("source", or_null(text())),
         ("job", described("The job as it was, in the keys of the job file")),
         ("plan", described("The plan as it was, as `ohmstead plan --json` prints it")),
@@ -29,6 +29,42 @@ pub(super) fn head() -> Value {
     schema["$schema"] = json!(DIALECT);
     schema["title"] = json!("Head of a record");
     schema
+}
+
+/// An exported file.
+pub(super) fn export() -> Value {
+    let code = || json!({ "type": "string", "pattern": "^[0-9a-f]{64}$" });
+    let event = object(&[("seq", whole()), ("code", code()), ("bytes", text())]);
+    let chain =
+        object(&[("writer", text()), ("seq", whole()), ("code", code()), ("events", list(event))]);
+    let findings = object(&[
+        ("id", text()),
+        ("judged", moment()),
+        ("method", text()),
+        ("verdict", text()),
+        ("of_code", text()),
+        ("code", code()),
+        ("bytes", text()),
+    ]);
+    let record = object(&[
+        ("record", text()),
+        ("kind", kinds()),
+        ("begun_by", text()),
+        ("begun", moment()),
+        ("findings", list(findings)),
+        ("chains", list(chain)),
+    ]);
+    let mut schema =
+        object(&[("format", json!({ "const": "ohmstead-export-1" })), ("records", list(record))]);
+    schema["$schema"] = json!(DIALECT);
+    schema["title"] = json!("Export");
+    schema["description"] =
+        json!("`bytes` of event 0 are a `record_head`, of every other a `record_event`, as text");
+    schema
+}
+
+fn kinds() -> Value {
+    words(&["test", "practice", "simulated", "transcribed"])
 }
 
 const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
@@ -214,7 +250,7 @@ fn flag() -> Value {
 mod tests {
     use serde_json::{Value, json};
 
-    use super::{entry, head};
+    use super::{entry, export, head};
 
     /// Whether a value meets a schema, of the words that are used here.
     fn meets(value: &Value, schema: &Value) -> bool {
@@ -246,6 +282,22 @@ mod tests {
                         .all(|(name, one)| known(name).is_some_and(|kind| meets(one, kind)))
                 })
             })
+    }
+
+    #[test]
+    fn what_import_reads_meets_the_schema_of_an_export() {
+        let code = "ba7816bf8f01cfea".repeat(4);
+        let at = "2026-11-03T08:41:12Z";
+        let given = json!({ "format": "ohmstead-export-1", "records": [{
+            "record": "r", "kind": "test", "begun_by": "w", "begun": at,
+            "findings": [{ "id": "f", "judged": at, "method": "m", "verdict": "accept",
+                "of_code": code, "code": code, "bytes": "{}" }],
+            "chains": [{ "writer": "w", "seq": 0, "code": code,
+                "events": [{ "seq": 0, "code": code, "bytes": "{}" }] }],
+        }] });
+        let bytes = serde_json::to_vec(&given).expect("plain data");
+        store::Export::parse(&bytes).expect("an export as it is written");
+        assert!(meets(&given, &export()), "{given:#}");
     }
 
     #[test]
