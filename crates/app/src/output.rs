@@ -57,6 +57,8 @@ pub(crate) enum Trouble {
     NotKept { events: usize },
     /// Lines of a pipe are not in the record.
     NotTaken { lines: u64 },
+    /// A live run of the demo did not end well.
+    Live { job: PathBuf, said: String },
     /// A file could not be written.
     Unwritable { path: PathBuf, error: std::io::Error },
     /// The machine has no room left for what a command needs to run.
@@ -80,6 +82,7 @@ impl Trouble {
             | Self::Meter(_)
             | Self::Asking(_)
             | Self::NotKept { .. }
+            | Self::Live { .. }
             | Self::Unwritable { .. }
             | Self::System(_)
             | Self::Paper(_) => ExitCode::from(3),
@@ -109,6 +112,11 @@ impl fmt::Display for Trouble {
                 f,
                 "Correct the lines told above and give them again ({lines} were not taken; what \
                  was taken is kept)"
+            ),
+            Self::Live { job, said } => write!(
+                f,
+                "Run it by itself with `ohmstead run {} --from sim` to see why ({said})",
+                job.display()
             ),
             Self::Unwritable { path, error } => write!(
                 f,

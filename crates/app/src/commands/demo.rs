@@ -1,19 +1,19 @@
-//! `demo`: the whole job on an invented site, from plates to paper.
+//! `demo`: the whole job on an invented site, from plates to paper, each test run live.
 
-use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use judge::Verdict;
-use plan::{Job, Plan};
-use session::Kind;
 use standards::Library;
+use store::trouble::ExportError;
 
-use super::Paper;
+use super::subject::{self, Judged};
+use super::{Paper, stamp};
+use crate::input::database;
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
 
-mod object;
+mod live;
 mod site;
 
 /// Arguments of `demo`.
@@ -35,6 +35,7 @@ pub(crate) struct Demo {
 struct Outcome {
     job: PathBuf,
     sheet: PathBuf,
+    record: Option<String>,
     readings: Option<PathBuf>,
     findings: Option<PathBuf>,
     report: Option<PathBuf>,
@@ -43,83 +44,117 @@ struct Outcome {
     because: String,
 }
 
+/// Where everything goes, and by what it is planned and judged.
+struct Workspace<'a> {
+    dir: &'a Path,
+    /// Records are kept here.
+    db: String,
+    library: &'a Library,
+    own_values: Option<&'a Path>,
+}
+
 impl Demo {
-    pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
+    pub(crate) fn run(&self, library: &Library, own_values: Option<&Path>) -> Result<End, Trouble> {
         make_folders(&self.dir)?;
+        let db = self.dir.join("records.db");
+        let workspace = Workspace {
+            dir: &self.dir,
+            db: db.to_str().map(str::to_owned).ok_or_else(|| Trouble::Argument {
+                remedy: "Give --dir a name of plain letters".to_owned(),
+                detail: format!("{} is no text", db.display()),
+            })?,
+            library,
+            own_values,
+        };
         let outcomes = site::JOBS
             .iter()
-            .map(|example| self.work(example, library))
+            .map(|example| workspace.work(example))
             .collect::<Result<Vec<_>, _>>()?;
         if self.json {
             print_json(&outcomes);
         } else {
-            print(&told(&self.dir, &outcomes));
+            print(&told(&workspace, &outcomes));
         }
         Ok(End::Done)
     }
+}
 
-    /// One job: file, plan, sheet; and where it may be run, readings, findings and report.
-    fn work(&self, example: &site::Example, library: &Library) -> Result<Outcome, Trouble> {
-        let place = |folder: &str, ending: &str| {
-            self.dir.join(folder).join(format!("{}.{ending}", example.name))
-        };
-        let job_file = place("jobs", "toml");
-        write_whole(&job_file, example.job_text().as_bytes())?;
-        let job = input::read_job(&job_file)?;
-        let plan = plan::plan(&job, library);
-        let sheet = place("sheets", "pdf");
-        write_whole(&sheet, &report::job_sheet(&job, &plan, super::stamp(&job, Paper::A4))?)?;
-        if plan.is_refused() {
-            let because = plan.issues.first().map(|issue| issue.text.clone()).unwrap_or_default();
-            return Ok(Outcome {
-                job: job_file,
-                sheet,
-                readings: None,
-                findings: None,
-                report: None,
-                refused: true,
-                verdict: None,
-                because,
-            });
-        }
-        let readings = place("readings", "csv");
-        write_whole(&readings, object::readings(example, &job, &plan).as_bytes())?;
-        self.conclude(example, job_file, sheet, readings, (&job, &plan), library)
+impl Workspace<'_> {
+    fn place(&self, folder: &str, example: &site::Example, ending: &str) -> PathBuf {
+        self.dir.join(folder).join(format!("{}.{ending}", example.name))
     }
 
-    /// Judges the simulated readings and writes what came of it.
-    fn conclude(
-        &self,
-        example: &site::Example,
-        job_file: PathBuf,
-        sheet: PathBuf,
-        readings: PathBuf,
-        (job, plan): (&Job, &Plan),
-        library: &Library,
-    ) -> Result<Outcome, Trouble> {
-        let read = input::read_readings(&readings)?;
-        let mut record = session::transcribe(job, plan, &read);
-        record.kind = Kind::Simulated;
-        let findings = judge::judge(&record, library);
-        let paper = self.dir.join("reports").join(format!("{}.pdf", example.name));
-        write_whole(
-            &paper,
-            &report::report(&record, &findings, None, super::stamp(job, Paper::A4))?,
-        )?;
-        let said = self.dir.join("findings").join(format!("{}.json", example.name));
+    /// One job: file, plan, sheet; and where it may be run, run, findings and report.
+    fn work(&self, example: &site::Example) -> Result<Outcome, Trouble> {
+        let job_file = self.place("jobs", example, "toml");
+        let text = example.job_text();
+        write_whole(&job_file, text.as_bytes())?;
+        let job = input::read_job(&job_file)?;
+        database::wait(async {
+            let store = database::to_keep(Some(&self.db)).await?;
+            store.keep_job(&text, &job, jiff::Timestamp::now()).await?;
+            store.close().await;
+            Ok(())
+        })?;
+        let plan = plan::plan(&job, self.library);
+        let sheet = self.place("sheets", example, "pdf");
+        write_whole(&sheet, &report::job_sheet(&job, &plan, stamp(&job, Paper::A4))?)?;
+        let outcome = Outcome {
+            job: job_file,
+            sheet,
+            record: None,
+            readings: None,
+            findings: None,
+            report: None,
+            refused: plan.is_refused(),
+            verdict: None,
+            because: plan.issues.first().map(|issue| issue.text.clone()).unwrap_or_default(),
+        };
+        if plan.is_refused() { Ok(outcome) } else { self.conclude(example, outcome) }
+    }
+
+    /// Runs it live, and judges and reports what was recorded.
+    fn conclude(&self, example: &site::Example, outcome: Outcome) -> Result<Outcome, Trouble> {
+        let id = live::run(example, &outcome.job, &self.db, self.own_values)?;
+        let judged = subject::of_record(&id, self.library, Some(&self.db));
+        let Judged { record, findings, seal, .. } = database::wait(judged)?;
+        let paper = self.place("reports", example, "pdf");
+        let stamp = stamp(&record.job, Paper::A4);
+        write_whole(&paper, &report::report(&record, &findings, seal.as_ref(), stamp)?)?;
+        let said = self.place("findings", example, "json");
         let mut json = serde_json::to_string_pretty(&findings).expect("findings are plain data");
         json.push('\n');
         write_whole(&said, json.as_bytes())?;
         Ok(Outcome {
-            job: job_file,
-            sheet,
-            readings: Some(readings),
+            readings: self.readings(example, &id)?,
+            record: Some(id),
             findings: Some(said),
             report: Some(paper),
-            refused: false,
             verdict: Some(findings.verdict),
             because: findings.because,
+            ..outcome
         })
+    }
+
+    /// The readings as a file of their own, where such a file can hold them.
+    fn readings(&self, example: &site::Example, id: &str) -> Result<Option<PathBuf>, Trouble> {
+        let mut bytes = Vec::new();
+        let written = database::wait(async {
+            let store = database::to_read(Some(&self.db)).await?;
+            let id = store.resolve(id).await?;
+            let written = store.export_csv(&id, &mut bytes).await;
+            store.close().await;
+            Ok(written)
+        })?;
+        match written {
+            Ok(()) => {
+                let place = self.place("readings", example, "csv");
+                write_whole(&place, &bytes)?;
+                Ok(Some(place))
+            }
+            Err(ExportError::RunsTogether { .. }) => Ok(None),
+            Err(error) => Err(error.into()),
+        }
     }
 }
 
@@ -132,28 +167,31 @@ fn make_folders(dir: &Path) -> Result<(), Trouble> {
 }
 
 /// What was done, and where each file lies.
-fn told(dir: &Path, outcomes: &[Outcome]) -> String {
-    let mut text = format!("{}. The readings are simulated.\n", site::SAID_ABOUT_IT);
+fn told(workspace: &Workspace<'_>, outcomes: &[Outcome]) -> String {
+    let mut text = format!("{}.\n", site::SAID_ABOUT_IT);
+    text += "SIMULATED: each test was run live against the practice set, over a socket of this \
+             machine.\n";
     for outcome in outcomes {
         let word = match outcome.verdict {
             Some(verdict) => show::findings::verdict(verdict),
             None => "REFUSED",
         };
         let name = outcome.job.file_stem().unwrap_or_default().to_string_lossy();
-        writeln!(text, "\n{word:<12} {name}").expect("a String takes any text");
-        writeln!(text, "             {}", show::wrapped(&outcome.because, 96, 13))
-            .expect("a String takes any text");
+        text += &format!("\n{word:<12} {name}\n");
+        text += &format!("             {}\n", show::wrapped(&outcome.because, 96, 13));
+        if let Some(record) = &outcome.record {
+            text += &format!("             record {record}\n");
+        }
         let files = [Some(&outcome.job), Some(&outcome.sheet), outcome.readings.as_ref()];
         let more = [outcome.findings.as_ref(), outcome.report.as_ref()];
         for path in files.into_iter().chain(more).flatten() {
-            writeln!(text, "             {}", path.display()).expect("a String takes any text");
+            text += &format!("             {}\n", path.display());
         }
     }
-    writeln!(
-        text,
-        "\nNext: ohmstead plan {}",
-        dir.join("jobs").join(format!("{}.toml", site::JOBS[0].name)).display()
-    )
-    .expect("a String takes any text");
+    text += &format!("\nThe records are kept in {}. Next:\n", workspace.db);
+    text += &format!("  ohmstead list --db {}\n", workspace.db);
+    text += &format!("  ohmstead verify --db {}\n", workspace.db);
+    let job = workspace.place("jobs", &site::JOBS[0], "toml");
+    text += &format!("  ohmstead run {} --from sim:5 --db {}\n", job.display(), workspace.db);
     text
 }

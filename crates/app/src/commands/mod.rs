@@ -65,7 +65,7 @@ pub(crate) fn run(
 ) -> Result<End, Trouble> {
     let library = library(own_values)?;
     match command {
-        Command::Demo(demo) => demo.run(&library),
+        Command::Demo(demo) => demo.run(&library, own_values),
         Command::Plan(plan) => plan.run(&library),
         Command::Run(run) => run.run(&library, db),
         Command::Practice(practice) => practice.run(&library),

@@ -48,7 +48,7 @@ impl Subject {
     /// Reads it and judges it; findings of a kept record are kept beside it, where they can be.
     pub(crate) fn judged(&self, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
         match (&self.record, &self.job, &self.readings) {
-            (Some(asked), ..) => database::wait(kept(asked, library, db)),
+            (Some(asked), ..) => database::wait(of_record(asked, library, db)),
             (None, Some(job), Some(readings)) => from_file(job, readings, library),
             _ => Err(Trouble::Argument {
                 remedy: "Give JOB.toml with --readings FILE.csv, or --record ID".to_owned(),
@@ -62,7 +62,11 @@ impl Subject {
 ///
 /// The findings are kept beside it and beside those that were made of it before. A database that
 /// can only be read is judged all the same, and it is said that nothing was kept.
-async fn kept(asked: &str, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
+pub(super) async fn of_record(
+    asked: &str,
+    library: &Library,
+    db: Option<&str>,
+) -> Result<Judged, Trouble> {
     let store = database::to_read(db).await?;
     let id = store.resolve(asked).await?;
     let stored = store.record(&id).await?;

@@ -2,7 +2,7 @@
 
 /// What is said above the list.
 pub(super) const SAID_ABOUT_IT: &str =
-    "Tarnhollow pumping station, an invented site: plates, plans, readings, findings, papers";
+    "Tarnhollow pumping station, an invented site: plates, plans, live runs, findings, papers";
 
 /// One object of the site.
 pub(super) struct Example {
@@ -10,25 +10,10 @@ pub(super) struct Example {
     pub(super) name: &'static str,
     /// Its job file, without the set and the site that all share.
     job: &'static str,
-    /// What is wrong with it.
-    pub(super) fault: Fault,
-    /// How many times drier than the usual of its kind.
-    pub(super) dryness: f64,
-    /// Seed of its readings.
+    /// What is wrong with it, as `--fault` names it.
+    pub(super) fault: Option<&'static str>,
+    /// What its objects are drawn by.
     pub(super) seed: u64,
-}
-
-/// What is wrong with an object.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Fault {
-    /// Nothing.
-    None,
-    /// Conductor B leaks steadily this many times more than its sisters.
-    Wet(f64),
-    /// Conductor C conducts more above this part of the level.
-    Knee(f64),
-    /// The second piece breaks down this many seconds into the hold.
-    Breakdown(f64),
 }
 
 impl Example {
@@ -74,9 +59,8 @@ altitude_m = 240.0
 pub(super) const JOBS: &[Example] = &[
     Example {
         name: "feeder-7-new-epr-cable",
-        fault: Fault::None,
-        dryness: 1.0,
-        seed: 7,
+        fault: None,
+        seed: 2,
         job: r#"# The new feeder to pump house 2, before it is first energised.
 [asset]
 id = "FDR-7"
@@ -106,8 +90,7 @@ low_side = "grounded"
     },
     Example {
         name: "feeder-2-paper-cable-one-phase-wet",
-        fault: Fault::Wet(4.0),
-        dryness: 1.0,
+        fault: Some("wet:L2"),
         seed: 2,
         job: r#"# The old paper cable to the intake, tested after a dig beside it.
 [asset]
@@ -136,8 +119,7 @@ low_side = "grounded"
     },
     Example {
         name: "feeder-4-aged-xlpe-refused",
-        fault: Fault::None,
-        dryness: 1.0,
+        fault: None,
         seed: 4,
         job: r#"# Twelve years in service: the plan refuses, and says what to use instead.
 [asset]
@@ -160,8 +142,7 @@ purpose = "maintenance"
     },
     Example {
         name: "pump-motor-3-stator",
-        fault: Fault::None,
-        dryness: 4.0,
+        fault: None,
         seed: 3,
         job: r#"# The big pump's stator, at its five-year outage.
 [asset]
@@ -189,8 +170,7 @@ low_side = "grounded"
     },
     Example {
         name: "pump-motor-5-stator-with-a-knee",
-        fault: Fault::Knee(0.72),
-        dryness: 4.0,
+        fault: Some("knee:C"),
         seed: 5,
         job: r#"# Its older sister: the last third of the steps conducts more than it should.
 [asset]
@@ -218,8 +198,7 @@ low_side = "grounded"
     },
     Example {
         name: "switchgear-a-metal-clad",
-        fault: Fault::None,
-        dryness: 1.0,
+        fault: None,
         seed: 11,
         job: r#"# The main switchgear, its cables off.
 [asset]
@@ -241,8 +220,7 @@ low_side = "grounded"
     },
     Example {
         name: "gloves-class-2",
-        fault: Fault::Breakdown(48.0),
-        dryness: 1.0,
+        fault: Some("puncture:G-102"),
         seed: 21,
         job: r#"# Two pairs from the van; one does not come back.
 [asset]
