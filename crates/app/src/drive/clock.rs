@@ -56,6 +56,14 @@ impl Clock {
             *gone = *gone + by;
         }
     }
+
+    /// The wall clock of the machine is set by this much, by someone else.
+    #[cfg(test)]
+    pub(super) fn set_wall(&mut self, by: Time) {
+        if let Pace::LockStep { from, .. } = &mut self.pace {
+            from.wall = later(from.wall, by);
+        }
+    }
 }
 
 fn later(wall: Timestamp, by: Time) -> Timestamp {

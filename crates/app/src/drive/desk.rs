@@ -317,3 +317,86 @@ pub(crate) fn readings(event: &Event) -> u64 {
         _ => 0,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use instrument::reader::Reading;
+    use quantity::{Time, Voltage};
+    use session::Kind;
+    use session::record::Head;
+    use store::RecordId;
+
+    use super::super::books::Books;
+    use super::*;
+
+    /// A desk on a database of its own; what is told goes to the test's output.
+    fn desk(name: &str) -> (Desk, Receiver<Input>, RecordId) {
+        let folder = std::env::temp_dir().join(format!("ohmstead-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).expect("a folder for this test");
+        let books = Books::open(&folder.join("records.db").to_string_lossy()).expect("it opens");
+        let text = include_str!("../../../../docs/examples/gloves.toml");
+        let job = plan::job_file::parse(text).expect("the example is well formed");
+        let plan = plan::plan(&job, &standards::Library::published());
+        let format = session::RECORD_FORMAT.to_owned();
+        let head = Head { format, kind: Kind::Test, source: None, job, plan };
+        let clock = Clock::lock_step();
+        let id = books.begin(&head, clock.now().wall).expect("it is begun");
+        let session = Session::begin(&head, clock.boot(), clock.now());
+        let (send, inputs) = std::sync::mpsc::channel();
+        let keeper = Keeper::start(Page { books, id: id.clone() }, move |kept| {
+            let _ = send.send(Input::Kept(kept));
+        });
+        (Desk::new(session, clock, Voice::Json, keeper, 0), inputs, id)
+    }
+
+    /// A second with a reading of 30 kV in it.
+    fn second(desk: &mut Desk) {
+        desk.clock.advance(Time::from_seconds(1.0));
+        let (value, half_digit) = (Voltage::from_kilovolts(30.0), Voltage::from_volts(50.0));
+        let voltage = Some(Shown::Value { value, half_digit });
+        desk.reading(&Reading { at: desk.clock.now(), voltage, current: None });
+        desk.time();
+    }
+
+    /// What is in the database afterwards: readings, and news of the clocks.
+    fn ends_with(desk: Desk, inputs: &Receiver<Input>, id: &RecordId) -> (u64, Vec<ClockNews>) {
+        let Left { page, unkept, .. } = desk.finish(inputs);
+        assert!(unkept.is_empty());
+        let events = page.books.record(id).expect("it is there").record.events;
+        let news = events.iter().filter_map(|entry| match entry.what {
+            Event::Clock(news) => Some(news),
+            _ => None,
+        });
+        (events.iter().map(|entry| readings(&entry.what)).sum(), news.collect())
+    }
+
+    #[test]
+    fn a_clock_set_back_an_hour_is_told_and_moves_no_reading() {
+        let (mut desk, inputs, id) = desk("set-back");
+        (0..5).for_each(|_| second(&mut desk));
+        desk.clock.set_wall(Time::from_seconds(-3600.0));
+        (0..5).for_each(|_| second(&mut desk));
+        assert!(desk.view().is_hazardous());
+        let (readings, news) = ends_with(desk, &inputs, &id);
+        assert_eq!(readings, 10);
+        let [ClockNews::Set { by }] = news[..] else { panic!("{news:?}") };
+        assert!((by.seconds() + 3600.0).abs() < 1.0, "{by:?}");
+        let told = Notice::ClockSet { by }.to_string();
+        assert!(told.starts_with("Go on") && told.contains("back"), "{told}");
+    }
+
+    #[test]
+    fn a_computer_that_slept_says_so_and_what_to_do() {
+        let (mut desk, inputs, id) = desk("slept");
+        (0..5).for_each(|_| second(&mut desk));
+        desk.clock.advance(Time::from_seconds(600.0));
+        (0..5).for_each(|_| second(&mut desk));
+        assert!(desk.view().is_hazardous());
+        let (readings, news) = ends_with(desk, &inputs, &id);
+        assert_eq!(readings, 10);
+        let [ClockNews::Stood { time }] = news[..] else { panic!("{news:?}") };
+        assert!((600.0..602.0).contains(&time.seconds()), "{time:?}");
+        let told = Notice::Stood { time }.to_string();
+        assert!(told.starts_with("Read the needles now"), "{told}");
+    }
+}
