@@ -80,7 +80,7 @@ pub(crate) fn text(checked: &Checked) -> String {
     if checked.broken.is_empty() {
         line!(out, "{}", held(&checked.seals));
         for one in &checked.seals {
-            line!(out, "{}  {} events  code {}", one.record, one.seq, one.short);
+            line!(out, "{}  to event {}  code {}", one.record, one.seq, one.short);
         }
         let said = "A seal shows that what stands here is in order and as it was written. Whether \
                     it is the whole record is shown by a code on paper: give that with --code.";
