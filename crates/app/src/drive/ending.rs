@@ -25,9 +25,6 @@ pub(super) fn end(
     let view = desk.view();
     let attended = desk.voice.is_a_person();
     let Left { page, unkept, not_taken } = desk.finish(inputs);
-    let mut record = page.books.record(&page.id)?.record;
-    record.events.extend(unkept.iter().cloned());
-    let verdict = judged(&page.books, &page.id, &record, library, order.json);
     if view.is_hazardous() {
         let said = words::still_hazardous(&page.id, &view);
         if order.json {
@@ -36,12 +33,23 @@ pub(super) fn end(
             print(&format!("{said}\n"));
         }
     }
+    // First what is nowhere else: whatever fails from here on, it was told.
     if !unkept.is_empty() {
         aside(&unkept_readings(&unkept));
-        return Err(Trouble::NotKept { events: unkept.len() });
     }
+    let not_kept = Trouble::NotKept { events: unkept.len() };
+    let mut record = match page.books.record(&page.id) {
+        Ok(stored) => stored.record,
+        Err(_) if !unkept.is_empty() => return Err(not_kept),
+        Err(error) => return Err(error.into()),
+    };
+    record.events.extend(unkept.iter().cloned());
+    let verdict = judged(&page.books, &page.id, &record, library, order.json);
     if order.json {
         print(&last_line(&page.id, verdict));
+    }
+    if !unkept.is_empty() {
+        return Err(not_kept);
     }
     if not_taken > 0 && order.is_typed() && !attended {
         return Err(Trouble::NotTaken { lines: not_taken });
