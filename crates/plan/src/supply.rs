@@ -50,7 +50,8 @@ pub(crate) fn fit(
         issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
     }
     // Of the set's current, what may flow while rising: the trip stands above it.
-    let usable = ceiling(set, rule).map(|highest| highest / rule.over_expected);
+    let left = ceiling(set, rule).map(|highest| highest - bleeding(set, test));
+    let usable = left.map(|left| left / rule.over_expected);
     let rate = slow_enough(object, stretches, preferred, usable, issues)?;
     let expected = expect(object, stretches, rate);
     let course: Vec<Step> = stretches
@@ -62,7 +63,7 @@ pub(crate) fn fit(
             rise_time: expected.rise_time,
             dwell: stretch.dwell,
             dial: dial_full.map(|full| Ratio::from_value(stretch.level / full)),
-            trip: Some(trip(set, expected.rising.high, rule, issues)),
+            trip: Some(trip(set, expected.rising.high, stretch.level, rule, issues)),
             rising: expected.rising,
             expected: expected.at_end(),
             ammeter_range: ammeter(set, expected.at_start().high),
@@ -75,7 +76,7 @@ pub(crate) fn fit(
     }
     say_slow(&course, rate, issues);
     Some(Fitted {
-        trip: trip(set, hold.at_start().high, rule, issues),
+        trip: trip(set, hold.at_start().high, test, rule, issues),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.capacitance.mid * rate,
@@ -145,6 +146,12 @@ pub(crate) fn expected_alone(object: &ObjectRange, stretch: &Stretch) -> Vec<Exp
     expect(object, std::slice::from_ref(stretch), rate).remove(0).readings
 }
 
+/// What the set's own discharge path takes at a level. The ammeter may leave it out, the trip often
+/// does not: a trip set without it would open on a sound object.
+fn bleeding(set: &TestSet, level: Voltage) -> Current {
+    set.bleed.map_or(Current::ZERO, |bleed| level / bleed)
+}
+
 /// The highest trip: what is known of the set's current and of the trip's own scale.
 fn ceiling(set: &TestSet, rule: &TripFactors) -> Option<Current> {
     let of_set = set.rated_current.map(|rated| rated * rule.of_set);
@@ -191,10 +198,11 @@ fn round_down(rate: VoltageRate) -> VoltageRate {
 fn trip(
     set: &TestSet,
     highest: Current,
+    level: Voltage,
     rule: &TripFactors,
     issues: &mut Vec<PlanIssue>,
 ) -> Current {
-    let needed = highest * rule.over_expected;
+    let needed = highest * rule.over_expected + bleeding(set, level);
     let set_at = round_up(needed.max(set.trip.first().copied().unwrap_or(Current::ZERO)));
     let Some(ceiling) = ceiling(set, rule) else { return set_at };
     if needed > ceiling {

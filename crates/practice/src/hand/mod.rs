@@ -275,11 +275,15 @@ fn applied(step: &Step) -> Applied {
     }
 }
 
-/// The resistance test as one step, raised as the course is.
+/// The longest a hand takes to the voltage of a resistance test: the index compares the first
+/// minute with the tenth, and a slow rise would spend the absorption before the first reading.
+const PROMPT: Time = Time::from_seconds(10.0);
+
+/// The resistance test as one step, raised promptly also where the course is a slow ramp.
 fn resistance(test: &ResistanceTest, first: &Step) -> Applied {
     Applied {
         level: test.voltage,
-        rise: first.rise,
+        rise: first.rise.max(test.voltage / PROMPT),
         dwell: test.dwell,
         reads: test.readings.iter().map(|reading| reading.at).collect(),
         trip: first.trip,
