@@ -49,6 +49,19 @@ macro_rules! reading {
     };
 }
 
+/// The same on one connection that reads, which sees the database as it stood at its first
+/// statement, whatever is written meanwhile.
+macro_rules! viewing {
+    ($db:expr, $view:ident => $body:expr) => {
+        match $db {
+            $crate::db::Db::Lite(lite) => {
+                let mut $view = lite.readers.begin().await?;
+                $body
+            }
+        }
+    };
+}
+
 /// The same on the one connection that writes, in a transaction from its first statement on.
 macro_rules! writing {
     ($db:expr, $tx:ident => $body:expr) => {
@@ -61,7 +74,7 @@ macro_rules! writing {
     };
 }
 
-pub(crate) use {reading, writing};
+pub(crate) use {reading, viewing, writing};
 
 /// What a connection must find when it reads its settings back.
 const WRITER: &[(&str, &str)] = &[

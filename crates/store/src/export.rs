@@ -6,15 +6,18 @@
 use std::io::Write;
 
 use serde::{Deserialize, Serialize};
+use sqlx::SqliteConnection;
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal, findings_seal, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
 use crate::csv;
-use crate::findings::Row;
+use crate::db::viewing;
+use crate::findings::{self, Row};
 use crate::id::{RecordId, is_name};
 use crate::open::{Store, moment};
-use crate::read::{ChainRow, no_record};
+use crate::read::{ChainRow, chains, no_record};
 use crate::trouble::{ExportError, ImportError, ReadError};
+use crate::verify::page;
 
 /// Edition of the file's form.
 pub const EXPORT_FORMAT: &str = "ohmstead-export-1";
@@ -106,70 +109,10 @@ impl Store {
         write!(to, "{{\"format\":{},\"records\":[", text(EXPORT_FORMAT))?;
         for (at, id) in ids.iter().enumerate() {
             to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
-            self.export_one(id, to).await?;
+            viewing!(&self.db, view => export_one(&mut view, id, to).await)?;
         }
         to.write_all(b"\n]}\n")?;
         to.flush()?;
-        Ok(())
-    }
-
-    async fn export_one(&self, id: &RecordId, to: &mut impl Write) -> Result<(), ExportError> {
-        let Some((kind, begun_by, begun)) = self.beginning(id).await? else {
-            return Err(no_record(id).into());
-        };
-        write!(
-            to,
-            "{{\"record\":{},\"kind\":{},\"begun_by\":{},\"begun\":{},\n\"findings\":[",
-            text(id.as_str()),
-            text(&kind),
-            text(&begun_by),
-            text(&moment(begun).to_string())
-        )?;
-        for (at, row) in self.findings_rows(id).await?.into_iter().enumerate() {
-            to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
-            put(to, &ExportedFindings::of(row, id)?)?;
-        }
-        to.write_all(b"],\n\"chains\":[")?;
-        for (at, chain) in self.chains(id).await?.iter().enumerate() {
-            to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
-            self.export_chain(id, chain, to).await?;
-        }
-        to.write_all(b"]}")?;
-        Ok(())
-    }
-
-    async fn export_chain(
-        &self,
-        id: &RecordId,
-        chain: &ChainRow,
-        to: &mut impl Write,
-    ) -> Result<(), ExportError> {
-        let ChainRow { chain, writer, seal } = chain;
-        write!(
-            to,
-            "{{\"writer\":{},\"seq\":{},\"code\":{},\"events\":[",
-            text(writer),
-            seal.seq,
-            text(&seal.code)
-        )?;
-        let (mut after, mut first) = (-1, true);
-        loop {
-            let page = self.page(*chain, after).await?;
-            let Some(last) = page.last() else { break };
-            after = last.seq.cast_signed();
-            // What came in since the chain was looked up belongs to the next export.
-            for link in page.into_iter().filter(|link| link.seq <= seal.seq) {
-                to.write_all(if first { b"\n" } else { b",\n" })?;
-                first = false;
-                let (seq, code) = (link.seq, hex(&link.seal));
-                let bytes = String::from_utf8(link.bytes).map_err(|error| {
-                    let (record, writer) = (id.to_string(), writer.clone());
-                    ReadError::Unreadable { record, writer, seq, said: error.to_string() }
-                })?;
-                put(to, &ExportedEvent { seq, code, bytes })?;
-            }
-        }
-        to.write_all(b"]}")?;
         Ok(())
     }
 
@@ -183,6 +126,82 @@ impl Store {
         to.flush()?;
         Ok(())
     }
+}
+
+/// One record, in one view: what comes in meanwhile belongs to the next export.
+async fn export_one(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+    to: &mut impl Write,
+) -> Result<(), ExportError> {
+    let Some((kind, begun_by, begun)) = beginning(view, id).await? else {
+        return Err(no_record(id).into());
+    };
+    write!(
+        to,
+        "{{\"record\":{},\"kind\":{},\"begun_by\":{},\"begun\":{},\n\"findings\":[",
+        text(id.as_str()),
+        text(&kind),
+        text(&begun_by),
+        text(&moment(begun).to_string())
+    )?;
+    for (at, row) in findings::rows(view, id).await?.into_iter().enumerate() {
+        to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
+        put(to, &ExportedFindings::of(row, id)?)?;
+    }
+    to.write_all(b"],\n\"chains\":[")?;
+    for (at, chain) in chains(view, id).await?.iter().enumerate() {
+        to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
+        export_chain(view, id, chain, to).await?;
+    }
+    to.write_all(b"]}")?;
+    Ok(())
+}
+
+async fn export_chain(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+    chain: &ChainRow,
+    to: &mut impl Write,
+) -> Result<(), ExportError> {
+    let ChainRow { chain, writer, seal } = chain;
+    write!(
+        to,
+        "{{\"writer\":{},\"seq\":{},\"code\":{},\"events\":[",
+        text(writer),
+        seal.seq,
+        text(&seal.code)
+    )?;
+    let (mut after, mut first) = (-1, true);
+    loop {
+        let page = page(view, *chain, after).await?;
+        let Some(last) = page.last() else { break };
+        after = last.seq.cast_signed();
+        for link in page {
+            to.write_all(if first { b"\n" } else { b",\n" })?;
+            first = false;
+            let (seq, code) = (link.seq, hex(&link.seal));
+            let bytes = String::from_utf8(link.bytes).map_err(|error| {
+                let (record, writer) = (id.to_string(), writer.clone());
+                ReadError::Unreadable { record, writer, seq, said: error.to_string() }
+            })?;
+            put(to, &ExportedEvent { seq, code, bytes })?;
+        }
+    }
+    to.write_all(b"]}")?;
+    Ok(())
+}
+
+/// Kind, writer and moment of a record's beginning.
+async fn beginning(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+) -> Result<Option<(String, String, i64)>, ReadError> {
+    let found = sqlx::query_as("SELECT kind, writer, begun_us FROM record WHERE id = $1")
+        .bind(id.as_str())
+        .fetch_optional(view)
+        .await?;
+    Ok(found)
 }
 
 impl ExportedFindings {

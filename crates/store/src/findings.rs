@@ -96,25 +96,33 @@ impl Store {
         Ok(rows.into_iter().map(KeptFindings::of).collect())
     }
 
-    pub(crate) async fn findings_rows(&self, record: &RecordId) -> Result<Vec<Row>, ReadError> {
-        let rows: Vec<Columns> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT id, judged_us, method, verdict, code, bytes, seal FROM findings \
-             WHERE record = $1 ORDER BY judged_us, id",
-        )
-        .bind(record.as_str())
-        .fetch_all(pool)
-        .await?);
-        let of = |(id, judged_us, method, verdict, code, bytes, seal): Columns| Row {
-            id,
-            judged_us,
-            method,
-            verdict,
-            code,
-            bytes,
-            seal,
-        };
-        Ok(rows.into_iter().map(of).collect())
+    async fn findings_rows(&self, record: &RecordId) -> Result<Vec<Row>, ReadError> {
+        reading!(&self.db, pool => rows(&mut *pool.acquire().await?, record).await)
     }
+}
+
+/// Findings of a record with their seals, in the order they were made.
+pub(crate) async fn rows(
+    connection: &mut sqlx::SqliteConnection,
+    record: &RecordId,
+) -> Result<Vec<Row>, ReadError> {
+    let rows: Vec<Columns> = sqlx::query_as(
+        "SELECT id, judged_us, method, verdict, code, bytes, seal FROM findings \
+         WHERE record = $1 ORDER BY judged_us, id",
+    )
+    .bind(record.as_str())
+    .fetch_all(connection)
+    .await?;
+    let of = |(id, judged_us, method, verdict, code, bytes, seal): Columns| Row {
+        id,
+        judged_us,
+        method,
+        verdict,
+        code,
+        bytes,
+        seal,
+    };
+    Ok(rows.into_iter().map(of).collect())
 }
 
 type Columns = (String, i64, String, String, String, Vec<u8>, Vec<u8>);

@@ -5,11 +5,11 @@ use session::record::Head;
 
 use crate::append::{count, kind_key};
 use crate::check::Link;
-use crate::db::{reading, writing};
+use crate::db::writing;
 use crate::export::{Export, ExportedChain, ExportedFindings, ExportedRecord};
 use crate::id::RecordId;
 use crate::open::{Store, micros};
-use crate::trouble::{ImportError, ReadError};
+use crate::trouble::ImportError;
 use crate::verify::Tally;
 
 /// What an import did with one record.
@@ -52,19 +52,6 @@ impl Store {
             self.let_go(&one.record);
         }
         Ok(imported)
-    }
-
-    /// Kind, writer and moment of a record's beginning.
-    pub(crate) async fn beginning(
-        &self,
-        id: &RecordId,
-    ) -> Result<Option<(String, String, i64)>, ReadError> {
-        Ok(reading!(&self.db, pool => sqlx::query_as(
-            "SELECT kind, writer, begun_us FROM record WHERE id = $1",
-        )
-        .bind(id.as_str())
-        .fetch_optional(pool)
-        .await?))
     }
 }
 

@@ -71,9 +71,11 @@ impl Store {
     /// It is not here, or cannot be read.
     pub async fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
         let head = self.head(id).await?;
+        let chains = self.chains(id).await?;
+        let seals = chains.iter().map(|row| (row.writer.clone(), row.seal.clone())).collect();
         let mut events = Vec::new();
-        self.each_owned(id, |_, entry| events.push(entry)).await?;
-        Ok(Stored { id: id.clone(), record: head.with(events), seals: self.seals(id).await? })
+        self.each_owned(id, chains, |_, entry| events.push(entry)).await?;
+        Ok(Stored { id: id.clone(), record: head.with(events), seals })
     }
 
     /// What a record begins with.
@@ -112,15 +114,17 @@ impl Store {
         id: &RecordId,
         mut call: impl FnMut(u64, &Entry),
     ) -> Result<(), ReadError> {
-        self.each_owned(id, |seq, entry| call(seq, &entry)).await
+        self.each_owned(id, self.chains(id).await?, |seq, entry| call(seq, &entry)).await
     }
 
+    /// The events of these chains, each as far as it had come when it was looked up.
     async fn each_owned(
         &self,
         id: &RecordId,
+        chains: Vec<ChainRow>,
         mut call: impl FnMut(u64, Entry),
     ) -> Result<(), ReadError> {
-        let mut sources: Vec<Source> = self.chains(id).await?.into_iter().map(Source::of).collect();
+        let mut sources: Vec<Source> = chains.into_iter().map(Source::of).collect();
         if sources.is_empty() {
             return Err(no_record(id));
         }
@@ -148,10 +152,12 @@ impl Store {
             return Ok(());
         }
         let rows: Vec<(i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT seq, bytes FROM event WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3",
+            "SELECT seq, bytes FROM event WHERE chain = $1 AND seq > $2 AND seq <= $3 \
+             ORDER BY seq LIMIT $4",
         )
         .bind(source.chain)
         .bind(source.after)
+        .bind(source.end)
         .bind(PAGE)
         .fetch_all(pool)
         .await?);
@@ -164,16 +170,8 @@ impl Store {
         Ok(())
     }
 
-    pub(crate) async fn chains(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
-        let rows: Vec<(i64, String, i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT chain.id, chain.writer, chain.seq, chain.seal FROM chain \
-             JOIN record ON record.id = chain.record WHERE chain.record = $1 \
-             ORDER BY CASE WHEN chain.writer = record.writer THEN 0 ELSE 1 END, chain.writer",
-        )
-        .bind(id.as_str())
-        .fetch_all(pool)
-        .await?);
-        Ok(rows.into_iter().map(ChainRow::of).collect())
+    async fn chains(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
+        reading!(&self.db, pool => chains(&mut *pool.acquire().await?, id).await)
     }
 
     /// Records in one line each, the newest first.
@@ -228,6 +226,22 @@ impl Store {
     }
 }
 
+/// The chains of a record, that of who began it first.
+pub(crate) async fn chains(
+    connection: &mut sqlx::SqliteConnection,
+    id: &RecordId,
+) -> Result<Vec<ChainRow>, ReadError> {
+    let rows: Vec<(i64, String, i64, Vec<u8>)> = sqlx::query_as(
+        "SELECT chain.id, chain.writer, chain.seq, chain.seal FROM chain \
+         JOIN record ON record.id = chain.record WHERE chain.record = $1 \
+         ORDER BY CASE WHEN chain.writer = record.writer THEN 0 ELSE 1 END, chain.writer",
+    )
+    .bind(id.as_str())
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(ChainRow::of).collect())
+}
+
 /// One chain of a record.
 pub(crate) struct ChainRow {
     pub(crate) chain: i64,
@@ -246,14 +260,16 @@ struct Source {
     chain: i64,
     writer: String,
     after: i64,
+    end: i64,
     page: VecDeque<(u64, Entry)>,
     ended: bool,
 }
 
 impl Source {
     fn of(row: ChainRow) -> Self {
-        let ChainRow { chain, writer, .. } = row;
-        Self { chain, writer, after: 0, page: VecDeque::new(), ended: false }
+        let ChainRow { chain, writer, seal } = row;
+        let end = seal.seq.cast_signed();
+        Self { chain, writer, after: 0, end, page: VecDeque::new(), ended: false }
     }
 }
 

@@ -323,6 +323,12 @@ impl From<sqlx::Error> for AppendError {
     }
 }
 
+impl From<sqlx::Error> for ExportError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Read(error.into())
+    }
+}
+
 impl From<sqlx::Error> for ReadError {
     fn from(error: sqlx::Error) -> Self {
         Self::Database(error.into())

@@ -5,14 +5,16 @@
 
 use serde::Serialize;
 use session::record::Head;
+use sqlx::SqliteConnection;
 
 use crate::append::{hash, kind_key};
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, findings_seal, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
-use crate::db::reading;
+use crate::db::{reading, viewing};
+use crate::findings;
 use crate::id::RecordId;
 use crate::open::Store;
-use crate::read::{ChainRow, no_record};
+use crate::read::{ChainRow, chains, no_record};
 use crate::trouble::ReadError;
 
 /// Events fetched at once.
@@ -95,145 +97,160 @@ impl Store {
     async fn go_through(
         &self,
         id: &RecordId,
-        mut each: impl FnMut(&str, u64, &Hash),
+        each: impl FnMut(&str, u64, &Hash),
     ) -> Result<Vec<Broken>, ReadError> {
-        let chains = self.chains_alone(id).await?;
-        let line = self.line(id).await?;
-        if chains.is_empty() && line.is_none() {
-            return Err(no_record(id));
-        }
-        let begun_by = line.as_ref().map_or("", |line| line.writer.as_str());
-        let whole = Chain { record: id.as_str(), writer: begun_by };
-        let mut broken = Vec::new();
-        let mut tally = Tally::default();
-        let mut beginning = None;
-        for row in &chains {
-            let chain = Chain { record: id.as_str(), writer: &row.writer };
-            let own = row.writer == begun_by;
-            let before = if own { Some(NOTHING_BEFORE) } else { beginning };
-            let Some(before) = before else {
-                broken.push(chain.broken(None, How::NoBeginning, None));
-                continue;
-            };
-            let mut check = Check::new(chain, u64::from(!own), before, row.seal.seq);
-            let mut after = if own { -1 } else { 0 };
-            loop {
-                let page = self.page(row.chain, after).await?;
-                let Some(last) = page.last() else { break };
-                after = last.seq.cast_signed();
-                for link in page {
-                    each(&row.writer, link.seq, &link.seal);
-                    tally.take(&link);
-                    if own && link.seq == 0 {
-                        beginning = Some(link.seal);
-                    }
-                    check.link(link);
+        viewing!(&self.db, view => go_through(&mut view, id, each).await)
+    }
+}
+
+/// Goes through every chain of a record. All of it in one view: what another program adds
+/// meanwhile must not look like something that was put in.
+async fn go_through(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+    mut each: impl FnMut(&str, u64, &Hash),
+) -> Result<Vec<Broken>, ReadError> {
+    let chains = chains_alone(view, id).await?;
+    let line = line(view, id).await?;
+    if chains.is_empty() && line.is_none() {
+        return Err(no_record(id));
+    }
+    let begun_by = line.as_ref().map_or("", |line| line.writer.as_str());
+    let whole = Chain { record: id.as_str(), writer: begun_by };
+    let mut broken = Vec::new();
+    let mut tally = Tally::default();
+    let mut beginning = None;
+    for row in &chains {
+        let chain = Chain { record: id.as_str(), writer: &row.writer };
+        let own = row.writer == begun_by;
+        let before = if own { Some(NOTHING_BEFORE) } else { beginning };
+        let Some(before) = before else {
+            broken.push(chain.broken(None, How::NoBeginning, None));
+            continue;
+        };
+        let mut check = Check::new(chain, u64::from(!own), before, row.seal.seq);
+        let mut after = if own { -1 } else { 0 };
+        loop {
+            let page = page(view, row.chain, after).await?;
+            let Some(last) = page.last() else { break };
+            after = last.seq.cast_signed();
+            for link in page {
+                each(&row.writer, link.seq, &link.seal);
+                tally.take(&link);
+                if own && link.seq == 0 {
+                    beginning = Some(link.seal);
                 }
+                check.link(link);
             }
-            broken.extend(check.end(&unhex(&row.seal.code).unwrap_or(NOTHING_BEFORE)));
         }
-        if beginning.is_none() && chains.iter().all(|row| row.writer != begun_by) {
-            broken.push(whole.broken(Some(0), How::NoBeginning, None));
-        }
-        self.name_foreign(&mut broken, &chains).await?;
-        if let Some(line) = line.as_ref().filter(|_| broken.is_empty()) {
-            let wrong = tally.differs(line);
-            broken.extend(
-                wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
-            );
-        }
-        broken.extend(self.verify_findings(id, whole).await?);
-        Ok(broken)
+        broken.extend(check.end(&unhex(&row.seal.code).unwrap_or(NOTHING_BEFORE)));
     }
-
-    /// Chains of a record whose line in the list may be gone.
-    async fn chains_alone(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
-        let chains = self.chains(id).await?;
-        if !chains.is_empty() {
-            return Ok(chains);
-        }
-        let rows: Vec<(i64, String, i64, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT id, writer, seq, seal FROM chain WHERE record = $1 ORDER BY writer",
-        )
-        .bind(id.as_str())
-        .fetch_all(pool)
-        .await?);
-        Ok(rows.into_iter().map(ChainRow::of).collect())
+    if beginning.is_none() && chains.iter().all(|row| row.writer != begun_by) {
+        broken.push(whole.broken(Some(0), How::NoBeginning, None));
     }
-
-    pub(crate) async fn page(&self, chain: i64, after: i64) -> Result<Vec<Link>, ReadError> {
-        let rows: Vec<(i64, Vec<u8>, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT seq, bytes, seal FROM event WHERE chain = $1 AND seq > $2 \
-             ORDER BY seq LIMIT $3",
-        )
-        .bind(chain)
-        .bind(after)
-        .bind(PAGE)
-        .fetch_all(pool)
-        .await?);
-        let link = |(seq, bytes, seal): (i64, Vec<u8>, Vec<u8>)| Link {
-            seq: seq.cast_unsigned(),
-            bytes,
-            seal: hash(seal),
-        };
-        Ok(rows.into_iter().map(link).collect())
+    name_foreign(view, &mut broken, &chains).await?;
+    if let Some(line) = line.as_ref().filter(|_| broken.is_empty()) {
+        let wrong = tally.differs(line);
+        broken.extend(
+            wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
+        );
     }
+    broken.extend(broken_findings(view, id, whole).await?);
+    Ok(broken)
+}
 
-    async fn line(&self, id: &RecordId) -> Result<Option<Line>, ReadError> {
-        let row: Option<LineRow> = reading!(&self.db, pool => sqlx::query_as(
-                "SELECT writer, kind, asset, closed, events, readings FROM record WHERE id = $1",
-            )
+/// Chains of a record whose line in the list may be gone.
+async fn chains_alone(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+) -> Result<Vec<ChainRow>, ReadError> {
+    let chains = chains(view, id).await?;
+    if !chains.is_empty() {
+        return Ok(chains);
+    }
+    let rows: Vec<(i64, String, i64, Vec<u8>)> =
+        sqlx::query_as("SELECT id, writer, seq, seal FROM chain WHERE record = $1 ORDER BY writer")
             .bind(id.as_str())
-            .fetch_optional(pool)
-            .await?);
-        Ok(row.map(|(writer, kind, asset, closed, events, readings)| Line {
-            writer,
-            kind,
-            asset,
-            closed,
-            events,
-            readings,
-        }))
-    }
+            .fetch_all(view)
+            .await?;
+    Ok(rows.into_iter().map(ChainRow::of).collect())
+}
 
-    /// A changed event whose seal stands elsewhere too was taken from there.
-    async fn name_foreign(
-        &self,
-        broken: &mut [Broken],
-        chains: &[ChainRow],
-    ) -> Result<(), ReadError> {
-        for one in broken.iter_mut().filter(|one| one.how == How::Changed) {
-            let Some(row) = chains.iter().find(|row| row.writer == one.writer) else { continue };
-            let place = (row.chain, one.seq.unwrap_or(0).cast_signed());
-            let elsewhere: Option<(String, i64)> = reading!(&self.db, pool => sqlx::query_as(
-                "SELECT chain.record, event.seq FROM event JOIN chain ON chain.id = event.chain \
-                 WHERE event.seal = (SELECT seal FROM event WHERE chain = $1 AND seq = $2) \
-                 AND NOT (event.chain = $1 AND event.seq = $2) ORDER BY event.seq LIMIT 1",
-            )
-            .bind(place.0)
-            .bind(place.1)
-            .fetch_optional(pool)
-            .await?);
-            if let Some((record, seq)) = elsewhere {
-                one.how = How::Foreign { record, seq: seq.cast_unsigned() };
-            }
+/// The next events of a chain.
+pub(crate) async fn page(
+    view: &mut SqliteConnection,
+    chain: i64,
+    after: i64,
+) -> Result<Vec<Link>, ReadError> {
+    let rows: Vec<(i64, Vec<u8>, Vec<u8>)> = sqlx::query_as(
+        "SELECT seq, bytes, seal FROM event WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3",
+    )
+    .bind(chain)
+    .bind(after)
+    .bind(PAGE)
+    .fetch_all(view)
+    .await?;
+    let link = |(seq, bytes, seal): (i64, Vec<u8>, Vec<u8>)| Link {
+        seq: seq.cast_unsigned(),
+        bytes,
+        seal: hash(seal),
+    };
+    Ok(rows.into_iter().map(link).collect())
+}
+
+async fn line(view: &mut SqliteConnection, id: &RecordId) -> Result<Option<Line>, ReadError> {
+    let row: Option<LineRow> = sqlx::query_as(
+        "SELECT writer, kind, asset, closed, events, readings FROM record WHERE id = $1",
+    )
+    .bind(id.as_str())
+    .fetch_optional(view)
+    .await?;
+    Ok(row.map(|(writer, kind, asset, closed, events, readings)| Line {
+        writer,
+        kind,
+        asset,
+        closed,
+        events,
+        readings,
+    }))
+}
+
+/// A changed event whose seal stands elsewhere too was taken from there.
+async fn name_foreign(
+    view: &mut SqliteConnection,
+    broken: &mut [Broken],
+    chains: &[ChainRow],
+) -> Result<(), ReadError> {
+    for one in broken.iter_mut().filter(|one| one.how == How::Changed) {
+        let Some(row) = chains.iter().find(|row| row.writer == one.writer) else { continue };
+        let elsewhere: Option<(String, i64)> = sqlx::query_as(
+            "SELECT chain.record, event.seq FROM event JOIN chain ON chain.id = event.chain \
+             WHERE event.seal = (SELECT seal FROM event WHERE chain = $1 AND seq = $2) \
+             AND NOT (event.chain = $1 AND event.seq = $2) ORDER BY event.seq LIMIT 1",
+        )
+        .bind(row.chain)
+        .bind(one.seq.unwrap_or(0).cast_signed())
+        .fetch_optional(&mut *view)
+        .await?;
+        if let Some((record, seq)) = elsewhere {
+            one.how = How::Foreign { record, seq: seq.cast_unsigned() };
         }
-        Ok(())
     }
+    Ok(())
+}
 
-    async fn verify_findings(
-        &self,
-        id: &RecordId,
-        whole: Chain<'_>,
-    ) -> Result<Vec<Broken>, ReadError> {
-        let kept = self.findings_rows(id).await?;
-        let holds = |one: &crate::findings::Row| {
-            let parts = [one.method.as_bytes(), one.verdict.as_bytes(), &one.bytes[..]];
-            findings_seal(id.as_str(), &one.code, parts)[..] == one.seal[..]
-        };
-        let wrong = kept.into_iter().filter(|one| !holds(one));
-        Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
-    }
+async fn broken_findings(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+    whole: Chain<'_>,
+) -> Result<Vec<Broken>, ReadError> {
+    let kept = findings::rows(view, id).await?;
+    let holds = |one: &findings::Row| {
+        let parts = [one.method.as_bytes(), one.verdict.as_bytes(), &one.bytes[..]];
+        findings_seal(id.as_str(), &one.code, parts)[..] == one.seal[..]
+    };
+    let wrong = kept.into_iter().filter(|one| !holds(one));
+    Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
 }
 
 type LineRow = (String, String, String, i64, i64, i64);

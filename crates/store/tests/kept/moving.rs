@@ -284,3 +284,29 @@ async fn readings_of_meters_keep_their_digits() {
     let runs_together = ExportError::RunsTogether { phase: "A".to_owned() };
     assert!(runs_together.to_string().starts_with("export the record as JSON"));
 }
+
+/// What comes in while a record is gone through is neither missing nor put in.
+#[tokio::test]
+async fn a_record_that_goes_on_meanwhile_is_whole() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("here.db")).await.expect("opened");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    let long: Vec<_> = (0..1500_u32).map(|at| remark(f64::from(at), "before")).collect();
+    store.append(&id, &long).await.expect("kept");
+    let going_on = async {
+        for second in 1500..1540_u32 {
+            store.append(&id, &[batch(f64::from(second), 3)]).await.expect("kept");
+        }
+    };
+    let gone_through = async {
+        for _ in 0..5 {
+            assert_eq!(store.verify_all().await.expect("gone through"), []);
+            let file = exported(&store, &id).await;
+            assert_eq!(Export::parse(&file).expect("an export").verify(), []);
+            let stored = store.record(&id).await.expect("whole");
+            assert_eq!(stored.seals[0].1.seq, stored.record.events.len() as u64);
+        }
+    };
+    tokio::join!(going_on, gone_through);
+    assert_eq!(store.record(&id).await.expect("whole").record.events.len(), 1540);
+}
