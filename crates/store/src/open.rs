@@ -60,10 +60,15 @@ impl Store {
         let place = options.get_filename().to_owned();
         let lite = Lite::open_to_read(options).await?;
         match migrate::edition(&lite.readers).await? {
-            None | Some(0) => Err(OpenError::Foreign { place }),
+            None => Err(OpenError::Foreign { place }),
+            // A program that ended while it made the file left it with nothing in it.
+            Some(0) => Err(OpenError::NotThere { place }),
             Some(found) if found > KNOWN => Err(OpenError::Newer { found, known: KNOWN }),
             Some(found) if found < KNOWN => Err(OpenError::Older { found, known: KNOWN }),
-            Some(_) => Self::of(lite, place).await,
+            Some(_) => match writer(&lite.readers).await? {
+                Some(writer) => Ok(Self::with(lite, place, writer)),
+                None => Err(OpenError::NotThere { place }),
+            },
         }
     }
 
@@ -86,8 +91,12 @@ impl Store {
             Some(writer) => writer,
             None => sign_up(&lite.writer).await?,
         };
+        Ok(Self::with(lite, place, writer))
+    }
+
+    fn with(lite: Lite, place: PathBuf, writer: String) -> Self {
         let holds = Holds::beside(&place);
-        Ok(Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds })
+        Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds }
     }
 
     /// The file.

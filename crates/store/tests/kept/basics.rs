@@ -34,6 +34,20 @@ async fn what_goes_in_comes_out() {
 }
 
 #[tokio::test]
+async fn a_file_that_was_being_made_when_its_program_ended_holds_nothing_and_is_gone_on_with() {
+    let folder = Folder::new();
+    let place = folder.file("records.db");
+    std::fs::write(&place, "").expect("the folder is ours");
+    let read = Store::open_to_read(&place).await;
+    assert!(matches!(read, Err(OpenError::NotThere { .. })), "{read:?}");
+    let store = Store::open(&place).await.expect("what is missing is made");
+    let id = store.begin(&head(), wall(0.0)).await.expect("kept");
+    store.close().await;
+    let store = Store::open_to_read(&place).await.expect("it is there");
+    assert_eq!(store.verify(&id).await.expect("it can be read"), []);
+}
+
+#[tokio::test]
 async fn open_records_and_those_of_one_object_are_listed() {
     let folder = Folder::new();
     let store = Store::open(&folder.file("records.db")).await.expect("opened");
