@@ -3,11 +3,28 @@
 
 mod entry;
 mod inputs;
+mod kills;
+mod of_test;
+mod stream;
 
 use std::path::Path;
 use std::process::ExitCode;
 
 use entry::Entry;
+
+/// A long run.
+struct Run {
+    name: &'static str,
+    /// How many where nobody says it.
+    usual: u64,
+    run: fn(&Path, Asked) -> Option<Outcome>,
+}
+
+const RUNS: &[Run] = &[
+    Run { name: "inputs", usual: 2000, run: inputs::inputs },
+    Run { name: "kills", usual: 1000, run: kills::kills },
+    Run { name: "stream", usual: 28_800, run: stream::stream },
+];
 
 /// What a run is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,22 +34,20 @@ struct Asked {
 }
 
 pub(crate) fn long(root: &Path, name: &str, rest: &[&str]) -> ExitCode {
-    let run = match name {
-        "inputs" => inputs::inputs,
-        _ => {
-            eprintln!("write one of: inputs — there is no long run {name:?}");
-            return ExitCode::from(2);
-        }
+    let Some(known) = RUNS.iter().find(|known| known.name == name) else {
+        let names: Vec<&str> = RUNS.iter().map(|known| known.name).collect();
+        eprintln!("write one of: {} — there is no long run {name:?}", names.join(", "));
+        return ExitCode::from(2);
     };
     let (unrecorded, rest) = match rest {
         ["--unrecorded", rest @ ..] => (true, rest),
         rest => (false, rest),
     };
-    let Some(asked) = asked(rest) else {
+    let Some(asked) = asked(rest, known.usual) else {
         eprintln!("write --seed N and --count N, each a whole number — got {}", rest.join(" "));
         return ExitCode::from(2);
     };
-    let Some(outcome) = run(root, asked) else { return ExitCode::FAILURE };
+    let Some(outcome) = (known.run)(root, asked) else { return ExitCode::FAILURE };
     // A slice, as every change is checked by: it must end well and is not worth keeping.
     if unrecorded {
         return if outcome.well { ExitCode::SUCCESS } else { ExitCode::FAILURE };
@@ -51,12 +66,12 @@ pub(crate) fn long(root: &Path, name: &str, rest: &[&str]) -> ExitCode {
 /// How a run ended: whole numbers and figures, by name.
 struct Outcome {
     well: bool,
-    counts: Vec<(&'static str, u64)>,
-    figures: Vec<(&'static str, f64)>,
+    counts: Vec<(String, u64)>,
+    figures: Vec<(String, f64)>,
 }
 
-fn asked(rest: &[&str]) -> Option<Asked> {
-    let mut asked = Asked { seed: 1, count: 2000 };
+fn asked(rest: &[&str], usual: u64) -> Option<Asked> {
+    let mut asked = Asked { seed: 1, count: usual };
     for pair in rest.chunks(2) {
         match pair {
             ["--seed", number] => asked.seed = number.parse().ok()?,
@@ -81,7 +96,7 @@ mod tests {
             (&["--sed", "1"], None),
         ];
         for (rest, expected) in cases {
-            assert_eq!(asked(rest), *expected);
+            assert_eq!(asked(rest, 2000), *expected);
         }
     }
 }

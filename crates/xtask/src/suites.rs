@@ -42,6 +42,12 @@ const SUITES: &[Suite] = &[
             Program { name: "qpdf", package: "qpdf" },
         ],
     },
+    Suite {
+        name: "durable",
+        chosen: &["-p", "app", "--test", "durable"],
+        ignored: true,
+        needs: &[Program { name: "strace", package: "strace" }],
+    },
 ];
 
 /// How one suite ended.

@@ -43,7 +43,7 @@ impl<'a> Entry<'a> {
     }
 }
 
-fn pairs<T>(all: &[(&str, T)], write: impl Fn(&T) -> String) -> String {
+fn pairs<T>(all: &[(String, T)], write: impl Fn(&T) -> String) -> String {
     let all: Vec<String> =
         all.iter().map(|(name, value)| format!("\"{name}\": {}", write(value))).collect();
     all.join(", ")
@@ -86,7 +86,11 @@ mod tests {
 
     #[test]
     fn an_entry_says_how_to_have_it_again() {
-        let outcome = Outcome { well: true, counts: vec![("read", 3)], figures: vec![("ms", 1.5)] };
+        let outcome = Outcome {
+            well: true,
+            counts: vec![("read".to_owned(), 3)],
+            figures: vec![("ms".to_owned(), 1.5)],
+        };
         let entry = Entry {
             commit: "abc".to_owned(),
             dirty: false,

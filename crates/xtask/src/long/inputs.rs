@@ -55,8 +55,10 @@ fn spoil_all(root: &Path, program: &Path, asked: Asked) -> std::io::Result<Outco
     println!("{read} read, {refused} refused, {broken} broken");
     Ok(Outcome {
         well: broken == 0,
-        counts: vec![("read", read), ("refused", refused), ("broken", broken)],
-        figures: vec![("longest_ms", longest)],
+        counts: [("read", read), ("refused", refused), ("broken", broken)]
+            .map(|(name, count)| (name.to_owned(), count))
+            .into(),
+        figures: vec![("longest_ms".to_owned(), longest)],
     })
 }
 

@@ -1,0 +1,161 @@
+//! What `strace -f -y` wrote, and whether the disk came before each acknowledgement.
+
+/// What happened, in the order of the trace.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Deed {
+    /// Something went to the database's log.
+    Logged,
+    /// The log is on the disk.
+    Flushed,
+    /// An acknowledgement goes out.
+    Acknowledged,
+}
+
+/// The deeds in a trace: a write counts from its beginning, a flush from its end.
+pub(crate) fn deeds(trace: &str) -> Vec<Deed> {
+    // What a thread has begun and not ended, where others came between: `fdatasync(…`.
+    let mut open: Vec<(&str, &str)> = Vec::new();
+    let mut deeds = Vec::new();
+    for line in trace.lines() {
+        let Some((thread, call)) = line.split_once(' ') else { continue };
+        let call = call.trim_start();
+        if let Some(rest) = call.strip_prefix("<... ") {
+            let Some(at) = open.iter().position(|(known, _)| *known == thread) else { continue };
+            let (_, begun) = open.remove(at);
+            if flushes(begun) && succeeded(rest) {
+                deeds.push(Deed::Flushed);
+            }
+            continue;
+        }
+        let unfinished = call.contains("<unfinished ...>");
+        if unfinished {
+            open.push((thread, call));
+        }
+        if acknowledges(call) {
+            deeds.push(Deed::Acknowledged);
+        } else if logs(call) {
+            deeds.push(Deed::Logged);
+        } else if flushes(call) && !unfinished && succeeded(call) {
+            deeds.push(Deed::Flushed);
+        }
+    }
+    deeds
+}
+
+fn is_log(call: &str) -> bool {
+    call.split_once('>').is_some_and(|(file, _)| file.ends_with("-wal"))
+}
+
+fn logs(call: &str) -> bool {
+    ["pwrite64(", "pwritev(", "write(", "writev("].iter().any(|name| call.starts_with(name))
+        && is_log(call)
+}
+
+fn flushes(call: &str) -> bool {
+    (call.starts_with("fdatasync(") || call.starts_with("fsync(")) && is_log(call)
+}
+
+fn acknowledges(call: &str) -> bool {
+    call.starts_with("write(1<") && call.contains("{\\\"kept\\\"")
+}
+
+fn succeeded(call: &str) -> bool {
+    call.trim_end().ends_with("= 0")
+}
+
+/// Whether each acknowledgement comes after a flush of its own, with nothing in the log behind
+/// that flush. Holds where nothing else is kept meanwhile.
+pub(crate) fn each_flushed(deeds: &[Deed]) -> Result<usize, String> {
+    let (mut acknowledged, mut flushed, mut behind) = (0, false, false);
+    for deed in deeds {
+        match deed {
+            Deed::Logged => behind = true,
+            Deed::Flushed => (flushed, behind) = (true, false),
+            Deed::Acknowledged => {
+                acknowledged += 1;
+                if !flushed {
+                    return Err(format!("no flush before acknowledgement {acknowledged}"));
+                }
+                if behind {
+                    return Err(format!("unflushed log at acknowledgement {acknowledged}"));
+                }
+                flushed = false;
+            }
+        }
+    }
+    Ok(acknowledged)
+}
+
+/// Whether there never were more acknowledgements than flushes that had something to flush.
+/// Holds also where the next events are kept while an acknowledgement goes out.
+pub(crate) fn as_often_flushed(deeds: &[Deed]) -> Result<usize, String> {
+    let (mut acknowledged, mut flushes, mut behind) = (0_usize, 0_usize, false);
+    for deed in deeds {
+        match deed {
+            Deed::Logged => behind = true,
+            Deed::Flushed => {
+                flushes += usize::from(behind);
+                behind = false;
+            }
+            Deed::Acknowledged => {
+                acknowledged += 1;
+                if acknowledged > flushes {
+                    return Err(format!("acknowledgement {acknowledged} after {flushes} flushes"));
+                }
+            }
+        }
+    }
+    Ok(acknowledged)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LOG: &str = "100 pwrite64(9</t/records.db-wal>, \"7\\177\"..., 4096, 32) = 4096\n";
+    const FLUSH: &str = "100 fdatasync(9</t/records.db-wal>) = 0\n";
+    const FAILED: &str = "100 fdatasync(9</t/records.db-wal>) = -1 EIO (Input/output error)\n";
+    const OTHER: &str = "100 fdatasync(8</t/records.db>) = 0\n";
+    const TELL: &str =
+        "99 write(1<pipe:[4]>, \"{\\\"kept\\\": 3, \\\"readings\\\": 2}\\n\", 30) = 30\n";
+    const BEGUN: &str = "100 fdatasync(9</t/records.db-wal> <unfinished ...>\n";
+    const ENDED: &str = "100 <... fdatasync resumed>) = 0\n";
+
+    #[test]
+    fn a_flush_that_is_missing_failed_late_or_of_another_file_is_found() {
+        let check = |trace: &[&str], expected: bool| {
+            let trace = trace.concat();
+            assert_eq!(each_flushed(&deeds(&trace)).is_ok(), expected, "{trace}");
+        };
+        check(&[LOG, FLUSH, TELL, LOG, FLUSH, TELL], true);
+        check(&[LOG, BEGUN, ENDED, TELL], true);
+        check(&[LOG, LOG, FLUSH, TELL], true);
+        check(&[LOG, TELL], false);
+        check(&[LOG, TELL, FLUSH], false);
+        check(&[LOG, FLUSH, TELL, LOG, TELL], false);
+        check(&[LOG, FLUSH, TELL, TELL], false);
+        check(&[LOG, FLUSH, LOG, TELL], false);
+        check(&[LOG, FAILED, TELL], false);
+        check(&[LOG, OTHER, TELL], false);
+        check(&[LOG, BEGUN, TELL, ENDED], false);
+    }
+
+    #[test]
+    fn more_acknowledgements_than_flushes_are_found() {
+        let check = |trace: &[&str], expected: bool| {
+            let trace = trace.concat();
+            assert_eq!(as_often_flushed(&deeds(&trace)).is_ok(), expected, "{trace}");
+        };
+        check(&[LOG, FLUSH, LOG, FLUSH, TELL, TELL], true);
+        check(&[LOG, FLUSH, LOG, TELL], true);
+        check(&[LOG, FLUSH, FLUSH, TELL, TELL], false);
+        check(&[LOG, TELL], false);
+    }
+
+    #[test]
+    fn every_acknowledgement_is_counted() {
+        let trace = [LOG, FLUSH, TELL].concat();
+        assert_eq!(deeds(&trace), [Deed::Logged, Deed::Flushed, Deed::Acknowledged]);
+        assert_eq!(each_flushed(&deeds(&trace)), Ok(1));
+    }
+}

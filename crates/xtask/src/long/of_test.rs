@@ -1,0 +1,66 @@
+//! A long run that is a test of the program, told to go on for longer than every day.
+
+use std::path::Path;
+use std::str::FromStr;
+use std::time::Instant;
+
+use super::Outcome;
+use crate::run::{capture, cargo};
+
+/// One test, and the numbers it reads from its environment.
+pub(super) struct Test<'a> {
+    pub(super) name: &'a str,
+    pub(super) told: &'a [(&'a str, u64)],
+}
+
+/// Runs it; its counts and figures stand in two lines of what it prints.
+pub(super) fn run(root: &Path, test: &Test<'_>) -> Option<Outcome> {
+    let words = ["test", "--release", "--package", "app", "--test", "durable", "--"];
+    let mut command = cargo(root, &words);
+    command.args(["--exact", test.name, "--nocapture"]);
+    command.envs(test.told.iter().map(|(name, number)| (name, number.to_string())));
+    let started = Instant::now();
+    let ended = capture(command, true);
+    let counts = named(&ended.lines, "counts: ");
+    if ended.well && counts.is_none() {
+        eprintln!("{} ran and gave no counts: is it still called so?", test.name);
+        return None;
+    }
+    let mut figures = named(&ended.lines, "figures: ").unwrap_or_default();
+    figures.push(("wall_s".to_owned(), started.elapsed().as_secs_f64()));
+    Some(Outcome { well: ended.well, counts: counts.unwrap_or_default(), figures })
+}
+
+/// Names and numbers, by turns, of the line that begins so.
+fn named<T: FromStr>(lines: &[String], begin: &str) -> Option<Vec<(String, T)>> {
+    let line = lines.iter().find_map(|line| line.split_once(begin))?.1;
+    let words: Vec<&str> = line.split_whitespace().collect();
+    words
+        .chunks(2)
+        .map(|pair| match pair {
+            [name, number] => Some(((*name).to_owned(), number.parse().ok()?)),
+            _ => None,
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_and_numbers_are_found_also_behind_the_name_of_the_test() {
+        let check = |line: &str, expected: Option<&[(&str, u64)]>| {
+            let expected = expected.map(|all| {
+                all.iter().map(|(name, number)| ((*name).to_owned(), *number)).collect()
+            });
+            let lines = ["running 1 test".to_owned(), line.to_owned()];
+            assert_eq!(named::<u64>(&lines, "counts: "), expected, "{line}");
+        };
+        check("counts: kills 7 ends 3", Some(&[("kills", 7), ("ends", 3)]));
+        check("test a::b ... counts: kills 7", Some(&[("kills", 7)]));
+        check("counts: kills", None);
+        check("counts: kills x", None);
+        check("figures: s 1", None);
+    }
+}
