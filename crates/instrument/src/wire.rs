@@ -57,8 +57,8 @@ pub(crate) fn open(address: &Address, wait: Duration) -> Result<(Box<dyn Wire>, 
 /// A connection.
 pub(crate) struct Socket {
     stream: TcpStream,
-    /// The wait that the socket is set to.
-    wait: Option<Duration>,
+    /// The waits that the socket is set to, to read and to write.
+    waits: [Option<Duration>; 2],
 }
 
 impl Socket {
@@ -68,22 +68,26 @@ impl Socket {
             return Err(ErrorKind::ConnectionRefused.into());
         }
         stream.set_nodelay(true)?;
-        Ok(Self { stream, wait: None })
+        Ok(Self { stream, waits: [None; 2] })
     }
 }
 
 impl Wire for Socket {
     fn read(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize> {
         let wait = Some(wait.max(Duration::from_millis(1)));
-        if self.wait != wait {
+        if self.waits[0] != wait {
             self.stream.set_read_timeout(wait)?;
-            self.wait = wait;
+            self.waits[0] = wait;
         }
         self.stream.read(into).map_err(as_timed_out)
     }
 
     fn write(&mut self, bytes: &[u8], wait: Duration) -> io::Result<()> {
-        self.stream.set_write_timeout(Some(wait.max(Duration::from_millis(1))))?;
+        let wait = Some(wait.max(Duration::from_millis(1)));
+        if self.waits[1] != wait {
+            self.stream.set_write_timeout(wait)?;
+            self.waits[1] = wait;
+        }
         self.stream.write_all(bytes).map_err(as_timed_out)
     }
 

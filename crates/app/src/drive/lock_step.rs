@@ -30,6 +30,7 @@ const NO_STRIDE: Time = Time::from_seconds(1e-6);
 /// Works until the hand is done, the record is closed, or the person leaves.
 pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, every: Time) {
     let mut still = 0;
+    let mut to_next = None;
     loop {
         while let Ok(input) = inputs.try_recv() {
             if hear(desk, input) {
@@ -39,7 +40,7 @@ pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, ev
         if wait_for_the_disk(desk, inputs) {
             return;
         }
-        let why = match step(desk, &mut wire, every) {
+        let why = match step(desk, &mut wire, every, &mut to_next) {
             Ok(Some(stride)) if !desk.view().closed => {
                 still = if stride < NO_STRIDE { still + 1 } else { 0 };
                 if still < STUCK {
@@ -57,14 +58,31 @@ pub(crate) fn work(desk: &mut Desk, mut wire: Wire, inputs: &Receiver<Input>, ev
 }
 
 /// One stride of both; `None` once the hand has nothing left to do.
-fn step(desk: &mut Desk, wire: &mut Wire, every: Time) -> Result<Option<Time>, AskError> {
-    let Some(stride) = stride(&mut wire.meter)? else { return Ok(None) };
+///
+/// `to_next` is the time to the hand's next deed where that is known: readings do not move it, so
+/// it is asked again only when it is near.
+fn step(
+    desk: &mut Desk,
+    wire: &mut Wire,
+    every: Time,
+    to_next: &mut Option<Time>,
+) -> Result<Option<Time>, AskError> {
+    let known = to_next.take().filter(|left| *left >= every * 2.0);
+    let left = match known {
+        Some(left) => left,
+        None => match stride(&mut wire.meter)? {
+            Some(left) => left,
+            None => return Ok(None),
+        },
+    };
     let charged = desk.view().is_hazardous();
-    let stride = if charged { stride.min(every) } else { stride };
+    let stride = if charged { left.min(every) } else { left };
     let deeds = wire.meter.ask_line(&format!("{ADVANCE} {:?}", stride.seconds()))?;
     desk.clock.advance(stride);
     let now = desk.clock.now();
-    for deed in deeds_of(&deeds) {
+    let deeds = deeds_of(&deeds);
+    *to_next = deeds.is_empty().then_some(left - stride);
+    for deed in deeds {
         desk.line(now, Some(HAND), &deed, Mode::Typed, None);
     }
     let clock = &desk.clock;
