@@ -103,7 +103,7 @@ fn memory(program: u32, what: &str) -> Option<f64> {
 fn a_thousand_readings_a_second_are_kept_whole_in_order_and_in_flat_memory() {
     let seconds = asked("STREAM_S", 20);
     let rows = seconds * ROWS_A_SECOND;
-    let place = Place::new("stream");
+    let place = Place::new(&format!("stream-{}", std::process::id()));
     let (program, looks) = (Arc::<AtomicU32>::default(), Arc::<Mutex<Vec<f64>>>::default());
     let mut meters = Meters {
         rows,
