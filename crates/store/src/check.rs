@@ -144,6 +144,10 @@ impl<'a> Check<'a> {
 
     /// The next event.
     pub(crate) fn link(&mut self, link: Link) {
+        // A database has one event of a number; a file may name several.
+        if link.seq < self.next {
+            return self.complain(Some(link.seq), How::PutIn { count: 1 }, seen(&link));
+        }
         if link.seq > self.next {
             let missing = How::Missing { to: link.seq - 1 };
             self.complain(Some(self.next), missing, None);
@@ -158,7 +162,7 @@ impl<'a> Check<'a> {
         {
             self.suspect(Suspect { link, before });
         }
-        self.next = seq + 1;
+        self.next = seq.saturating_add(1);
         self.before = Some(seal);
         self.last = Some((seq, seal));
     }
@@ -402,6 +406,19 @@ mod tests {
             number(links);
         };
         check(sealed_in_between, &[(5, How::PutIn { count: 1 }), (10, How::BeyondEnd)]);
+        // One more event 4, and what follows is sealed anew.
+        let twice = |links: &mut Vec<Link>| {
+            let bytes = b"{}".to_vec();
+            let seal = CHAIN.seal(4, &links[4].seal, &bytes);
+            links.insert(5, Link { seq: 4, bytes, seal });
+            for at in 6..links.len() {
+                let seq = links[at].seq;
+                links[at].seal = CHAIN.seal(seq, &links[at - 1].seal, &links[at].bytes);
+            }
+        };
+        check(twice, &[(4, How::PutIn { count: 1 }), (5, How::Changed), (9, How::OtherEnd)]);
+        let last_of_all = |links: &mut Vec<Link>| links[9].seq = u64::MAX;
+        check(last_of_all, &[(9, How::Missing { to: u64::MAX - 1 }), (u64::MAX, How::BeyondEnd)]);
     }
 
     /// Derived: every bit of every event and seal is under a seal.

@@ -41,6 +41,7 @@ fn before_voltage() {
     check("@A ground 1", "lead B", &[Guard::BothGrounded]);
     check("@A ground 1; lead A; @B ground 2; lift 1", "lead B", &[Guard::BothGrounded]);
     check("@A ground 1", "@B ground 1", &[Guard::InRegister]);
+    check("@A ground 1", "@A ground 1", &[Guard::InRegister]);
     check("@A ground 1", "@A lift 2", &[Guard::InRegister]);
     check("@A ground 1", "@B lift 1", &[Guard::InRegister]);
     taken(READY, "energise");
@@ -50,6 +51,11 @@ fn before_voltage() {
 fn while_another_is_energised() {
     let both = "@A ground 1; @B ground 2; @C ground 3; lead A; check A; check B; lift 1; energise";
     check(both, "@B lift 2", &[Guard::OthersGrounded]);
+    // Until its solid ground is on, not only while it is energised.
+    for down in ["stop", "trip", "stop; off; residual 8", "stop; off; residual 8; tool"] {
+        check(&format!("{both}; {down}"), "@B lift 2", &[Guard::OthersGrounded]);
+    }
+    taken(&format!("{both}; stop; off; residual 8; tool; ground 1"), "@B lift 2");
     check(
         both,
         "@B energise",
@@ -105,12 +111,18 @@ fn energising_onto_what_is_left() {
     check(&format!("{again}; lift 1"), "energise", &[Guard::NoResidual]);
     check(&format!("{again}; lift 1; residual 0.051"), "energise", &[Guard::NoResidual]);
     taken(&format!("{again}; lift 1; residual 0.05"), "energise");
+    // A second application with the own ground still on.
+    check(&again, "energise", &[Guard::OwnGroundOff, Guard::NoResidual]);
     // Leads alone, but the object was charged and has no ground on: that is no blank run.
     check(&format!("{again}; lift 1; blank"), "energise", &[Guard::NoResidual]);
     taken(&format!("{again}; blank"), "energise");
     // What the meter cannot tell counts when the ground was on for its time.
     check(&format!("{again}; lift 1; residual ?"), "energise", &[Guard::NoResidual]);
     taken(&format!("{again}; wait 1200; lift 1; residual ?"), "energise");
+    // Whoever decided to end here does not begin again without deciding anew.
+    let ended = format!("{READY}; {UP}; {DOWN}; end");
+    check(&ended, "check", &[Guard::Decided]);
+    taken(&format!("{ended}; again"), "check");
     // A reading from before the ground came off says nothing of now.
     check(&format!("{again}; residual 0.01; lift 1"), "energise", &[Guard::NoResidual]);
 }
@@ -119,9 +131,28 @@ fn energising_onto_what_is_left() {
 fn the_hazard_ends_by_tool_then_ground() {
     let open = format!("{READY}; {UP}; {DOWN}; check; lift 1");
     check(&open, "ground 1 at A", &[Guard::ToolFirst]);
+    // That little is left does not stand for the tool.
+    check(&format!("{open}; residual 0.01"), "ground 1 at A", &[Guard::ToolFirst]);
     let bench = taken(&format!("{open}; tool"), "ground 1 at A");
     assert_eq!(bench.session.state("A"), Some(State::Grounded));
     assert!(!bench.session.view(bench.now()).is_hazardous());
+}
+
+/// A pipe tells of a ground on a conductor under voltage, and of no tool.
+#[test]
+fn a_ground_that_was_seen_without_the_tool_moves_no_lead() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(READY);
+    bench.pipe("0 0 0").expect("taken");
+    bench.pipe("10 10 3 rise").expect("taken");
+    bench.pipe("20 10 3 ground").expect("taken");
+    let view = bench.session.view(bench.now());
+    assert!(view.conductors[0].hazardous && !view.conductors[0].grounds.is_empty());
+    let answer = bench.say("lead B");
+    assert!(
+        matches!(&answer, Err(Refusal::Unmet { guards, .. }) if guards[0] == Guard::BothGrounded),
+        "{answer:?}"
+    );
 }
 
 #[test]
