@@ -183,9 +183,6 @@ impl Standing {
         self.off = false;
         self.applications += 1;
         self.charged |= !self.blank;
-        if !self.blank {
-            self.grounded_from = None;
-        }
         self.energised_at = Some(at - since);
         self.target = 0;
         self.reached = None;
@@ -198,7 +195,6 @@ impl Standing {
     pub(super) fn on_object(&mut self) {
         if self.blank && self.state.in_application() {
             self.charged = true;
-            self.grounded_from = None;
         }
         self.blank = false;
     }
