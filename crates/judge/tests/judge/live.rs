@@ -460,9 +460,8 @@ fn a_fast_meter_gives_the_same_verdict() {
     support::close(fast.microamperes(), slow.microamperes(), 0.03);
 }
 
-/// The figure in docs/performance.md: `cargo test --release -p judge -- --ignored --nocapture`.
+/// The figure in docs/performance.md: `cargo test --release -p judge million -- --nocapture`.
 #[test]
-#[ignore = "a million rows; it measures and proves nothing more"]
 fn a_million_rows_are_judged_in_a_second_or_so() {
     let record = many_rows(877);
     let started = std::time::Instant::now();
