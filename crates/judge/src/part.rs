@@ -201,8 +201,10 @@ fn was_broken_off(application: &Application) -> bool {
     ended.is_some_and(|(_, seen)| *seen != Happening::Down)
 }
 
+/// When it began by the clock of the record; nothing where that clock says nothing of its readings.
 fn began_s(application: &Application) -> Option<f64> {
-    application.began.map(|began| began.since_begun.seconds())
+    let began = application.began.filter(|_| !application.retold)?;
+    Some(began.since_begun.seconds())
 }
 
 /// How long the gaps are together.

@@ -84,6 +84,19 @@ const EDGE_S: f64 = 2.0;
 /// Rows closer than this, in seconds, show a rise row by row.
 const CLOSE_ROWS_S: f64 = 10.0;
 
+/// Whether a meter was read all the time, the way down included, as a file can show as well: only
+/// then do the first and last rows of a level stand where the dial moves.
+fn is_logged(application: &Application) -> bool {
+    let down = times_of(application, Happening::Down);
+    let (Some(down_s), true) = (down.first(), application.saw(Happening::Hold)) else {
+        return false;
+    };
+    let rows = &application.readings;
+    let after = rows.iter().filter(|row| row.at.seconds() > *down_s).count();
+    let close = |two: &[session::Reading]| (two[1].at - two[0].at).seconds() <= CLOSE_ROWS_S;
+    after >= LEAST_DENSE && rows.windows(2).all(close)
+}
+
 impl Trace {
     /// Takes what can be counted with; rows after the way down began are left out.
     pub(crate) fn of(application: &Application) -> Self {
@@ -98,7 +111,7 @@ impl Trace {
                 None => trace.without_volts += 1,
             }
         }
-        trace.live = application.began.is_some();
+        trace.live = application.began.is_some() && !application.retold || is_logged(application);
         trace.cut_descent(application);
         trace.mark_rises(application);
         if trace.live {

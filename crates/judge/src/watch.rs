@@ -2,7 +2,8 @@
 //! the part between them unknown.
 //!
 //! The rule holds for what was recorded while it happened. On paper a person stood by and wrote
-//! what was asked; that the lines are few says nothing of what was seen between them.
+//! what was asked; that the lines are few says nothing of what was seen between them. Lines that
+//! came through a pipe sooner than they can have been taken are from paper too.
 
 use plan::Plan;
 use session::Record;
@@ -78,7 +79,10 @@ fn away(record: &Record) -> Vec<(f64, f64)> {
                 let from_s = lost.take().unwrap_or(now_s).min(now_s - gap.seconds());
                 away.push((from_s, now_s));
             }
-            Event::Clock(ClockNews::Stood { time: gap }) | Event::Resumed { gap, .. } => {
+            Event::Resumed { gap, .. } => {
+                away.push((lost.take().unwrap_or(now_s).min(now_s - gap.seconds()), now_s));
+            }
+            Event::Clock(ClockNews::Stood { time: gap }) => {
                 away.push((now_s - gap.seconds(), now_s));
             }
             _ => {}

@@ -1,5 +1,7 @@
 //! What a record amounts to: for each conductor its applications of voltage.
 
+use std::collections::BTreeMap;
+
 use quantity::{Current, Time, Voltage};
 
 use crate::act::Act;
@@ -38,6 +40,8 @@ pub struct Application {
     pub blank: bool,
     /// Rules that were broken while it lasted, as the readings show; each once.
     pub breaches: Vec<Guard>,
+    /// Whether its readings came sooner than they can have been taken.
+    pub retold: bool,
 }
 
 impl Application {
@@ -127,21 +131,67 @@ pub fn hazardous(record: &Record) -> Vec<String> {
     session.folded().hazardous()
 }
 
+/// Tells a test that is written down while it happens from one that was written down elsewhere and
+/// comes through a pipe: a reading whose own time had not come yet on the clock was not taken then.
+#[derive(Debug, Default)]
+pub struct Retold {
+    /// For each conductor when it was energised, by the record's clock and by its own readings.
+    began: BTreeMap<String, (Time, Time)>,
+    retold: bool,
+    ended: bool,
+}
+
+impl Retold {
+    /// A clock and a line may differ by so much, in seconds, and the line still be of now.
+    const SLACK_S: f64 = 1.0;
+
+    /// Takes the next event; says whether this one was of an earlier moment.
+    pub fn take(&mut self, entry: &Entry) -> bool {
+        let now = entry.at.map(|at| at.since_begun);
+        match (&entry.what, now) {
+            (Event::Did { phase, act: Act::Energise, since_energised, .. }, Some(now)) => {
+                let own = since_energised.unwrap_or(Time::from_seconds(0.0));
+                self.began.insert(phase.clone(), (now, own));
+            }
+            (Event::Readings { phase, rows }, Some(now)) => {
+                let Some((began, own)) = self.began.get(phase) else { return false };
+                let passed = (now - *began).seconds() + Self::SLACK_S;
+                let later = rows.iter().any(|row| (row.at - *own).seconds() > passed);
+                self.retold |= later;
+                return later;
+            }
+            (Event::Source(SourceNews::Ended), _) => self.ended = true,
+            (Event::Resumed { .. }, _) => self.ended = false,
+            _ => {}
+        }
+        false
+    }
+
+    /// Whether it was written down elsewhere and all of it has come.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.retold && self.ended
+    }
+}
+
 #[derive(Default)]
 struct Folding {
     conductors: Vec<Conductor>,
+    retold: Retold,
     /// Conductors whose next application is of leads and set alone.
     blank: Vec<String>,
 }
 
 impl Folding {
     fn entry(&mut self, entry: &Entry) {
+        let retold = self.retold.take(entry);
         match &entry.what {
             Event::Energised { phase } => {
                 self.begin(phase);
             }
             Event::Readings { phase, rows } => {
                 let current = self.current(phase);
+                current.retold |= retold;
                 rows.iter().for_each(|row| current.take(row.clone()));
             }
             Event::Marked { phase, at, what, .. } => self.current(phase).marks.push((*at, *what)),

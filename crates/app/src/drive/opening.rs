@@ -1,6 +1,7 @@
 //! Before anything else: what earlier runs left open, hazardous ones first and in full.
 
 use session::Kind;
+use session::fold::Retold;
 use session::live::Session;
 use session::record::Now;
 use store::Summary;
@@ -25,6 +26,8 @@ pub(crate) enum TakeUp {
 pub(crate) struct Found {
     pub(crate) summary: Summary,
     pub(crate) session: Session,
+    /// It came from elsewhere, and all of it has come.
+    whole: bool,
 }
 
 /// All that was left open.
@@ -45,14 +48,18 @@ impl Opening {
         for summary in books.open_records()?.into_iter().filter(|one| one.kind != Kind::Transcribed)
         {
             let mut session = Session::replaying(&books.head(&summary.id)?);
-            let mut wrong = None;
+            let (mut wrong, mut retold) = (None, Retold::default());
             books.each_entry(&summary.id, |entry| {
+                retold.take(entry);
                 if wrong.is_none() {
                     wrong = session.replay(entry).err();
                 }
             })?;
             match wrong {
-                None => found.push(Found { summary, session }),
+                None => {
+                    let whole = retold.is_whole();
+                    found.push(Found { summary, session, whole });
+                }
                 Some(error) => aside(&format!(
                     "Look at record {} with `ohmstead verify` and see the object itself: it was \
                      left open and cannot be taken up ({error})",
@@ -109,7 +116,8 @@ impl Opening {
         }
     }
 
-    /// The record to go on with, if any: of the same object and kind.
+    /// The record to go on with, if any: of the same object and kind, and not one that was written
+    /// down elsewhere and came to its end.
     ///
     /// `gone` says that the object of every earlier record is no more.
     pub(crate) fn taken_up(self, kind: Kind, gone: bool) -> Option<Found> {
@@ -120,7 +128,8 @@ impl Opening {
             TakeUp::Named(id) => found.find(|one| one.summary.id.as_str() == id),
             TakeUp::Newest if gone => None,
             TakeUp::Newest => {
-                found.find(|one| one.summary.asset == asset && one.summary.kind == kind)
+                let same = |one: &Found| one.summary.asset == asset && one.summary.kind == kind;
+                found.find(|one| same(one) && !one.whole)
             }
         }
     }
