@@ -29,7 +29,7 @@ struct Arguments {
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     match commands::run(arguments.command, arguments.values.as_deref(), arguments.db.as_deref()) {
-        Ok(end) => end.into(),
+        Ok(end) => output::ended(end),
         Err(trouble) => {
             eprintln!("{trouble}");
             trouble.exit_code()

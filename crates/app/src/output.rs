@@ -2,9 +2,10 @@
 
 use std::fmt;
 use std::fs::File;
-use std::io::{BufWriter, IntoInnerError, Write};
+use std::io::{BufWriter, ErrorKind, IntoInnerError, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use store::trouble::{AppendError, ExportError, ImportError, KeepError, OpenError, ReadError};
 
@@ -43,6 +44,8 @@ pub(crate) enum Trouble {
     Keep(KeepError),
     /// A record could not be read.
     Read(ReadError),
+    /// What is kept of a record is not what was sealed.
+    Seals { record: String, first: String, more: usize },
     /// A record could not be begun or added to.
     Append(AppendError),
     /// A record could not be written out.
@@ -79,6 +82,7 @@ impl Trouble {
             Self::Export(error) => ExitCode::from(of_exporting(error)),
             Self::Import { error, .. } => ExitCode::from(of_importing(error)),
             Self::Append(_)
+            | Self::Seals { .. }
             | Self::Meter(_)
             | Self::Asking(_)
             | Self::NotKept { .. }
@@ -99,6 +103,17 @@ impl fmt::Display for Trouble {
             Self::Keep(error) => error.fmt(f),
             Self::Read(error) => error.fmt(f),
             Self::Append(error) => error.fmt(f),
+            Self::Seals { record, first, more } => {
+                write!(
+                    f,
+                    "Go by the paper, or by an export or a copy whose seals hold; look at what is \
+                     wrong with `ohmstead verify --record {record}` ({first}"
+                )?;
+                if *more > 0 {
+                    write!(f, "; and {more} more")?;
+                }
+                f.write_str(")")
+            }
             Self::Export(error) => error.fmt(f),
             Self::Import { path, error } => write!(f, "{}: {error}", path.display()),
             Self::Meter(error) => error.fmt(f),
@@ -268,9 +283,26 @@ impl Drop for Part {
     }
 }
 
-/// Prints a result; a reader that went away is no failure of ours.
+/// Whether a result could not be written.
+static UNPRINTED: AtomicBool = AtomicBool::new(false);
+
+/// Prints a result; a reader that went away is no failure of ours. Any other is told at the end:
+/// a test that is being run goes on.
 pub(crate) fn print(text: &str) {
-    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+    let mut out = std::io::stdout().lock();
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    if written.is_err_and(|error| error.kind() != ErrorKind::BrokenPipe) {
+        UNPRINTED.store(true, Ordering::Relaxed);
+    }
+}
+
+/// How a command ends that did its work; where its results could not be written, in status 3.
+pub(crate) fn ended(end: End) -> ExitCode {
+    if !UNPRINTED.load(Ordering::Relaxed) {
+        return end.into();
+    }
+    eprintln!("check the disk that the output goes to, then ask again; not all of it was written");
+    ExitCode::from(3)
 }
 
 /// Prints a value as JSON.

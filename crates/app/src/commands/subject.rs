@@ -69,6 +69,12 @@ pub(super) async fn of_record(
 ) -> Result<Judged, Trouble> {
     let store = database::to_read(db).await?;
     let id = store.resolve(asked).await?;
+    // What was changed is not judged: a verdict or a paper would make it look sound.
+    let broken = store.verify(&id).await?;
+    if let Some(first) = broken.first() {
+        let (first, more) = (first.to_string(), broken.len() - 1);
+        return Err(Trouble::Seals { record: id.to_string(), first, more });
+    }
     let stored = store.record(&id).await?;
     store.close().await;
     let findings = judge::judge(&stored.record, library);

@@ -56,6 +56,22 @@ fn a_changed_event_is_named() {
     place.told(&["verify", "--record", &cable, "--json"], 1);
 }
 
+/// A verdict or a paper of a record that was changed would make it look sound.
+#[test]
+fn what_was_changed_is_not_judged_and_not_put_on_paper() {
+    let place = Place::new("not-judged");
+    let cable = place.keep("cable", End::Closed);
+    meddle(&place, r#"{"energised":{"phase":"B"}}"#, r#"{"energised":{"phase":"C"}}"#);
+    let paper = place.path("report.pdf");
+    place.fails(&["judge", "--record", &cable, "--json"], 3, "Go by the paper");
+    place.fails(&["report", "--record", &cable, "-o", &paper], 3, "ohmstead verify --record");
+    assert!(!std::path::Path::new(&paper).exists());
+    // It still goes out whole: it is evidence, and whoever takes it in is told.
+    let file = place.path("evidence.json");
+    place.told(&["export", "--record", &cable, "--format", "json", "-o", &file], 0);
+    place.told(&["verify", &file], 1);
+}
+
 #[test]
 fn a_printed_code_is_found_again_or_it_is_said_that_it_is_not() {
     let place = Place::new("codes");
