@@ -99,6 +99,9 @@ pub enum SayFault {
     Reading(ReadingsFault),
 }
 
+/// A longer word is no slip of one that is known.
+const LONGEST_WORD: usize = 40;
+
 /// Reads one line.
 ///
 /// # Errors
@@ -142,6 +145,10 @@ fn split(text: &str) -> (&str, &str) {
 
 fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said, SayFault> {
     let Some(kind) = ActKind::ALL.iter().find(|kind| kind.key() == word) else {
+        if word.chars().count() > LONGEST_WORD {
+            let found = word.chars().take(LONGEST_WORD).chain(['…']).collect();
+            return Err(SayFault::UnknownWord { found, nearest: None });
+        }
         let others = ["remark", "withdraw", "close"];
         let all = ActKind::ALL.iter().map(|kind| kind.key()).chain(others);
         let nearest = plan::keys::nearest(word, all);

@@ -98,20 +98,24 @@ impl Desk {
         number: Option<usize>,
     ) {
         let line = line.trim();
-        if line.is_empty() || line.starts_with('#') || !self.has_room() {
+        if line.is_empty() || line.starts_with('#') {
+            return;
+        }
+        if !self.has_room() {
+            self.not_taken += 1;
             return;
         }
         let said = match say::parse(line, mode) {
             Ok(said) => said,
             Err(why) => {
                 self.not_taken += 1;
-                let said = line.to_owned();
+                let said = told(line);
                 return self.voice.notice(&Notice::NotUnderstood { number, said, why });
             }
         };
         if let Err(why) = self.said(now, by, said) {
             self.not_taken += 1;
-            let said = line.to_owned();
+            let said = told(line);
             self.voice.notice(&Notice::Refused { number, said, why });
         }
         self.settle();
@@ -257,6 +261,11 @@ impl Desk {
         self.keeper.keep(events);
     }
 
+    /// Whether the disk is merely slower than what comes: whoever can wait, should.
+    pub(crate) fn is_behind(&self) -> bool {
+        self.keeper.is_full() && !self.in_trouble()
+    }
+
     /// Whether more can be taken; where not, it is told and counted.
     fn has_room(&mut self) -> bool {
         if !self.keeper.is_full() {
@@ -315,6 +324,15 @@ pub(crate) fn readings(event: &Event) -> u64 {
         Event::Metered(batch) => batch.t_s.len() as u64,
         Event::Readings { rows, .. } => rows.len() as u64,
         _ => 0,
+    }
+}
+
+/// A line as it is told of: as much as shows which one it was.
+fn told(line: &str) -> String {
+    const SHOWN: usize = 120;
+    match line.char_indices().nth(SHOWN) {
+        Some((end, _)) => format!("{}…", &line[..end]),
+        None => line.to_owned(),
     }
 }
 

@@ -1,8 +1,10 @@
 //! The loop by the clock: keys, lines and meters as they come.
 
+use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
 
+use instrument::AskError;
 use instrument::reader::{News, Stream};
 use quantity::Time;
 use session::live::View;
@@ -11,7 +13,7 @@ use session::say::Mode;
 
 use super::alone::Alone;
 use super::desk::Desk;
-use super::input::Input;
+use super::input::{Input, OnItsWay};
 use super::lock_step::{HAND, deeds_of};
 use super::notice::Notice;
 use super::screen;
@@ -43,6 +45,8 @@ struct Ends {
     deeds: bool,
     /// No more lines come.
     lines_ended: bool,
+    /// Lines that came faster than the disk; nothing of a pipe needs to be refused for that.
+    held: VecDeque<(usize, String, OnItsWay)>,
     /// Since when the wire is lost.
     lost: Option<Time>,
     /// What a meter has told with nobody at hand.
@@ -80,6 +84,7 @@ impl Live<'_> {
                 break;
             }
         }
+        self.desk.not_taken += ends.held.len() as u64;
         drop(meter);
     }
 
@@ -108,17 +113,33 @@ impl Live<'_> {
     fn take(&mut self, input: Input, ends: &mut Ends, identity: Option<&str>) {
         match input {
             Input::Key(now, event) => self.key(now, event, ends),
-            Input::Line(now, number, line) => {
+            Input::Line(now, number, line, on_its_way) => {
                 ends.worked = true;
-                self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
+                if ends.held.is_empty() && !self.desk.is_behind() {
+                    self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
+                } else {
+                    ends.held.push_back((number, line, on_its_way));
+                }
             }
             Input::LinesEnded => {
                 ends.lines_ended = true;
                 ends.worked = false;
             }
             Input::Meter(news) => self.meter(news, ends, identity),
-            Input::Kept(kept) => self.desk.kept(kept),
+            Input::Kept(kept) => {
+                self.desk.kept(kept);
+                self.take_held(ends);
+            }
             Input::Leave => ends.left = true,
+        }
+    }
+
+    /// Lines that waited until the disk had caught up.
+    fn take_held(&mut self, ends: &mut Ends) {
+        while !self.desk.is_behind() {
+            let Some((number, line, _)) = ends.held.pop_front() else { return };
+            let now = self.desk.clock.now();
+            self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
         }
     }
 
@@ -145,7 +166,11 @@ impl Live<'_> {
                 }
             }
             News::Garbled { at, fault, count } => {
-                self.desk.source(at, SourceNews::Garbled { sent: fault.to_string(), count });
+                let sent = match fault {
+                    AskError::Garbled { sent, .. } => sent,
+                    other => other.to_string(),
+                };
+                self.desk.source(at, SourceNews::Garbled { sent, count });
             }
             News::Silent { at, fault } => self.desk.silent(at, &fault),
             News::Lost { at, why } => {
@@ -174,10 +199,13 @@ impl Live<'_> {
 
     /// Whether nothing more can come that belongs to this record.
     fn nothing_comes(&mut self, ends: &mut Ends, view: &View, has_wire: bool) -> bool {
-        if self.attended || ends.worked {
+        if self.attended || ends.worked || !ends.held.is_empty() {
             return false;
         }
         if !has_wire {
+            if ends.lines_ended {
+                self.desk.source(self.desk.clock.now(), SourceNews::Ended);
+            }
             return ends.lines_ended;
         }
         let now = self.desk.clock.now();

@@ -112,7 +112,7 @@ fn hear(desk: &mut Desk, input: Input) -> bool {
     match input {
         Input::Kept(kept) => desk.kept(kept),
         Input::Leave => return true,
-        Input::Line(_, number, line) => {
+        Input::Line(_, number, line, _) => {
             let now = desk.clock.now();
             desk.line(now, None, &line, Mode::Typed, Some(number));
         }

@@ -5,6 +5,7 @@ mod again;
 mod outside;
 mod pipe;
 mod practice;
+mod retold;
 mod trouble;
 
 use std::fs;
@@ -63,9 +64,11 @@ impl Place {
         let command = command.stdin(Stdio::piped()).stdout(out).stderr(error);
         let mut child = command.spawn().expect("the program was built for this test");
         let mut pipe = child.stdin.take().expect("it was asked for");
-        pipe.write_all(typed.as_bytes()).expect("the program reads its pipe");
-        drop(pipe);
+        let typed = typed.to_owned();
+        // It may wait for its own words to be read before it reads on.
+        let writer = std::thread::spawn(move || pipe.write_all(typed.as_bytes()));
         let output = child.wait_with_output().expect("it ends");
+        writer.join().expect("it has no way to panic").expect("the program reads its pipe");
         (lines(&output, status), said(&output))
     }
 
