@@ -261,6 +261,11 @@ impl Desk {
         self.keeper.keep(events);
     }
 
+    /// So many lines are left that nobody took.
+    pub(crate) fn leaves(&mut self, lines: usize) {
+        self.not_taken += lines as u64;
+    }
+
     /// Whether the disk is merely slower than what comes: whoever can wait, should.
     pub(crate) fn is_behind(&self) -> bool {
         self.keeper.is_full() && !self.in_trouble()

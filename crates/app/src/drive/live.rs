@@ -84,7 +84,7 @@ impl Live<'_> {
                 break;
             }
         }
-        self.desk.not_taken += ends.held.len() as u64;
+        self.desk.leaves(ends.held.len());
         drop(meter);
     }
 
