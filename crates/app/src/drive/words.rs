@@ -133,8 +133,8 @@ pub(crate) fn left_hazardous(summary: &Summary, view: &View) -> String {
 /// What this run leaves hazardous, and what to do by hand.
 pub(crate) fn still_hazardous(id: &RecordId, view: &View) -> String {
     format!(
-        "▲ HAZARDOUS until grounded: record {id} stays open; `ohmstead run … --resume {id}` takes it \
-         up again{}",
+        "▲ HAZARDOUS until grounded: record {id} stays open; `ohmstead run … --resume {id}` takes \
+         it up again{}",
         by_hand(view)
     )
 }
