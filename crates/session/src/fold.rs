@@ -138,6 +138,8 @@ pub struct Retold {
     /// For each conductor when it was energised, by the record's clock and by its own readings.
     began: BTreeMap<String, (Time, Time)>,
     retold: bool,
+    /// Somebody said an act: the object is at hand.
+    said: bool,
     ended: bool,
 }
 
@@ -148,6 +150,7 @@ impl Retold {
     /// Takes the next event; says whether this one was of an earlier moment.
     pub fn take(&mut self, entry: &Entry) -> bool {
         let now = entry.at.map(|at| at.since_begun);
+        self.said |= matches!(entry.what, Event::Did { told: Told::Said | Told::Confirmed, .. });
         match (&entry.what, now) {
             (Event::Did { phase, act: Act::Energise, since_energised, .. }, Some(now)) => {
                 let own = since_energised.unwrap_or(Time::from_seconds(0.0));
@@ -167,10 +170,10 @@ impl Retold {
         false
     }
 
-    /// Whether it was written down elsewhere and all of it has come.
+    /// Whether it was written down elsewhere, all of it has come, and nobody works at the object.
     #[must_use]
     pub fn is_whole(&self) -> bool {
-        self.retold && self.ended
+        self.retold && self.ended && !self.said
     }
 }
 
