@@ -87,7 +87,8 @@ impl Store {
     pub async fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<Seal, AppendError> {
         let rows = entries.iter().map(Written::of).collect::<Result<Vec<_>, _>>()?;
         let chain = Chain { record: id.as_str(), writer: self.writer() };
-        self.holds.take(id.as_str()).map_err(|HeldElsewhere| AppendError::Held)?;
+        self.take_hold(id)?;
+        self.in_place()?;
         let known = writing!(&self.db, tx => {
             let stands = stands(&mut tx, chain).await?;
             let known = self.known().get(id.as_str()).copied().unwrap_or(stands.known);
@@ -136,6 +137,21 @@ impl Store {
             self.known().insert(id.as_str().to_owned(), known);
         }
         Ok(Seal::of(known.seq, &known.seal))
+    }
+
+    /// Goes on with a record before anything is added to it: this program can write, and no other
+    /// one goes on with it from now on.
+    ///
+    /// # Errors
+    /// Another program that still runs goes on with it, or nothing can be written.
+    pub async fn hold(&self, id: &RecordId) -> Result<(), AppendError> {
+        self.take_hold(id)?;
+        self.in_place()?;
+        Ok(self.db.try_to_write().await?)
+    }
+
+    fn take_hold(&self, id: &RecordId) -> Result<(), AppendError> {
+        self.holds.take(id.as_str()).map_err(|HeldElsewhere| AppendError::Held)
     }
 
     /// Leaves a record to other programs; the next [`Store::append`] takes it up where it then

@@ -24,6 +24,8 @@ pub struct Store {
     /// How far the records that this program goes on with have come.
     known: Mutex<HashMap<String, Known>>,
     pub(crate) holds: Holds,
+    /// Which file it is, where the system tells.
+    file: Option<(u64, u64)>,
 }
 
 impl Store {
@@ -96,7 +98,8 @@ impl Store {
 
     fn with(lite: Lite, place: PathBuf, writer: String) -> Self {
         let holds = Holds::beside(&place);
-        Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds }
+        let file = which(&place);
+        Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds, file }
     }
 
     /// The file.
@@ -129,6 +132,12 @@ impl Store {
         }
     }
 
+    /// Whether the file that was opened is still what stands in its place. What is written to one
+    /// that was deleted is nowhere afterwards.
+    pub(crate) fn in_place(&self) -> Result<(), Trouble> {
+        if self.file == which(&self.place) { Ok(()) } else { Err(Trouble::Gone) }
+    }
+
     pub(crate) fn known(&self) -> MutexGuard<'_, HashMap<String, Known>> {
         // What is in it is only ever replaced as a whole, so it is good after a panic too.
         self.known.lock().unwrap_or_else(PoisonError::into_inner)
@@ -157,6 +166,19 @@ fn there(options: SqliteConnectOptions) -> Result<SqliteConnectOptions, OpenErro
         Ok(false) => Err(OpenError::NotThere { place: place.to_owned() }),
         _ => Ok(options),
     }
+}
+
+/// What tells one file from another, whatever its name.
+#[cfg(unix)]
+fn which(place: &Path) -> Option<(u64, u64)> {
+    use std::os::unix::fs::MetadataExt as _;
+    std::fs::metadata(place).ok().map(|found| (found.dev(), found.ino()))
+}
+
+/// This system does not let a file go that is open.
+#[cfg(not(unix))]
+fn which(_: &Path) -> Option<(u64, u64)> {
+    None
 }
 
 async fn writer(pool: &SqlitePool) -> Result<Option<String>, OpenError> {

@@ -21,6 +21,13 @@ pub enum Trouble {
         /// What the database said.
         said: String,
     },
+    /// The file that was opened is not in its place any more.
+    Gone,
+    /// The file, or one beside it, cannot be opened.
+    Shut {
+        /// What the database said.
+        said: String,
+    },
     /// The disk failed.
     Disk {
         /// What the database said.
@@ -40,7 +47,12 @@ impl Trouble {
     #[must_use]
     pub const fn may_pass(&self) -> bool {
         match self {
-            Self::Full | Self::ReadOnly | Self::Locked | Self::Disk { .. } => true,
+            Self::Full
+            | Self::ReadOnly
+            | Self::Locked
+            | Self::Gone
+            | Self::Shut { .. }
+            | Self::Disk { .. } => true,
             Self::Corrupt { .. } | Self::Refused { .. } => false,
         }
     }
@@ -68,7 +80,8 @@ fn of_code(code: i32, said: &str) -> Trouble {
         8 => Trouble::ReadOnly,
         13 => Trouble::Full,
         11 | 26 => Trouble::Corrupt { said },
-        10 | 14 => Trouble::Disk { said },
+        14 => Trouble::Shut { said },
+        10 => Trouble::Disk { said },
         _ => Trouble::Refused { said },
     }
 }

@@ -24,6 +24,15 @@ impl fmt::Display for Trouble {
                 "put the database file aside, do not delete it, and go on with a new one — the \
                  file is damaged or no database: {said}"
             ),
+            Self::Gone => f.write_str(
+                "put the database file back where it was, with the files beside it — it was moved \
+                 or deleted",
+            ),
+            Self::Shut { said } => write!(
+                f,
+                "check that the folder of the database is there, and that it and its disk may be \
+                 written to — {said}"
+            ),
             Self::Disk { said } => {
                 write!(f, "check the disk and its cable — the disk failed: {said}")
             }
