@@ -58,6 +58,8 @@ pub(crate) enum Trouble {
     Asking(instrument::AskError),
     /// Events of a live test are in no database.
     NotKept { events: usize },
+    /// Readings and acts of a live test were refused: there was no room for them to wait.
+    Refused { count: u64 },
     /// Lines of a pipe are not in the record.
     NotTaken { lines: u64 },
     /// A live run of the demo did not end well.
@@ -87,6 +89,7 @@ impl Trouble {
             | Self::Asking(_)
             | Self::NotKept { .. }
             | Self::Live { .. }
+            | Self::Refused { .. }
             | Self::Unwritable { .. }
             | Self::System(_)
             | Self::Paper(_) => ExitCode::from(3),
@@ -122,6 +125,11 @@ impl fmt::Display for Trouble {
                 f,
                 "NOT KEPT: write the lines above on the job sheet, then put the database right and \
                  run again to close the record ({events} events are in no database)"
+            ),
+            Self::Refused { count } => write!(
+                f,
+                "Type what was refused from your sheet, or run the test again ({count} readings \
+                 and acts were refused while nothing could be kept; what was taken is kept)"
             ),
             Self::NotTaken { lines } => write!(
                 f,

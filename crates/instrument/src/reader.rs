@@ -62,12 +62,17 @@ impl Default for Questions {
 /// What a meter showed in one cycle, and when.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading<T> {
+    /// When the first question of the cycle was asked.
+    pub asked: T,
     /// When the first answer of the cycle came; of two that is the middle.
     pub at: T,
     /// Voltage at the object; `None` where it was not asked for or has no answer.
     pub voltage: Option<Shown<Voltage>>,
     /// Current into the object; `None` where it was not asked for or has no answer.
     pub current: Option<Shown<Current>>,
+    /// When the last answer came. Long after the first question, the machine stood still between,
+    /// and an answer may tell what was shown before.
+    pub ended: T,
 }
 
 /// One cycle.
@@ -102,12 +107,15 @@ pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T)
         let shown = answer.map_err(|fault| faults.push(fault)).ok()?;
         Some((shown, question.ratio))
     };
+    let begun = clock();
     let voltage = ask(&asked.voltage);
     let current = ask(&asked.current);
+    let ended = clock();
     let voltage = voltage.map(|(shown, ratio)| shown.scaled(ratio, Voltage::from_volts));
     let current = current.map(|(shown, ratio)| shown.scaled(ratio, Current::from_amperes));
     let any = voltage.is_some() || current.is_some();
-    let reading = first.filter(|_| any).map(|at| Reading { at, voltage, current });
+    let asked = begun;
+    let reading = first.filter(|_| any).map(|at| Reading { asked, at, voltage, current, ended });
     Cycle { beside, reading, faults }
 }
 

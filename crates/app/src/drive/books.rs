@@ -26,6 +26,14 @@ impl Books {
         Ok(Self { runtime, store })
     }
 
+    /// Opens one that is there, to look and not to write.
+    pub(crate) fn open_to_read(place: &str) -> Result<Self, Trouble> {
+        let runtime = Builder::new_current_thread().enable_all().build();
+        let runtime = runtime.map_err(Trouble::System)?;
+        let store = runtime.block_on(Store::open_to_read(place))?;
+        Ok(Self { runtime, store })
+    }
+
     /// Records that are not closed, the newest first.
     pub(crate) fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
         self.runtime.block_on(self.store.open_records())
@@ -48,6 +56,11 @@ impl Books {
         mut call: impl FnMut(&Entry),
     ) -> Result<(), ReadError> {
         self.runtime.block_on(self.store.each_entry(id, |_, entry| call(entry)))
+    }
+
+    /// Goes on with a record, so that no other program does; it can be written to.
+    pub(crate) fn hold(&self, id: &RecordId) -> Result<(), AppendError> {
+        self.runtime.block_on(self.store.hold(id))
     }
 
     /// Begins a record.

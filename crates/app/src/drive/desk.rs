@@ -7,6 +7,7 @@ use std::sync::mpsc::Receiver;
 use instrument::reader::Reading;
 use instrument::{AskError, Shown};
 use jiff::Timestamp;
+use quantity::Time;
 use session::live::view::View;
 use session::live::{Metered, Refusal, Session};
 use session::record::{ClockNews, Now, SourceNews};
@@ -20,6 +21,11 @@ use super::input::Input;
 use super::keeper::{Keeper, Kept};
 use super::notice::Notice;
 use super::voice::Voice;
+use super::words;
+
+/// A meter is given a second for each of two answers; what took longer was waiting for a machine
+/// that stood still.
+const STALE: Time = Time::from_seconds(2.5);
 
 /// One record at work.
 pub(crate) struct Desk {
@@ -30,6 +36,8 @@ pub(crate) struct Desk {
     tally: Tally,
     /// A meter shows overload.
     over: bool,
+    /// A meter has no value to show.
+    blind: bool,
     /// What was told when the meter was lost, until it is back.
     lost: Option<String>,
     /// Since when questions have no answer.
@@ -49,6 +57,8 @@ struct Tally {
     trouble: Option<(Timestamp, String)>,
     /// What was not taken while there was no room.
     no_room: Option<u64>,
+    /// All that was ever refused so.
+    refused: u64,
 }
 
 /// What is left when a desk ends.
@@ -58,6 +68,8 @@ pub(crate) struct Left {
     pub(crate) unkept: Vec<Entry>,
     /// Lines that were not taken.
     pub(crate) not_taken: u64,
+    /// Readings and acts that were refused, there being no room.
+    pub(crate) refused: u64,
 }
 
 impl Desk {
@@ -77,6 +89,7 @@ impl Desk {
             keeper,
             tally,
             over: false,
+            blind: false,
             lost: None,
             quiet: None,
             not_taken: 0,
@@ -141,6 +154,10 @@ impl Desk {
         if !self.has_room() {
             return;
         }
+        let took = reading.ended.monotonic - reading.asked.monotonic;
+        if took > STALE {
+            return self.unheard(reading.ended, words::late(took));
+        }
         if let Some(since) = self.quiet.take() {
             let gap = reading.at.monotonic - since.monotonic;
             self.source(reading.at, SourceNews::Back { gap });
@@ -157,11 +174,16 @@ impl Desk {
             ..Metered::default()
         };
         let overload = metered.voltage_overload || metered.current_overload;
+        let blind = matches!(reading.voltage, Some(Shown::NotANumber))
+            || matches!(reading.current, Some(Shown::NotANumber));
         self.session.handle_metered(reading.at, metered);
         if overload && !self.over {
             self.voice.notice(&Notice::OverRange);
         }
-        self.over = overload;
+        if blind && !self.blind {
+            self.voice.notice(&Notice::NoValue);
+        }
+        (self.over, self.blind) = (overload, blind);
         self.settle();
     }
 
@@ -196,9 +218,14 @@ impl Desk {
 
     /// A question had no answer in time; the wire is there.
     pub(crate) fn silent(&mut self, now: Now, fault: &AskError) {
+        self.unheard(now, fault.to_string());
+    }
+
+    /// Nothing that can be taken came; it is told once.
+    fn unheard(&mut self, now: Now, why: String) {
         if self.lost.is_none() && self.quiet.is_none() {
             self.quiet = Some(now);
-            self.source(now, SourceNews::Lost { why: fault.to_string() });
+            self.source(now, SourceNews::Lost { why });
         }
     }
 
@@ -214,7 +241,9 @@ impl Desk {
         let no_room = self.tally.no_room.map(|_| self.no_room().to_string());
         let trouble = self.tally.trouble.as_ref().map(|(_, said)| said.clone());
         let over = self.over.then(|| Notice::OverRange.to_string());
-        no_room.into_iter().chain(trouble).chain(self.lost.clone()).chain(over).collect()
+        let blind = self.blind.then(|| Notice::NoValue.to_string());
+        let wire = self.lost.clone().into_iter().chain(over).chain(blind);
+        no_room.into_iter().chain(trouble).chain(wire).collect()
     }
 
     /// Events that wait to be durable.
@@ -241,7 +270,7 @@ impl Desk {
                 tally.hear(kept, true, now.wall, &mut voice);
             }
         }
-        Left { page, unkept, not_taken }
+        Left { page, unkept, not_taken, refused: tally.refused }
     }
 
     /// Hands over what the session made of all that.
@@ -276,6 +305,7 @@ impl Desk {
         if !self.keeper.is_full() {
             return true;
         }
+        self.tally.refused += 1;
         match &mut self.tally.no_room {
             Some(not_taken) => *not_taken += 1,
             None => {
@@ -369,16 +399,21 @@ mod tests {
         let keeper = Keeper::start(Page { books, id: id.clone() }, move |kept| {
             let _ = send.send(Input::Kept(kept));
         });
-        (Desk::new(session, clock, Voice::Json, keeper, 0), inputs, id)
+        (Desk::new(session, clock, Voice::json(), keeper, 0), inputs, id)
     }
 
     /// A second with a reading of 30 kV in it.
     fn second(desk: &mut Desk) {
         desk.clock.advance(Time::from_seconds(1.0));
+        desk.reading(&reading(desk.clock.now(), desk.clock.now()));
+        desk.time();
+    }
+
+    /// 30 kV, asked for and answered at these moments.
+    fn reading(asked: Now, ended: Now) -> Reading<Now> {
         let (value, half_digit) = (Voltage::from_kilovolts(30.0), Voltage::from_volts(50.0));
         let voltage = Some(Shown::Value { value, half_digit });
-        desk.reading(&Reading { at: desk.clock.now(), voltage, current: None });
-        desk.time();
+        Reading { asked, at: ended, voltage, current: None, ended }
     }
 
     /// What is in the database afterwards: readings, and news of the clocks.
@@ -421,5 +456,23 @@ mod tests {
         assert!((600.0..602.0).contains(&time.seconds()), "{time:?}");
         let told = Notice::Stood { time }.to_string();
         assert!(told.starts_with("Read the needles now"), "{told}");
+    }
+
+    /// The computer slept while an answer was on its way.
+    #[test]
+    fn an_answer_from_before_a_sleep_is_no_reading() {
+        let (mut desk, inputs, id) = desk("stale");
+        (0..5).for_each(|_| second(&mut desk));
+        let asked = desk.clock.now();
+        desk.clock.advance(Time::from_seconds(600.0));
+        desk.reading(&reading(asked, desk.clock.now()));
+        let told = desk.standing().join("\n");
+        assert!(told.starts_with("LINK LOST: read the set's own needles"), "{told}");
+        assert!(told.contains("came 10 min after its question"), "{told}");
+        second(&mut desk);
+        assert_eq!(desk.standing(), [""; 0]);
+        let (readings, news) = ends_with(desk, &inputs, &id);
+        assert_eq!(readings, 6);
+        assert!(matches!(news[..], [ClockNews::Stood { .. }]), "{news:?}");
     }
 }

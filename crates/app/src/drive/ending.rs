@@ -24,7 +24,7 @@ pub(super) fn end(
 ) -> Result<End, Trouble> {
     let view = desk.view();
     let attended = desk.voice.is_a_person();
-    let Left { page, unkept, not_taken } = desk.finish(inputs);
+    let Left { page, unkept, not_taken, refused } = desk.finish(inputs);
     if view.is_hazardous() {
         let said = words::still_hazardous(&page.id, &view);
         if order.json {
@@ -50,6 +50,9 @@ pub(super) fn end(
     }
     if !unkept.is_empty() {
         return Err(not_kept);
+    }
+    if refused > 0 && !attended {
+        return Err(Trouble::Refused { count: refused });
     }
     if not_taken > 0 && order.is_typed() && !attended {
         return Err(Trouble::NotTaken { lines: not_taken });

@@ -19,7 +19,7 @@ pub(crate) enum Input {
     Key(Now, crossterm::event::Event),
     /// A line from the pipe, with its number.
     Line(Now, usize, String, OnItsWay),
-    /// The pipe has ended, or cannot be read.
+    /// The pipe has ended or cannot be read, or the terminal is gone.
     LinesEnded,
     /// The meter said something.
     Meter(News<Now>),

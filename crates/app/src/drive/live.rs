@@ -124,6 +124,8 @@ impl Live<'_> {
             Input::LinesEnded => {
                 ends.lines_ended = true;
                 ends.worked = false;
+                // A terminal ends when it is gone, and nobody can come back to it.
+                self.attended = false;
             }
             Input::Meter(news) => self.meter(news, ends, identity),
             Input::Kept(kept) => {
@@ -192,7 +194,7 @@ impl Live<'_> {
         let standing = self.desk.standing();
         let Voice::Screen(screen) = &mut self.desk.voice else { return };
         if let Err(error) = screen.draw(view, standing) {
-            self.desk.voice = Voice::Text { printed: None };
+            self.desk.voice = Voice::text();
             aside(&Notice::ScreenGone { error }.to_string());
         }
     }

@@ -15,6 +15,7 @@ mod live;
 mod lock_step;
 mod notice;
 mod opening;
+mod pen;
 pub(crate) mod practice_set;
 mod screen;
 pub(crate) mod source;
@@ -97,7 +98,7 @@ pub(crate) fn transcribed(
     let seq = books.append(&id, &events)?;
     if json {
         let readings = events.iter().map(|entry| desk::readings(&entry.what)).sum();
-        Voice::Json.kept(seq, readings);
+        Voice::json().kept(seq, readings);
     }
     let verdict = ending::judged(&books, &id, record, library, json);
     if json {
@@ -116,7 +117,7 @@ pub(crate) fn until_asked_to_end() {
 
 /// Runs a live test to its end, judges what was recorded, and tells it.
 pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
-    let books = Books::open(&order.db)?;
+    let books = Books::open(&order.db).inspect_err(|_| tell_what_can_be_read(&order))?;
     let opening = Opening::look(&books, &order.plan.asset, &order.take_up)?;
     opening.tell(Clock::real().now(), order.json);
     let pace = pace(&order)?;
@@ -138,6 +139,15 @@ pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
     }
     work(&order, &mut desk, wire, pace, attended, &inputs, send);
     ending::end(desk, &inputs, &order, library)
+}
+
+/// Where nothing can be written, what was left hazardous may still be read, and comes first.
+fn tell_what_can_be_read(order: &Order) {
+    // Why it is not opened to write is told anyway.
+    let Ok(books) = Books::open_to_read(&order.db) else { return };
+    if let Ok(opening) = Opening::look(&books, &order.plan.asset, &order.take_up) {
+        opening.tell(Clock::real().now(), order.json);
+    }
 }
 
 fn work(
@@ -212,7 +222,7 @@ fn open(
     let now = clock.now();
     // The practice set of an earlier program ended with it, and its object as well.
     let gone = matches!(order.source, Source::Sim { .. });
-    let (id, session, kept) = match opening.taken_up(kind, gone) {
+    let (id, session, kept) = match opening.taken_up(&books, kind, gone)? {
         Some(found) => {
             let mut session = found.session;
             session.resume(clock.boot(), now);
@@ -233,12 +243,12 @@ fn open(
     // In lock-step a whole test takes a second: nobody reads a screen meanwhile.
     let attended = terminal::attended() && !order.json && pace == Pace::Real;
     let voice = if order.json {
-        Voice::Json
+        Voice::json()
     } else if attended {
         let screen = Screen::open(&order.plan.asset, id.as_str()).map_err(Trouble::System)?;
         Voice::Screen(Box::new(screen))
     } else {
-        Voice::Text { printed: None }
+        Voice::text()
     };
     let told = send.clone();
     let keeper = Keeper::start(Page { books, id: id.clone() }, move |kept| {
@@ -260,7 +270,9 @@ fn listen(order: &Order, attended: bool, send: &Sender<Input>, clock: &Clock) {
     input::wishes_to_end(send.clone());
     if attended {
         let clock = clock.clone();
-        terminal::listen(send.clone(), move |event| Input::Key(clock.now(), event));
+        terminal::listen(send.clone(), move |event| {
+            event.map_or(Input::LinesEnded, |event| Input::Key(clock.now(), event))
+        });
     } else if !std::io::IsTerminal::is_terminal(&std::io::stdin()) || order.source == Source::Keys {
         input::lines(send.clone(), clock.clone());
     }

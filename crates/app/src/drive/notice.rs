@@ -45,6 +45,8 @@ pub(crate) enum Notice {
     },
     /// A meter is over its range.
     OverRange,
+    /// A meter says that it has no value.
+    NoValue,
     /// Another instrument answers.
     Changed {
         /// Its own words.

@@ -47,25 +47,7 @@ impl Opening {
         }
         for summary in books.open_records()?.into_iter().filter(|one| one.kind != Kind::Transcribed)
         {
-            let mut session = Session::replaying(&books.head(&summary.id)?);
-            let (mut wrong, mut retold) = (None, Retold::default());
-            books.each_entry(&summary.id, |entry| {
-                retold.take(entry);
-                if wrong.is_none() {
-                    wrong = session.replay(entry).err();
-                }
-            })?;
-            match wrong {
-                None => {
-                    let whole = retold.is_whole();
-                    found.push(Found { summary, session, whole });
-                }
-                Some(error) => aside(&format!(
-                    "Look at record {} with `ohmstead verify` and see the object itself: it was \
-                     left open and cannot be taken up ({error})",
-                    summary.id
-                )),
-            }
+            found.extend(read_back(books, summary)?);
         }
         let opening = Self { found, asset: asset.to_owned(), take_up };
         opening.check()?;
@@ -120,10 +102,18 @@ impl Opening {
     /// down elsewhere and came to its end.
     ///
     /// `gone` says that the object of every earlier record is no more.
-    pub(crate) fn taken_up(self, kind: Kind, gone: bool) -> Option<Found> {
+    ///
+    /// # Errors
+    /// Another program goes on with it, or nothing can be written.
+    pub(crate) fn taken_up(
+        self,
+        books: &Books,
+        kind: Kind,
+        gone: bool,
+    ) -> Result<Option<Found>, Trouble> {
         let Self { found, asset, take_up } = self;
         let mut found = found.into_iter();
-        match take_up {
+        let found = match take_up {
             TakeUp::None => None,
             TakeUp::Named(id) => found.find(|one| one.summary.id.as_str() == id),
             TakeUp::Newest if gone => None,
@@ -131,6 +121,36 @@ impl Opening {
                 let same = |one: &Found| one.summary.asset == asset && one.summary.kind == kind;
                 found.find(|one| same(one) && !one.whole)
             }
+        };
+        let Some(found) = found else { return Ok(None) };
+        books.hold(&found.summary.id)?;
+        // Until this moment another program may have gone on with it.
+        let stands = books.open_records()?.into_iter().find(|one| one.id == found.summary.id);
+        match stands {
+            Some(summary) if summary.events == found.summary.events => Ok(Some(found)),
+            Some(summary) => read_back(books, summary),
+            None => Ok(None),
         }
     }
+}
+
+/// An open record, read back; one that cannot be taken up is told and left.
+fn read_back(books: &Books, summary: Summary) -> Result<Option<Found>, Trouble> {
+    let mut session = Session::replaying(&books.head(&summary.id)?);
+    let (mut wrong, mut retold) = (None, Retold::default());
+    books.each_entry(&summary.id, |entry| {
+        retold.take(entry);
+        if wrong.is_none() {
+            wrong = session.replay(entry).err();
+        }
+    })?;
+    let Some(error) = wrong else {
+        return Ok(Some(Found { summary, session, whole: retold.is_whole() }));
+    };
+    aside(&format!(
+        "Look at record {} with `ohmstead verify` and see the object itself: it was left open and \
+         cannot be taken up ({error})",
+        summary.id
+    ));
+    Ok(None)
 }

@@ -7,8 +7,8 @@ use session::{Entry, Event, Kind};
 use store::RecordId;
 
 use super::notice::Notice;
+use super::pen::Pen;
 use super::screen::Screen;
-use crate::output::print;
 use crate::show;
 
 /// Between two readings that are printed as text.
@@ -17,9 +17,11 @@ const EVERY: Time = Time::from_seconds(10.0);
 /// Who listens, and how.
 pub(crate) enum Voice {
     /// A program: JSON on stdout, notices on stderr.
-    Json,
+    Json(Pen),
     /// A pipe or a file: text on stdout, notices on stderr.
     Text {
+        /// What writes it.
+        pen: Pen,
         /// When a reading was printed last, in the record's time.
         printed: Option<Time>,
     },
@@ -28,6 +30,16 @@ pub(crate) enum Voice {
 }
 
 impl Voice {
+    /// For a program.
+    pub(crate) fn json() -> Self {
+        Self::Json(Pen::new())
+    }
+
+    /// For a pipe or a file.
+    pub(crate) fn text() -> Self {
+        Self::Text { pen: Pen::new(), printed: None }
+    }
+
     /// Whether a person sits at the screen.
     pub(crate) fn is_a_person(&self) -> bool {
         matches!(self, Self::Screen(_))
@@ -40,16 +52,16 @@ impl Voice {
             Kind::Practice => "PRACTICE · ",
             Kind::Test | Kind::Transcribed => "",
         };
-        if let Self::Text { .. } = self {
-            print(&format!("{kind}{asset} · record {id}\n"));
+        if let Self::Text { pen, .. } = self {
+            pen.out(format!("{kind}{asset} · record {id}"));
         }
     }
 
     /// An event entered the record.
     pub(crate) fn event(&mut self, entry: &Entry) {
         match self {
-            Self::Json => {}
-            Self::Text { printed } => {
+            Self::Json(_) => {}
+            Self::Text { pen, printed } => {
                 let now = entry.at.map(|at| at.since_begun);
                 if matches!(entry.what, Event::Metered(_) | Event::Readings { .. }) {
                     let due = match (now, *printed) {
@@ -61,7 +73,7 @@ impl Voice {
                     }
                     *printed = now;
                 }
-                print(&format!("{}\n", show::event::line(entry)));
+                pen.out(show::event::line(entry));
             }
             Self::Screen(screen) => {
                 if !matches!(entry.what, Event::Metered(_)) {
@@ -79,7 +91,7 @@ impl Voice {
     /// The same in words.
     pub(crate) fn say(&mut self, said: &str) {
         match self {
-            Self::Json | Self::Text { .. } => aside(said),
+            Self::Json(pen) | Self::Text { pen, .. } => pen.err(said.to_owned()),
             Self::Screen(screen) => screen.message(said.to_owned()),
         }
     }
@@ -87,7 +99,7 @@ impl Voice {
     /// So many readings are durable, the last event under this number.
     pub(crate) fn kept(&mut self, seq: u64, readings: u64) {
         match self {
-            Self::Json => print(&format!("{{\"kept\": {seq}, \"readings\": {readings}}}\n")),
+            Self::Json(pen) => pen.out(format!("{{\"kept\": {seq}, \"readings\": {readings}}}")),
             Self::Text { .. } => {}
             Self::Screen(screen) => screen.kept(seq),
         }

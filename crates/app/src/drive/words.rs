@@ -4,6 +4,7 @@ use std::fmt;
 
 use jiff::Timestamp;
 use plan::words::duration;
+use quantity::Time;
 use session::Kind;
 use session::live::View;
 use store::{RecordId, Summary};
@@ -51,6 +52,10 @@ impl fmt::Display for Notice {
                 "OVER RANGE: go up one range at the meter that shows it; until then its value is \
                  missing, not guessed.",
             ),
+            Self::NoValue => f.write_str(
+                "Read the needle: a meter answers that it has no value; until it has one, it is \
+                 missing, not guessed.",
+            ),
             Self::Changed { identity } => write!(
                 f,
                 "Check the cable: another instrument answers than the one that this record was \
@@ -86,6 +91,14 @@ impl fmt::Display for Notice {
 /// Where a line of a pipe stands, in the form of a file's complaints.
 fn place(number: Option<usize>) -> String {
     number.map_or_else(String::new, |number| format!("stdin:{number}: "))
+}
+
+/// Why an answer that came so late is not taken.
+pub(crate) fn late(took: Time) -> String {
+    format!(
+        "an answer came {} after its question and tells what was shown then, not now",
+        duration(took)
+    )
 }
 
 /// A time of day, Greenwich.

@@ -49,12 +49,18 @@ fn a_cycle_is_one_reading_at_the_object() {
     };
     let cycle = poll_once(&mut meter, &asked, counter());
     let over = Some(Shown::Overload { negative: true });
-    let expected = Reading { at: 0, voltage: volts(1500.0, 50.0), current: over };
+    let expected =
+        Reading { asked: 0, at: 1, voltage: volts(1500.0, 50.0), current: over, ended: 2 };
     assert_eq!(cycle.reading, Some(expected));
     assert_eq!(cycle.faults, []);
     drop(meter);
     assert_eq!(replay.heard(), ["READ:HV?", "READ:LEAK?"]);
     assert!(Question::new("OUTP ON", 1.0).is_err());
+}
+
+/// A cycle by [`counter`] that read the voltage alone.
+fn only(voltage: Option<Shown<Voltage>>) -> Reading<u64> {
+    Reading { asked: 0, at: 1, voltage, current: None, ended: 2 }
 }
 
 #[test]
@@ -63,7 +69,7 @@ fn half_a_cycle_is_kept() {
     let replay = Replay::tcp(steps).expect("a socket");
     let mut meter = Meter::open(replay.address(), patient()).expect("the replay listens");
     let cycle = poll_once(&mut meter, &Questions::default(), counter());
-    assert_eq!(cycle.reading, Some(Reading { at: 0, voltage: volts(1.5, 0.05), current: None }));
+    assert_eq!(cycle.reading, Some(only(volts(1.5, 0.05))));
     assert_eq!(cycle.faults, [AskError::Lost(Loss::Closed)]);
     let cycle = poll_once(&mut meter, &Questions::default(), counter());
     assert_eq!(cycle.reading, None);
@@ -269,7 +275,7 @@ fn the_question_beside_comes_first_and_its_answer_is_passed_on() {
     let asked = Questions { beside: Some("NEWS? 0".to_owned()), ..only_voltage() };
     let cycle = poll_once(&mut meter, &asked, counter());
     assert_eq!(cycle.beside.as_deref(), Some("[\"rise\"]"));
-    assert_eq!(cycle.reading, Some(Reading { at: 0, voltage: volts(1.0, 0.5), current: None }));
+    assert_eq!(cycle.reading, Some(only(volts(1.0, 0.5))));
     drop(meter);
     assert_eq!(replay.heard(), ["NEWS? 0", "MEAS:VOLT:DC?"]);
 }
@@ -298,7 +304,7 @@ fn a_slow_reader_loses_nothing() {
             panic!("only readings")
         };
         assert_eq!(voltage, volts(expected as f64, 0.5));
-        assert_eq!(at, expected - 1);
+        assert_eq!(at, 3 * expected - 2, "the clock is looked at three times in a cycle");
     }
     stream.stop();
 }

@@ -56,14 +56,19 @@ impl Drop for Terminal {
     }
 }
 
-/// Sends every key on until nobody listens; a thread of its own, for a read waits.
-pub(crate) fn listen<T: Send + 'static>(to: Sender<T>, wrap: impl Fn(Event) -> T + Send + 'static) {
+/// Sends every key on until nobody listens, and nothing once no more can come; a thread of its
+/// own, for a read waits.
+pub(crate) fn listen<T: Send + 'static>(
+    to: Sender<T>,
+    wrap: impl Fn(Option<Event>) -> T + Send + 'static,
+) {
     std::thread::spawn(move || {
         while let Ok(event) = read() {
-            if to.send(wrap(event)).is_err() {
-                break;
+            if to.send(wrap(Some(event))).is_err() {
+                return;
             }
         }
+        let _ = to.send(wrap(None));
     });
 }
 
