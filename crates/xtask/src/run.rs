@@ -50,6 +50,19 @@ pub(crate) fn capture(mut command: Command, show: bool) -> Ended {
     Ended { well: child.wait().is_ok_and(|status| status.success()), lines }
 }
 
+/// Whether this runs with every right.
+#[cfg(unix)]
+pub(crate) fn is_root() -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    std::fs::metadata("/proc/self").is_ok_and(|own| own.uid() == 0)
+}
+
+/// Nothing that needs every right is tried here.
+#[cfg(not(unix))]
+pub(crate) fn is_root() -> bool {
+    false
+}
+
 /// Whether a program of this name is on the path.
 pub(crate) fn has(program: &str) -> bool {
     std::env::var_os("PATH").is_some_and(|path| {

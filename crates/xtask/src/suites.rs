@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
-use crate::run::{capture, cargo, has, succeeds};
+use crate::run::{capture, cargo, has, is_root, succeeds};
 
 /// What a missing program means.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -25,11 +25,15 @@ struct Suite {
     needs: &'static [Program],
 }
 
-/// A program that a suite calls, and the package that brings it.
+/// A program that a suite calls, and the package that brings it; without a package, what it can do
+/// comes with the user.
 struct Program {
     name: &'static str,
     package: &'static str,
 }
+
+/// The right to mount a small disk and to stand between a program and the system.
+const ROOT: Program = Program { name: "root", package: "" };
 
 const SUITES: &[Suite] = &[
     Suite { name: "unit", chosen: &["--workspace"], ignored: false, needs: &[] },
@@ -48,7 +52,25 @@ const SUITES: &[Suite] = &[
         ignored: true,
         needs: &[Program { name: "strace", package: "strace" }],
     },
+    Suite {
+        name: "troubles",
+        chosen: &["-p", "app", "--test", "troubles"],
+        ignored: true,
+        needs: &[Program { name: "strace", package: "strace" }, ROOT],
+    },
+    Suite {
+        name: "disk",
+        chosen: &["-p", "store", "--test", "kept"],
+        ignored: true,
+        needs: &[ROOT],
+    },
 ];
+
+impl Program {
+    fn is_met(&self) -> bool {
+        if self.package.is_empty() { is_root() } else { has(self.name) }
+    }
+}
 
 /// How one suite ended.
 enum End {
@@ -85,7 +107,7 @@ fn run(root: &Path, suite: &Suite) -> End {
     let Some(listed) = listed(root, suite.chosen, suite.ignored) else {
         return End::Broken("its tests do not build or cannot be listed".to_owned());
     };
-    let lacks: Vec<&Program> = suite.needs.iter().filter(|need| !has(need.name)).collect();
+    let lacks: Vec<&Program> = suite.needs.iter().filter(|need| !need.is_met()).collect();
     if !lacks.is_empty() {
         let mut packages: Vec<&str> = lacks.iter().map(|need| need.package).collect();
         packages.dedup();
@@ -162,11 +184,19 @@ fn before(line: &str, word: &str) -> usize {
 fn line(name: &str, end: &End) -> String {
     match end {
         End::Ran(tally) => format!("{name:<8} {} passed, {} failed", tally.passed, tally.failed),
-        End::Lacks { programs, packages, tests } => format!(
-            "{name:<8} NOT RUN  {} missing (tests: {tests}): sudo apt-get install {}",
-            programs.join(", "),
-            packages.join(" ")
-        ),
+        End::Lacks { programs, packages, tests } => {
+            let install = packages.iter().filter(|package| !package.is_empty());
+            let install: Vec<&str> = install.copied().collect();
+            let remedy = match (install.is_empty(), packages.contains(&"")) {
+                (true, _) => "run it as root".to_owned(),
+                (false, false) => format!("sudo apt-get install {}", install.join(" ")),
+                (false, true) => {
+                    format!("sudo apt-get install {}, and run it as root", install.join(" "))
+                }
+            };
+            let missing = programs.join(", ");
+            format!("{name:<8} NOT RUN  {missing} missing (tests: {tests}): {remedy}")
+        }
         End::Broken(why) => format!("{name:<8} BROKEN  {why}"),
     }
 }
@@ -247,5 +277,14 @@ mod tests {
             line(name, &end),
             "paper    NOT RUN  qpdf missing (tests: 2): sudo apt-get install qpdf"
         );
+        let cases: &[(&[&'static str], &str)] = &[
+            (&[""], "run it as root"),
+            (&["strace", ""], "sudo apt-get install strace, and run it as root"),
+        ];
+        for (packages, remedy) in cases {
+            let (programs, packages) = (vec!["x"], packages.to_vec());
+            let said = line("a", &End::Lacks { programs, packages, tests: 1 });
+            assert!(said.ends_with(&format!("(tests: 1): {remedy}")), "{said}");
+        }
     }
 }
