@@ -222,7 +222,7 @@ fn open(
     let now = clock.now();
     // The practice set of an earlier program ended with it, and its object as well.
     let gone = matches!(order.source, Source::Sim { .. });
-    let (id, session, kept) = match opening.taken_up(&books, kind, gone)? {
+    let (id, session, kept) = match opening.taken_up(&books, kind, gone, wire.is_some())? {
         Some(found) => {
             let mut session = found.session;
             session.resume(clock.boot(), now);

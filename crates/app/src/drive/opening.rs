@@ -9,6 +9,7 @@ use store::Summary;
 use super::books::Books;
 use super::voice::aside;
 use crate::output::{Trouble, print};
+use crate::show::records;
 
 /// Whether an open record of the same object is taken up.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -101,15 +102,18 @@ impl Opening {
     /// The record to go on with, if any: of the same object and kind, and not one that was written
     /// down elsewhere and came to its end.
     ///
-    /// `gone` says that the object of every earlier record is no more.
+    /// `gone` says that the object of every earlier record is no more. By hand a record of any kind
+    /// is brought to its end, but what comes by a wire goes into one of its own kind alone:
+    /// simulated readings in a test would be taken for real ones.
     ///
     /// # Errors
-    /// Another program goes on with it, or nothing can be written.
+    /// It is of another kind, another program goes on with it, or nothing can be written.
     pub(crate) fn taken_up(
         self,
         books: &Books,
         kind: Kind,
         gone: bool,
+        by_wire: bool,
     ) -> Result<Option<Found>, Trouble> {
         let Self { found, asset, take_up } = self;
         let mut found = found.into_iter();
@@ -123,6 +127,17 @@ impl Opening {
             }
         };
         let Some(found) = found else { return Ok(None) };
+        if by_wire && found.summary.kind != kind {
+            return Err(Trouble::Argument {
+                remedy: "Go on with it by --from keys, or leave --resume out".to_owned(),
+                detail: format!(
+                    "record {} is of the kind {}, and these readings are of the kind {}",
+                    found.summary.id,
+                    records::kind(found.summary.kind),
+                    records::kind(kind)
+                ),
+            });
+        }
         books.hold(&found.summary.id)?;
         // Until this moment another program may have gone on with it.
         let stands = books.open_records()?.into_iter().find(|one| one.id == found.summary.id);

@@ -78,3 +78,17 @@ fn a_record_that_is_closed_is_not_gone_on_with() {
     assert_eq!(output.status.code(), Some(2));
     assert!(said(&output).contains("Name an open record"), "{}", said(&output));
 }
+
+/// What a practice set gives would be taken for real in a record that is not marked so.
+#[test]
+fn a_practice_set_goes_on_with_no_real_record() {
+    let place = Place::new("real");
+    place.piped(&["run", GLOVES, "--from", "keys"], "@left ground 1 at cuff\n", 0);
+    let id = place.records()[0].id.to_string();
+    let events = place.record().events.len();
+    let output = place.output(&["run", GLOVES, "--from", "sim", "--resume", &id]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(said(&output).contains("--from keys"), "{}", said(&output));
+    assert_eq!(place.records().len(), 1);
+    assert_eq!(place.record().events.len(), events);
+}
