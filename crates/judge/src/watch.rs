@@ -79,6 +79,9 @@ fn away(record: &Record) -> Vec<(f64, f64)> {
                 let from_s = lost.take().unwrap_or(now_s).min(now_s - gap.seconds());
                 away.push((from_s, now_s));
             }
+            Event::Source(SourceNews::Answers { .. }) => {
+                away.extend(lost.take().map(|from_s| (from_s, now_s)));
+            }
             Event::Resumed { gap, .. } => {
                 away.push((lost.take().unwrap_or(now_s).min(now_s - gap.seconds()), now_s));
             }

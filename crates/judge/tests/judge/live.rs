@@ -1,6 +1,6 @@
 //! Records that were made while it happened: trips, gaps, rules broken, what is still hazardous.
 //! Source: derived: the readings follow i = G·V + absorption, as in `verdicts`; what a trip, a gap
-//! or a broken rule does to a verdict is the method's own and stands in decision 0010.
+//! or a broken rule does to a verdict is the method's own and stands in decision 0011.
 
 use jiff::Timestamp;
 use judge::{Findings, Outcome, Verdict, judge};
@@ -250,15 +250,24 @@ fn an_unwatched_part_of_the_hold_does_not_count() {
 /// A hand may be late by half an interval; where one reading is missing the time is not counted.
 #[test]
 fn a_late_hand_is_no_gap_and_a_missing_reading_is_one() {
-    let judged = |skip: &[f64], late_s: f64| {
+    let judged_from = |live: Live, skip: &[f64], late_s: f64| {
         let steps = [60.0, 120.0, 180.0, 240.0];
         let hold = (1..=15).map(|minute| HOLD_FROM_S + 60.0 * f64::from(minute));
         let hold = hold.filter(|t| !skip.contains(t));
         let late = |t: f64| if t == 600.0 { t + late_s } else { t };
         let times = steps.into_iter().chain(hold.map(late)).collect();
-        let live = Live::new().energised().at_times(times);
+        let live = live.energised().at_times(times);
         live.act(1140.0, Act::Stop).grounded(1141.0).judged()
     };
+    let judged = |skip: &[f64], late_s: f64| judged_from(Live::new(), skip, late_s);
+    // A source that had ended, or was lost to an earlier program, was so until then.
+    let ended = || Live::new().event(1.0, Event::Source(SourceNews::Ended));
+    let answers = ended().event(9.0, Event::Source(SourceNews::Answers { identity: None }));
+    let clocks = Clocks { boot: "two".into(), monotonic: Time::ZERO };
+    let resumed = Event::Resumed { gap: Time::from_seconds(5.0), same_boot: false, clocks };
+    for live in [answers, ended().event(9.0, resumed)] {
+        assert_eq!(finding(&judged_from(live, &[], 25.0), "hold-time").value, Some(900.0));
+    }
     assert_eq!(finding(&judged(&[], 25.0), "hold-time").value, Some(900.0));
     assert_eq!(finding(&judged(&[600.0], 0.0), "hold-time").value, Some(780.0));
     assert_eq!(judged(&[600.0], 0.0).verdict, Verdict::Void);

@@ -224,12 +224,6 @@ impl Rig {
         self.connect();
     }
 
-    /// Whether high voltage is switched on, wherever the dial is.
-    #[must_use]
-    pub fn is_on(&self) -> bool {
-        self.high_voltage
-    }
-
     /// When the trip opened, if it has not been reset since.
     #[must_use]
     pub fn tripped_at(&self) -> Option<Time> {
@@ -518,7 +512,7 @@ mod tests {
         rig.dial(1.0, 0.075).expect("on the dial");
         let tripped = rig.advance(seconds(20.0)).expect("it trips");
         assert!(tripped.at < seconds(8.1) && rig.tripped_at() == Some(tripped.at));
-        assert!(!rig.is_on());
+        assert!(!rig.high_voltage);
         check(volts(&rig), stood, 5e-3);
         assert_eq!(rig.reset_trip(), Err(Refused::DialNotAtZero));
         assert_eq!(rig.advance(seconds(20.0)), None);

@@ -240,3 +240,22 @@ fn a_blank_run_leaves_the_objects_ground_on() {
     // The object itself was not under voltage: no residual of it is asked for.
     bench.work("check; lift 1; energise");
 }
+
+/// A conductor that was under voltage once stays charged, whatever is read of leads alone since.
+#[test]
+fn leads_alone_take_no_charge_from_an_object() {
+    let blank = "check; blank; energise; stop; off; residual 0.3; tool; ground 1";
+    let open = format!("{READY}; {UP}; {DOWN}; {blank}; check; lift 1");
+    check(&open, "energise", &[Guard::NoResidual]);
+    // Said to be leads alone, and a row of the pipe says that the lead was on the object.
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; blank; energise; rise");
+    bench.pipe("30 10 3").expect("taken");
+    bench.work("stop; off; residual 0.3; tool; ground 1");
+    bench.work("check; lift 1");
+    let answer = bench.say("energise");
+    assert!(
+        matches!(&answer, Err(Refusal::Unmet { guards, .. }) if guards == &[Guard::NoResidual]),
+        "{answer:?}"
+    );
+}
