@@ -87,7 +87,11 @@ fn test_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let Some(asked) = context.plan.test else { return plain(Said::LevelUnplanned) };
     let Some((trace, hold)) = part.hold() else {
         let highest = Voltage::from_volts(part.main().map_or(0.0, Trace::peak));
-        return Draft::void(Id::TestVoltage, Said::LevelNever { highest, asked })
+        let said = match part.main().and_then(Trace::most).filter(|_| part.tripped()) {
+            Some(most) => Said::LevelTripped { highest, most: Current::from_amperes(most), asked },
+            None => Said::LevelNever { highest, asked },
+        };
+        return Draft::void(Id::TestVoltage, said)
             .value(highest.kilovolts(), "kV")
             .limit(asked.kilovolts());
     };

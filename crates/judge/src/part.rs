@@ -137,6 +137,11 @@ impl<'a> Part<'a> {
         })
     }
 
+    /// Whether the set tripped in the application that is held against the level.
+    pub(crate) fn tripped(&self) -> bool {
+        self.main.is_some_and(|main| self.applications[main].saw(Happening::Trip))
+    }
+
     /// Whether any voltage was put on it and read.
     pub(crate) fn was_tested(&self) -> bool {
         self.traces.iter().any(|trace| trace.peak() > 0.0)

@@ -237,6 +237,11 @@ impl Trace {
         self.peak_before(f64::INFINITY)
     }
 
+    /// The largest current.
+    pub(crate) fn most(&self) -> Option<f64> {
+        self.rows.iter().filter_map(|row| row.amps).reduce(f64::max)
+    }
+
     /// The last run of rows at `level` or above, `tolerance` being what still counts as at it.
     pub(crate) fn held(&self, level: f64, tolerance: f64) -> Option<Stretch> {
         let is_at = |row: &Row| row.volts >= level * (1.0 - tolerance) * (1.0 - 1e-9);

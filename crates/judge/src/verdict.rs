@@ -189,6 +189,18 @@ fn because(
 
 /// What the decisive findings ask for, then what every other open one does.
 fn next(verdict: Verdict, worst: &[&Draft]) -> Vec<String> {
+    // What broke down is not put under voltage again to learn more.
+    let broken: Vec<_> = worst
+        .iter()
+        .filter(|draft| draft.id == Id::Breakdown && draft.outcome == Outcome::Fail)
+        .filter_map(|draft| draft.phase.as_ref())
+        .collect();
+    let repeats = |draft: &&Draft| {
+        matches!(draft.id, Id::TestVoltage | Id::HoldTime | Id::Trip)
+            && draft.phase.as_ref().is_some_and(|phase| broken.contains(&phase))
+    };
+    let worst: Vec<&Draft> = worst.iter().filter(|draft| !repeats(draft)).copied().collect();
+    let worst = worst.as_slice();
     let open = worst.iter().filter(|draft| draft.weight() >= 2).copied();
     let mut steps: Vec<Next> = Vec::new();
     // What endangers a person comes before what concerns the object.

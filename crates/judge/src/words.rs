@@ -67,6 +67,7 @@ pub(crate) enum Said {
     LevelMet { asked: Voltage },
     LevelOff { worst: Voltage, asked: Voltage, tolerance: Ratio },
     LevelNever { highest: Voltage, asked: Voltage },
+    LevelTripped { highest: Voltage, most: Current, asked: Voltage },
     LevelRefused { reason: String },
     LevelUnplanned,
     ResistanceVoltageMet { level: Voltage },
@@ -218,6 +219,7 @@ pub(crate) enum Next {
     CleanAndRepeat,
     FindTrip,
     RepeatAfterTrip,
+    FindLeak,
     RepeatHold,
     RepeatLevel,
     Recalibrate,
@@ -331,7 +333,7 @@ pub(crate) fn said(said: &Said) -> String {
             time(*unwatched),
             time(*asked)
         ),
-        Said::HoldNever { level } => format!("{level:.3} was never reached. Repeat the test."),
+        Said::HoldNever { level } => format!("{level:.3} was never reached."),
         Said::HoldNotAsked => "A resistance test asks for no hold at a test level.".into(),
         Said::HoldUnplanned => "No hold was planned.".into(),
         Said::LevelMet { asked } => format!("The voltage stayed at {asked:.3}."),
@@ -340,8 +342,15 @@ pub(crate) fn said(said: &Said) -> String {
             tolerance.percent()
         ),
         Said::LevelNever { highest, asked } => {
-            format!("The highest voltage was {highest:.3}; {asked:.3} was asked. Repeat the test.")
+            format!(
+                "The highest voltage was {highest:.3}; {asked:.3} was asked. Find why it went no \
+                 higher, then repeat the test."
+            )
         }
+        Said::LevelTripped { highest, most, asked } => format!(
+            "The set tripped at {highest:.3}, {most:.3} the most read before; {asked:.3} was not \
+             reached. Find what draws the current before any voltage again."
+        ),
         Said::LevelRefused { reason } => {
             format!("The plan refused this test, so there is no level to hold it to: {reason}")
         }
@@ -361,6 +370,7 @@ pub(crate) fn said(said: &Said) -> String {
         Said::TestDateUnknown => {
             "The day of the test is not written down, so calibration cannot be held to it.".into()
         }
+        Said::ReadingsEnough { count: 1 } => "1 reading can be used.".into(),
         Said::ReadingsEnough { count } => format!("{count} readings can be used."),
         Said::ReadingsNone => "There is no reading of current at voltage. Repeat and read.".into(),
         Said::ReadingsTooFew { missing: what } => {
@@ -522,8 +532,8 @@ pub(crate) fn said(said: &Said) -> String {
         }
         Said::RulesKept => "The record shows no rule of the work that was not met.".into(),
         Said::RulesNotMet { count } => format!(
-            "The record does not show {count} rules of the work as met. No value was changed \
-             for it."
+            "The record does not show {count} {} of the work as met. No value was changed for it.",
+            if *count == 1 { "rule" } else { "rules" }
         ),
         Said::RecordClosed => "Tool, grounds and release of every conductor are recorded.".into(),
         Said::RecordOpen => "The record is not closed: grounds or release are open.".into(),
@@ -567,6 +577,7 @@ pub(crate) fn line(link: &Link) -> String {
         Link::ReadOf { name, after, current, voltage } => {
             format!("Reading: {name} takes {current:.4} at {voltage:.4}, {} at level", time(*after))
         }
+        Link::Rows { count: 1 } => "Reading: 1 row at voltage".into(),
         Link::Rows { count } => format!("Reading: {count} rows at voltage"),
         Link::Conductors { tested, planned } => {
             format!("Reading: {tested} tested; criterion: every one of {planned}")
@@ -699,6 +710,10 @@ pub(crate) fn next(next: &Next) -> String {
                                   start."
                 .into()
         }
+        Next::FindLeak => "Before any voltage again: ground it, take off what else hangs on it, \
+                           clean and dry the ends, read its resistance at low voltage. Where that \
+                           is low, keep it out of use and locate the fault."
+            .into(),
         Next::RepeatHold => "Repeat the hold for its whole time.".into(),
         Next::RepeatLevel => "Repeat the test at the planned level, by the voltmeter.".into(),
         Next::Recalibrate => "Have the set calibrated, then repeat the test.".into(),
@@ -754,9 +769,8 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         Said::FlashedOver { .. } => Next::CleanAndRepeat,
         Said::Tripped { .. } => Next::FindTrip,
         Said::TrippedExplained { .. } => Next::RepeatAfterTrip,
-        Said::HoldShort { .. } | Said::HoldUnwatched { .. } | Said::HoldNever { .. } => {
-            Next::RepeatHold
-        }
+        Said::HoldShort { .. } | Said::HoldUnwatched { .. } => Next::RepeatHold,
+        Said::LevelTripped { .. } => Next::FindLeak,
         Said::StillHazardous { names } => Next::ConfirmGrounds(names.clone()),
         Said::RecordOpen => Next::CloseRecord,
         Said::RulesNotMet { .. } => Next::LookAtRules,
@@ -804,6 +818,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::FlashedOverThenHeld { .. }
         | Said::TrippedThenHeld { .. }
         | Said::HoldMet { .. }
+        | Said::HoldNever { .. }
         | Said::HoldMetThoughUnwatched { .. }
         | Said::HoldNotAsked
         | Said::HoldUnplanned

@@ -484,3 +484,16 @@ fn a_million_rows_are_judged_in_a_second_or_so() {
     println!("{rows} rows: folded in {fold_s:.2} s, folded and judged in {judge_s:.2} s");
     assert_eq!(found.verdict, Verdict::Accept, "{}", found.because);
 }
+
+/// A phase that pulls the set down is a finding: the next step is to look for the leak, not to
+/// raise it once more.
+#[test]
+fn a_trip_on_the_way_up_asks_for_the_cause_first() {
+    let live = Live::new().energised().typed(10.0, 5.0, 743.0).act(11.0, Act::Trip);
+    let live = live.grounded(20.0).act(30.0, Act::Cause { text: "not found".into() });
+    let found = live.judged();
+    let text = found.because.clone();
+    assert!(text.contains("tripped at 5.00 kV") && text.contains("743 µA"), "{text}");
+    assert!(found.next.iter().any(|next| next.starts_with("Before any voltage again")));
+    assert!(!found.next.iter().any(|next| next.contains("by the voltmeter")), "{:?}", found.next);
+}

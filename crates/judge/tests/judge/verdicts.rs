@@ -145,6 +145,9 @@ fn breakdown_outranks_all() {
     assert_eq!(outcome(&found, "breakdown"), Outcome::Fail);
     assert_eq!(verdict(&found), Verdict::Reject);
     assert!(found.findings.iter().any(|finding| finding.voids), "B was cut short, C not done");
+    let again = ["Repeat the test", "Repeat the hold"];
+    let asks = |next: &String| again.iter().any(|words| next.starts_with(words));
+    assert!(!found.next.iter().any(asks), "B broke down: {:?}", found.next);
 }
 
 #[test]
