@@ -261,6 +261,14 @@ pub struct Descent {
     pub meter_floor: Option<Voltage>,
 }
 
+impl Descent {
+    /// How long the tool stays on before the solid ground, at least.
+    #[must_use]
+    pub fn tool_on(&self) -> Time {
+        crate::descent::tool_on(self)
+    }
+}
+
 /// What decided the ground time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

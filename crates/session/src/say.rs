@@ -13,7 +13,8 @@
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
 //!
-//! `@A rise` names the conductor; without it the conductor with the lead is meant.
+//! `@A rise` names the conductor, `@"left hand" rise` one of several words; without it the
+//! conductor with the lead is meant.
 
 use crate::act::Act;
 use crate::readings::{ReadingsFault, Row, typed_row};
@@ -111,7 +112,8 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
     let (phase, words) = match line.strip_prefix('@') {
         None => (None, line),
         Some(rest) => {
-            let (name, words) = split(rest);
+            let quoted = rest.strip_prefix('"').and_then(|rest| rest.split_once("\" "));
+            let (name, words) = quoted.map_or_else(|| split(rest), |(n, words)| (n, words.trim()));
             if name.is_empty() || words.is_empty() {
                 let write = "@CONDUCTOR and what was done, for example `@A rise`";
                 return Err(SayFault::Form { write, found: line.to_owned() });
@@ -135,6 +137,16 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
         "withdraw" => alone(Said::Withdraw { phase }),
         "close" => alone(Said::Close),
         word => act(phase, word, rest, words),
+    }
+}
+
+/// The line that says these words of this conductor.
+#[must_use]
+pub fn of(conductor: &str, words: &str) -> String {
+    if conductor.contains(char::is_whitespace) {
+        format!("@\"{conductor}\" {words}")
+    } else {
+        format!("@{conductor} {words}")
     }
 }
 

@@ -31,12 +31,12 @@ impl Guard {
             Self::OthersGrounded => "put a ground on every other conductor",
             Self::LeadHere => "move the lead to this conductor",
             Self::BothGrounded => {
-                "ground both the conductor that the lead is on and the one it goes to"
+                "put a ground on the conductor that the lead goes to, and on the one it is on"
             }
             Self::OwnGroundOff => "take this conductor's own ground off",
             Self::NoResidual => {
-                "read the voltage left since its ground came off, discharge through the tool if it \
-                 is above the limit"
+                "read the voltage left since its ground came off; where the meter cannot tell, or \
+                 it is above the limit, lay the tool on and leave the ground on for its time"
             }
             Self::ToolFirst => "lay the tool on first, then the solid ground",
             Self::OffFirst => "turn the dial to zero and switch high voltage off at the set",
@@ -87,9 +87,7 @@ impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Closed => f.write_str("Begin a new record: this one is closed."),
-            Self::NoConductor => f.write_str(
-                "Say which conductor, `@A …`, or where the lead is, `lead A`: none has the lead.",
-            ),
+            Self::NoConductor => f.write_str("Say which conductor, `@A …`: none has the lead."),
             Self::UnknownConductor { found, known } => {
                 let known = known.join(" or ");
                 write!(f, "Write {known}: the plan has no conductor {found}.")
@@ -219,6 +217,11 @@ impl fmt::Display for Next {
             Self::ResetTrip => f.write_str("reset the trip at the set"),
             Self::SeeDialAtZero => f.write_str("see that the dial is at zero"),
             Self::WaitGrounded { left } => write!(f, "leave the ground on {} more", clock(*left)),
+            Self::GroundAgain { time } => write!(
+                f,
+                "tool, then ground, on for {}: the meter cannot tell what is left",
+                clock(*time)
+            ),
             Self::WatchRebound { left } => {
                 write!(f, "watch what comes back {} more, hands off", clock(*left))
             }

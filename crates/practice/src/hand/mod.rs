@@ -166,7 +166,9 @@ impl Hand {
     }
 
     fn say_of(&mut self, rig: &Rig, conductor: usize, words: &str) {
-        let words = format!("@{} {words}", self.conductors[conductor]);
+        let name = &self.conductors[conductor];
+        let mark = if name.contains(char::is_whitespace) { "\"" } else { "" };
+        let words = format!("@{mark}{name}{mark} {words}");
         self.say(rig, words);
     }
 

@@ -79,7 +79,7 @@ impl Course {
                 .collect(),
             touch_limit: descent.map_or(TOUCH_LIMIT_UNPLANNED, |down| down.touch_limit),
             ground: descent.map_or(GROUND_UNPLANNED, |down| down.ground),
-            tool: descent.map(|down| down.to_50v),
+            tool: descent.map(plan::course::Descent::tool_on),
             meter_floor: descent.and_then(|down| down.meter_floor),
             rebound: descent.map_or(Voltage::ZERO, |down| down.rebound),
         }

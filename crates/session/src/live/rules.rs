@@ -83,7 +83,7 @@ fn decided(one: &Standing, needs_cause: bool, act: ActKind) -> bool {
 }
 
 /// Read since the ground came off; where the meter cannot tell, the ground was on for its time.
-fn nothing_left(one: &Standing, course: &Course) -> bool {
+pub(super) fn nothing_left(one: &Standing, course: &Course) -> bool {
     match one.left {
         None => false,
         Some(Left::Read(voltage)) => voltage <= course.touch_limit,

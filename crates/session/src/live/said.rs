@@ -51,7 +51,12 @@ impl Session {
         }
         let since_energised = match kind {
             ActKind::Energise if told == Told::Said => Some(Time::ZERO),
-            _ => one.energised_at.map(|zero| clock::round(at - zero)),
+            // Lines of a pipe bring their own time, and it may be ahead: what is said after them
+            // was done after them.
+            _ => one.energised_at.map(|zero| {
+                let t = clock::round(at - zero);
+                one.last_t.filter(|_| one.state.in_application()).map_or(t, |last| t.max(last))
+            }),
         };
         self.flush(now);
         self.did(now, by, index, act, since_energised, told);
@@ -291,6 +296,10 @@ impl Session {
             }
             Happening::Rise | Happening::Down | Happening::Blank => return,
         };
+        if matches!(kind, ActKind::Dwell | ActKind::Hold) && state == State::AtZero {
+            // Who writes only what was read at the level came up to it nevertheless.
+            self.see(now, index, ActKind::Rise, at);
+        }
         self.see(now, index, kind, at);
     }
 

@@ -3,6 +3,7 @@
 use quantity::{Band, Current, Time, Voltage};
 
 use super::course::{REBOUND_WATCH, Target};
+use super::rules::nothing_left;
 use super::standing::{Decision, Left, Standing};
 use super::view::{ConductorView, LastRead, Next, StepView, View};
 use super::{Folded, Session};
@@ -101,7 +102,7 @@ impl Session {
         let target = one.target(&self.course);
         match one.state {
             State::Prepared | State::Released => self.next_conductor(),
-            State::Checked => self.before_voltage(focus),
+            State::Checked => self.before_voltage(focus, at),
             State::AtZero | State::Rising => raise(target),
             State::Dwelling | State::Holding => self.at_level(one, target, stood),
             State::ComingDown if !one.off => Next::SwitchOff,
@@ -113,7 +114,7 @@ impl Session {
         }
     }
 
-    fn before_voltage(&self, focus: usize) -> Next {
+    fn before_voltage(&self, focus: usize, at: Time) -> Next {
         let one = &self.folded.conductors[focus];
         let all = &self.folded.conductors;
         if self.folded.lead != Some(focus) {
@@ -126,6 +127,9 @@ impl Session {
         }
         let numbers = numbers(self.folded.register.on(&one.name));
         if !numbers.is_empty() && !one.blank {
+            if let Some(left) = self.unreadable_for(focus, at) {
+                return Next::WaitGrounded { left };
+            }
             return Next::TakeGroundOff { conductor: one.name.clone(), numbers };
         }
         let limit = self.course.touch_limit;
@@ -133,8 +137,22 @@ impl Session {
             _ if !one.charged || (one.blank && !numbers.is_empty()) => Next::Energise,
             None => Next::ReadBeforeVoltage,
             Some(Left::Read(voltage)) if voltage > limit => Next::DischargeAgain { voltage },
+            Some(Left::CannotTell) if !nothing_left(one, &self.course) => {
+                Next::GroundAgain { time: self.course.ground }
+            }
             Some(_) => Next::Energise,
         }
+    }
+
+    /// How much longer the ground must be on before voltage is put on again, where no reading of
+    /// the meter could show that nothing is left.
+    fn unreadable_for(&self, focus: usize, at: Time) -> Option<Time> {
+        let one = &self.folded.conductors[focus];
+        if !one.charged || self.course.can_tell(self.course.touch_limit) {
+            return None;
+        }
+        let left = one.grounded_from? + self.course.ground - at;
+        Some(left).filter(|left| *left > Time::ZERO)
     }
 
     fn move_lead(&self, to: usize) -> Next {

@@ -4,7 +4,7 @@ use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::record::{ClockNews, Kind};
 use crate::register::Ground;
-use crate::state::{End, State};
+use crate::state::{ActKind, End, State};
 
 /// Everything that is shown while a test runs. Rendered anew from the session whenever needed.
 #[derive(Clone, Debug, PartialEq)]
@@ -199,6 +199,11 @@ pub enum Next {
         /// So much longer.
         left: Time,
     },
+    /// The meter cannot tell what is left, and the ground was not on for its time.
+    GroundAgain {
+        /// So long must the ground be on.
+        time: Time,
+    },
     /// Watch what comes back.
     WatchRebound {
         /// So much longer.
@@ -227,4 +232,21 @@ pub enum Next {
     Close,
     /// Nothing: the record is closed.
     Nothing,
+}
+
+impl Next {
+    /// The act that does it and the conductor that it is done to, where it names one.
+    #[must_use]
+    pub fn of(&self) -> Option<(ActKind, &str)> {
+        let (kind, conductor) = match self {
+            Self::PutGroundOn { conductor } => (ActKind::Ground, conductor),
+            Self::MoveLead { conductor } => (ActKind::Lead, conductor),
+            Self::Check { conductor } => (ActKind::Check, conductor),
+            Self::TakeGroundOff { conductor, .. } => (ActKind::Lift, conductor),
+            Self::SettleGrounds { conductor, .. } => (ActKind::Leave, conductor),
+            Self::Release { conductor } => (ActKind::Release, conductor),
+            _ => return None,
+        };
+        Some((kind, conductor))
+    }
 }

@@ -25,7 +25,9 @@ fn words(next: &Next, again: bool) -> String {
         }
         Next::BringDown => "stop".to_owned(),
         Next::SwitchOff => "off".to_owned(),
-        Next::LayToolOn { .. } | Next::DischargeAgain { .. } => "tool".to_owned(),
+        Next::LayToolOn { .. } | Next::DischargeAgain { .. } | Next::GroundAgain { .. } => {
+            "tool".to_owned()
+        }
         Next::Ground => "ground".to_owned(),
         Next::SayCause { .. } => "cause wet insulator".to_owned(),
         Next::Decide => if again { "again" } else { "end" }.to_owned(),

@@ -141,11 +141,7 @@ fn refusals_say_what_to_do_first() {
         let refusal = bench.say(line).expect_err(line);
         assert_eq!(refusal.to_string(), expected, "{line}");
     };
-    check(
-        &mut bench,
-        "energise",
-        "Say which conductor, `@A …`, or where the lead is, `lead A`: none has the lead.",
-    );
+    check(&mut bench, "energise", "Say which conductor, `@A …`: none has the lead.");
     check(&mut bench, "@D rise", "Write A or B or C: the plan has no conductor D.");
     check(
         &mut bench,
@@ -221,6 +217,35 @@ fn a_pipe_tells_its_own_time() {
     let marks: Vec<Happening> =
         folded[0].applications[0].marks.iter().map(|(_, what)| *what).collect();
     assert_eq!(marks, [Happening::Rise, Happening::Hold, Happening::Down, Happening::Ground]);
+}
+
+/// Lines of a pipe arrive within a moment and tell of an hour: words between them are of the hour.
+#[test]
+fn what_is_said_after_rows_was_done_after_them() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise"));
+    for line in ["0 0 0", "60 30 12 hold", "400 30.0 11.5"] {
+        bench.pipe(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    }
+    bench.work("stop; off; residual ?; tool; ground 1");
+    let folded = session::conductors(&bench.record());
+    let marks = &folded[0].applications[0].marks;
+    for (at, what) in marks.iter().filter(|(_, what)| *what != Happening::Rise) {
+        assert!(*what == Happening::Hold || at.seconds() >= 400.0, "{what:?} at {at:?}");
+    }
+    assert_eq!(marks.last().map(|(_, what)| *what), Some(Happening::Ground));
+    assert!(folded[0].applications[0].breaches.is_empty(), "{:?}", bench.acts());
+    assert_eq!(bench.bytes(), serde_json::to_string(bench.replayed().folded()).expect("plain"));
+}
+
+#[test]
+fn a_name_of_several_words_is_quoted() {
+    let line = session::say::of("left hand", "rise");
+    assert_eq!(line, "@\"left hand\" rise");
+    assert_eq!(act(&line), (Some("left hand".to_owned()), Act::Rise));
+    assert_eq!(act(&session::say::of("A", "rise")), (Some("A".to_owned()), Act::Rise));
+    let mut bench = Bench::new(&["left hand", "right hand"]);
+    bench.work("@\"left hand\" ground 1; @\"right hand\" ground 2; lead left hand");
 }
 
 #[test]

@@ -1,10 +1,10 @@
 //! What the view shows, and in which words.
 
-use quantity::{Current, Time};
+use quantity::{Current, Time, Voltage};
 use session::live::Next;
 use session::state::State;
 
-use crate::bench::{Bench, READY};
+use crate::bench::{Bench, READY, plan};
 
 fn seconds(time: Option<Time>) -> Option<f64> {
     time.map(|time| (time.seconds() * 1e3).round() / 1e3)
@@ -67,4 +67,26 @@ fn no_text_takes_the_hazard_away() {
         assert!(!words.contains(word), "{word}");
     }
     assert!(!words.contains("!\""), "no exclamation");
+}
+
+/// What is next is never what would be refused: where the meter cannot tell what is left, the
+/// ground must have been on for its time before voltage is put on again.
+#[test]
+fn next_after_a_trip_is_not_refused() {
+    let mut plan = plan(&["A", "B", "C"], false);
+    let down = plan.descent.as_mut().expect("this plan comes down");
+    down.meter_floor = Some(Voltage::from_kilovolts(1.6));
+    let mut bench = Bench::of(plan);
+    bench.work(&format!("{READY}; energise; rise; trip; residual ?; tool; ground 1 at A"));
+    bench.work("cause wet end; again; reset; zero; check A");
+    let next = |bench: &Bench| bench.session.view(bench.now()).next;
+    assert!(matches!(next(&bench), Next::WaitGrounded { .. }), "{:?}", next(&bench));
+    bench.work("lift 1; residual ?");
+    assert!(matches!(next(&bench), Next::GroundAgain { .. }), "{:?}", next(&bench));
+    assert!(bench.say("energise").is_err());
+    bench.work("tool; ground 1 at A; check A; wait 100000");
+    assert!(matches!(next(&bench), Next::TakeGroundOff { .. }), "{:?}", next(&bench));
+    bench.work("lift 1; residual ?");
+    assert_eq!(next(&bench), Next::Energise);
+    bench.work("energise");
 }
