@@ -47,6 +47,10 @@ pub(super) fn end(
     let verdict = judged(&page.books, &page.id, &record, library, order.json);
     if order.json {
         print(&last_line(&page.id, verdict));
+    } else if view.is_hazardous() {
+        // The findings may have moved it off the screen.
+        let said = words::still_hazardous(&page.id, &view);
+        print(&format!("\n{}\n", words::in_lines(&said)));
     }
     if !unkept.is_empty() {
         return Err(not_kept);

@@ -119,7 +119,7 @@ pub(crate) fn until_asked_to_end() {
 pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
     let books = Books::open(&order.db).inspect_err(|_| tell_what_can_be_read(&order))?;
     let opening = Opening::look(&books, &order.plan.asset, &order.take_up)?;
-    opening.tell(Clock::real().now(), order.json);
+    let told = opening.tell(Clock::real().now(), order.json);
     let pace = pace(&order)?;
     let wire = wire(&order, pace)?;
     if let (Some(wire), Pace::Lockstep) = (&wire, pace) {
@@ -133,6 +133,10 @@ pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
     let kind = kind(&order, wire.as_ref());
     let (send, inputs) = channel();
     let (mut desk, attended) = open(&order, books, opening, (kind, pace), wire.as_ref(), &send)?;
+    if attended {
+        // The screen covers what was printed.
+        told.iter().for_each(|said| desk.voice.say(said));
+    }
     listen(&order, attended, &send, &desk.clock);
     if let Some(wire) = &wire {
         desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });

@@ -71,8 +71,9 @@ impl Opening {
         }
     }
 
-    /// Tells what was left hazardous, and what to do by hand.
-    pub(crate) fn tell(&self, now: Now, json: bool) {
+    /// Tells what was left hazardous, and what to do by hand; gives what it told.
+    pub(crate) fn tell(&self, now: Now, json: bool) -> Vec<String> {
+        let mut told = Vec::new();
         for one in &self.found {
             let view = one.session.view(now);
             if !view.is_hazardous() {
@@ -96,7 +97,9 @@ impl Opening {
             } else {
                 print(&format!("{said}\n"));
             }
+            told.push(said);
         }
+        told
     }
 
     /// The record to go on with, if any: of the same object and kind, and not one that was written

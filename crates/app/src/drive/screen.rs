@@ -8,6 +8,7 @@ use plan::words::duration;
 use quantity::{Band, Current, Voltage};
 use session::live::view::{ConductorView, LastRead, View};
 use session::record::{Kind, Now};
+use session::say;
 
 use super::terminal::{KEYS, Pressed, Terminal, Typing};
 use crate::show::stage::{self, Conductor, Expected, Lies, Scene, Standing, Trip};
@@ -24,7 +25,7 @@ pub(crate) struct Screen {
     typing: Typing,
     messages: VecDeque<String>,
     help: bool,
-    /// The conductor that keys mean, where it is not the one with the lead.
+    /// The conductor that the next line is of, where Tab named one.
     meant: Option<usize>,
     asset: String,
     record: String,
@@ -65,24 +66,16 @@ impl Screen {
         match pressed {
             Pressed::Help => self.help = !self.help,
             Pressed::NextConductor => {
-                let after = self.meant.or(view.lead).map_or(0, |at| at + 1);
-                let next = after % view.conductors.len().max(1);
-                self.meant = Some(next).filter(|next| view.lead != Some(*next));
+                let after = self.meant.unwrap_or(view.focus) + 1;
+                self.meant = Some(after % view.conductors.len().max(1));
             }
             _ => self.help = false,
         }
         match pressed {
-            Pressed::Line(at, words) => Pressed::Line(at, self.of_conductor(words, view)),
+            Pressed::Line(at, words) => {
+                Pressed::Line(at, of_conductor(words, self.meant.take(), view))
+            }
             other => other,
-        }
-    }
-
-    /// The line, beginning with the conductor that is meant where that is not plain.
-    fn of_conductor(&mut self, words: String, view: &View) -> String {
-        let named = self.meant.and_then(|at| view.conductors.get(at));
-        match named {
-            Some(conductor) if !words.starts_with('@') => format!("@{} {words}", conductor.name),
-            _ => words,
         }
     }
 
@@ -101,28 +94,43 @@ impl Screen {
             let more = [("Ctrl+Z", "withdraw reading"), ("Ctrl+D", "close the record")];
             acts.chain(more.map(|(key, label)| (key.to_owned(), label))).collect()
         };
-        let meant = self.meant.or(view.lead);
+        let meant = match self.typing.words() {
+            Some(words) => meant(words, self.meant, view),
+            None => self.meant.unwrap_or(view.focus),
+        };
+        let name = view.conductors.get(meant).map_or("", |one| one.name.as_str());
         Scene {
             head: self.head(view),
             state: state(view, silent.is_some()),
-            of: focus.map(|one| format!("{} {}", one.name, one.state.key())).unwrap_or_default(),
+            of: focus.map(|one| of(one, view)).unwrap_or_default(),
             kilovolts: kilovolts(view.voltage.as_ref()),
             kilovolts_note: kilovolts_note(view),
             next: view.next.to_string(),
             current: current(view.current.as_ref()),
             expected: view.expected.map(|band| expected(band, view.current.as_ref())),
             reading_in: view.reading_in.map(duration),
-            hold_left: view.step.as_ref().and_then(|step| step.left).map(duration),
+            stay_left: view
+                .step
+                .as_ref()
+                .and_then(|step| Some((step.is_hold, duration(step.left?)))),
             trip: trip(view),
             conductors: view
                 .conductors
                 .iter()
                 .enumerate()
-                .map(|(at, one)| conductor(one, meant == Some(at)))
+                .map(|(at, one)| conductor(one, meant == at))
                 .collect(),
             standing,
             messages: self.messages.iter().cloned().collect(),
-            typing: self.typing.line().map(|(asks, typed)| (asks, typed.to_owned())),
+            typing: self.typing.line().map(|(asks, typed)| {
+                let of = if self.typing.words().is_some() {
+                    format!("{name} · ")
+                } else {
+                    String::new()
+                };
+                (format!("{of}{asks}"), typed.to_owned())
+            }),
+            tabbed: self.meant.map(|_| name.to_owned()),
             keys: self.help.then(keys),
         }
     }
@@ -142,12 +150,41 @@ impl Screen {
     }
 }
 
+/// The conductor that a line is of: the one that Tab named, or the one that the next thing to do
+/// names where the line does that, or else the one in the large words.
+fn meant(words: &str, tabbed: Option<usize>, view: &View) -> usize {
+    let word = words.split_whitespace().next().unwrap_or_default();
+    let asked = view.next.of().filter(|(act, _)| act.key() == word);
+    let asked = asked.and_then(|(_, name)| view.conductors.iter().position(|one| one.name == name));
+    tabbed.or(asked).unwrap_or(view.focus)
+}
+
+/// The line, beginning with its conductor where that is not plain.
+fn of_conductor(words: String, tabbed: Option<usize>, view: &View) -> String {
+    let names_one = ["@", "lead ", "check "].iter().any(|begins| words.starts_with(begins));
+    let at = meant(&words, tabbed, view);
+    match view.conductors.get(at).filter(|_| !names_one && view.conductors.len() > 1) {
+        Some(conductor) => say::of(&conductor.name, &words),
+        None => words,
+    }
+}
+
 fn state(view: &View, silent: bool) -> Standing {
     if view.is_hazardous() {
         return if silent { Standing::LinkLost } else { Standing::Hazardous };
     }
     let energised = view.conductors.iter().any(|one| one.applications > 0);
     if energised { Standing::Grounded } else { Standing::NotEnergised }
+}
+
+/// The conductor, where it stands, and of how many steps it is at which.
+fn of(one: &ConductorView, view: &View) -> String {
+    let stands = format!("{} {}", one.name, one.state.key());
+    match view.step.as_ref().filter(|_| one.state.is_energised()) {
+        Some(step) if step.is_resistance => format!("{stands} · resistance test"),
+        Some(step) => format!("{stands} · step {} of {}", step.number, step.of),
+        None => stands,
+    }
 }
 
 fn kilovolts(last: Option<&LastRead<Voltage>>) -> Option<String> {
@@ -159,6 +196,7 @@ fn kilovolts_note(view: &View) -> String {
     let age = match &view.voltage {
         None => return "not read yet".to_owned(),
         Some(last) if last.overload => return "OVER RANGE".to_owned(),
+        Some(last) if last.value.is_none() => return "read the needle again".to_owned(),
         Some(last) => last.age,
     };
     let floor = view.meter_floor.map_or_else(String::new, |floor| {
@@ -204,7 +242,8 @@ fn conductor(one: &ConductorView, meant: bool) -> Conductor {
     } else {
         format!("ground {}", grounds.join(", "))
     };
-    let end = one.end.map_or_else(String::new, |end| format!(", {}", end.key()));
+    let end = one.end.filter(|end| end.key() != one.state.key());
+    let end = end.map_or_else(String::new, |end| format!(", {}", end.key()));
     let why = if one.unexplained { ", CAUSE MISSING" } else { "" };
     let word = if one.hazardous { "HAZARDOUS " } else { "" };
     let text = format!("{} {word}{}{end}{why} · {grounds}", one.name, one.state.key());
@@ -216,5 +255,56 @@ pub(crate) fn key(event: Event) -> Option<KeyEvent> {
     match event {
         Event::Key(key) => Some(key),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::Time;
+    use session::Session;
+    use session::record::Head;
+    use session::say::{Mode, Said};
+
+    use super::*;
+
+    fn now(seconds: f64) -> Now {
+        Now { monotonic: Time::from_seconds(seconds), wall: jiff::Timestamp::UNIX_EPOCH }
+    }
+
+    /// Says each line of the conductor that the screen means, and gives the last one as it went.
+    fn worked(lines: &[&str]) -> String {
+        let text = include_str!("../../../../docs/examples/gloves.toml");
+        let job = plan::job_file::parse(text).expect("the example is well formed");
+        let plan = plan::plan(&job, &standards::Library::published());
+        let format = session::RECORD_FORMAT.to_owned();
+        let head = Head { format, kind: Kind::Test, source: None, job, plan };
+        let mut session = Session::begin(&head, "boot", now(0.0));
+        let mut went = String::new();
+        for (second, line) in lines.iter().enumerate() {
+            #[expect(clippy::cast_precision_loss, reason = "a handful of lines")]
+            let now = now(1.0 + second as f64);
+            went = of_conductor((*line).to_owned(), None, &session.view(now));
+            let taken = match say::parse(&went, Mode::Typed).expect("a line") {
+                Said::Act { phase, act } => session.handle_act(now, None, phase.as_deref(), act),
+                Said::Reading { phase, reading } => {
+                    session.handle_typed(now, None, phase.as_deref(), reading)
+                }
+                other => panic!("{other:?}"),
+            };
+            taken.unwrap_or_else(|refusal| panic!("{went}: {refusal}"));
+        }
+        went
+    }
+
+    /// One person at the keys presses what the screen asks for; no name has to be typed.
+    #[test]
+    fn a_key_is_of_the_conductor_that_the_screen_names() {
+        assert_eq!(worked(&["50.0 1.1"]), "@left 50.0 1.1", "what is read is never lost");
+        let ready = ["ground 1", "lead left", "check", "ground 2", "lift 1", "energise"];
+        assert_eq!(worked(&ready[..4]), "@right ground 2");
+        assert_eq!(worked(&ready), "@left energise");
+        let down = ["50 1.1", "stop", "off", "residual ?", "tool", "ground 1"];
+        let all: Vec<&str> = ready.iter().chain(&down).copied().collect();
+        assert_eq!(worked(&all), "@left ground 1");
     }
 }

@@ -14,6 +14,9 @@ use crate::show;
 /// Between two readings that are printed as text.
 const EVERY: Time = Time::from_seconds(10.0);
 
+/// The same where they say the same.
+const EVERY_SAME: Time = Time::from_seconds(60.0);
+
 /// Who listens, and how.
 pub(crate) enum Voice {
     /// A program: JSON on stdout, notices on stderr.
@@ -22,8 +25,8 @@ pub(crate) enum Voice {
     Text {
         /// What writes it.
         pen: Pen,
-        /// When a reading was printed last, in the record's time.
-        printed: Option<Time>,
+        /// The reading that was printed last, and when in the record's time.
+        printed: Option<(Time, String)>,
     },
     /// A person.
     Screen(Box<Screen>),
@@ -62,16 +65,16 @@ impl Voice {
         match self {
             Self::Json(_) => {}
             Self::Text { pen, printed } => {
-                let now = entry.at.map(|at| at.since_begun);
                 if matches!(entry.what, Event::Metered(_) | Event::Readings { .. }) {
-                    let due = match (now, *printed) {
-                        (Some(now), Some(last)) => now - last >= EVERY,
-                        _ => true,
-                    };
+                    let now = entry.at.map_or(Time::ZERO, |at| at.since_begun);
+                    let said = show::event::what(&entry.what);
+                    let due = printed.as_ref().is_none_or(|(last, before)| {
+                        now - *last >= if said == *before { EVERY_SAME } else { EVERY }
+                    });
                     if !due {
                         return;
                     }
-                    *printed = now;
+                    *printed = Some((now, said));
                 }
                 pen.out(show::event::line(entry));
             }

@@ -152,6 +152,15 @@ pub(crate) fn still_hazardous(id: &RecordId, view: &View) -> String {
     )
 }
 
+/// The same in lines that a terminal of 80 columns breaks nowhere.
+pub(crate) fn in_lines(said: &str) -> String {
+    let lines = said.lines().map(|line| {
+        let indent = line.len() - line.trim_start().len();
+        format!("{}{}", " ".repeat(indent), crate::show::wrapped(line, 79, indent + 2))
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
 fn by_hand(view: &View) -> String {
     let mut said = String::new();
     for one in view.conductors.iter().filter(|one| one.hazardous) {

@@ -13,7 +13,8 @@ pub(crate) fn line(entry: &Entry) -> String {
     format!("{when}{}{by}", what(&entry.what))
 }
 
-fn what(event: &Event) -> String {
+/// The same without when and by whom.
+pub(crate) fn what(event: &Event) -> String {
     match event {
         Event::Begun(_) => "the record begins".to_owned(),
         Event::Energised { phase } => format!("{phase}  high voltage on"),
@@ -25,7 +26,9 @@ fn what(event: &Event) -> String {
         Event::Metered(batch) => metered(batch),
         Event::Did { phase, act, told, breaches, .. } => {
             let seen = if *told == Told::Seen { ", seen in the readings" } else { "" };
-            let broke = if breaches.is_empty() { "" } else { "; A RULE WAS BROKEN" };
+            let broke = breaches
+                .first()
+                .map_or_else(String::new, |rule| format!("; RULE NOT MET: {}", rule.not_met()));
             format!("{phase}  {}{seen}{broke}", did(act))
         }
         Event::Withdrawn { phase, at } => {
@@ -93,7 +96,7 @@ fn reading(row: &Reading) -> String {
     let kv = row.voltage.map_or_else(|| "-".to_owned(), |value| value.kilovolts().to_string());
     let ua = row.current.map_or_else(|| "-".to_owned(), |value| value.microamperes().to_string());
     let over = if row.overload { "  OVER RANGE" } else { "" };
-    format!("at {} s  {kv} kV  {ua} µA{over}", row.at.seconds())
+    format!("at {:.1} s  {kv} kV  {ua} µA{over}", row.at.seconds())
 }
 
 fn source(news: &SourceNews) -> String {

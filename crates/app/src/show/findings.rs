@@ -7,7 +7,8 @@ use judge::{Figures, Finding, Findings, Outcome, Verdict};
 use super::plan::{cited, mark};
 use super::wrapped;
 
-const WIDTH: usize = 100;
+/// A terminal of 80 columns, so that no word is broken.
+const WIDTH: usize = 79;
 
 /// All findings.
 pub(crate) fn text(findings: &Findings) -> String {

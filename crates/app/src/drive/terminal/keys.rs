@@ -125,6 +125,14 @@ impl Typing {
         Some((asks, &going.text))
     }
 
+    /// The words that the line being typed begins with, where it is an act that asks for more.
+    pub(crate) fn words(&self) -> Option<&'static str> {
+        match &self.going.as_ref()?.what {
+            What::Asked { words, .. } if *words != "remark" && *words != "lead" => Some(words),
+            _ => None,
+        }
+    }
+
     fn chord(&mut self, now: Now, key: KeyEvent, hazardous: bool) -> Pressed {
         let control = key.modifiers.contains(KeyModifiers::CONTROL);
         match key.code {

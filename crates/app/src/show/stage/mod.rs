@@ -35,8 +35,8 @@ pub(crate) struct Scene {
     pub(crate) expected: Option<Expected>,
     /// Until the next reading is due.
     pub(crate) reading_in: Option<String>,
-    /// Until the hold is served.
-    pub(crate) hold_left: Option<String>,
+    /// Whether it is the hold, and until the stay at this level is served.
+    pub(crate) stay_left: Option<(bool, String)>,
     /// Trip setting, and the part of it that the current takes.
     pub(crate) trip: Option<Trip>,
     /// A line for each conductor.
@@ -47,6 +47,8 @@ pub(crate) struct Scene {
     pub(crate) messages: Vec<String>,
     /// What is asked for and typed.
     pub(crate) typing: Option<(String, String)>,
+    /// The conductor that the next line is of, where it was picked.
+    pub(crate) tabbed: Option<String>,
     /// The table of keys instead of conductors and messages.
     pub(crate) keys: Option<Vec<(String, &'static str)>>,
 }
@@ -182,27 +184,28 @@ fn current(scene: &Scene) -> Row {
     let row = row.and(Tone::Strong, scene.current.as_deref().unwrap_or("not read"));
     let Some(expected) = &scene.expected else { return row };
     let lies = match expected.lies {
-        Lies::Inside => "= inside",
-        Lies::Above => "▲ ABOVE",
-        Lies::Below => "▼ below",
-        Lies::Unknown => "·",
+        Lies::Inside => "= inside the expected",
+        Lies::Above => "▲ ABOVE the expected",
+        Lies::Below => "▼ below the expected",
+        Lies::Unknown => "· expected",
     };
-    row.and(Tone::Plain, format!("   {lies} the expected {}", expected.band))
+    row.and(Tone::Plain, format!("   {lies} {}", expected.band))
 }
 
 fn times(scene: &Scene) -> Row {
-    let part =
-        |name: &str, value: &Option<String>| value.as_ref().map(|value| format!("{name} {value}"));
-    let reading = part("Next reading in", &scene.reading_in);
-    let hold = part("Hold left", &scene.hold_left);
-    Row::plain(reading.into_iter().chain(hold).collect::<Vec<_>>().join("   "))
+    let reading = scene.reading_in.as_ref().map(|time| format!("Next reading in {time}"));
+    let stay = scene.stay_left.as_ref().map(|(is_hold, time)| {
+        let name = if *is_hold { "Hold left" } else { "Step left" };
+        format!("{name} {time}")
+    });
+    Row::plain(reading.into_iter().chain(stay).collect::<Vec<_>>().join("   "))
 }
 
 /// The margin as a length: what is empty is left.
 fn trip(scene: &Scene, width: usize) -> Row {
     let Some(trip) = &scene.trip else { return Row::plain("Trip setting not known") };
     let Some(taken) = trip.taken else {
-        return Row::plain(format!("Trip set at {}, current not read", trip.set));
+        return Row::plain(format!("Trip planned at {}", trip.set));
     };
     let length = width.saturating_sub(40).clamp(10, 40);
     #[expect(
@@ -260,7 +263,12 @@ fn key_table(keys: &[(String, &'static str)], width: usize, room: usize) -> Vec<
 fn foot(scene: &Scene, width: usize) -> Vec<Row> {
     let typed = match &scene.typing {
         Some((asks, typed)) => Row::of(Tone::Strong, format!("{asks}: {typed}▏")),
-        None => Row::plain("? keys   digits: reading   : words   Tab conductor   q leave"),
+        None => match &scene.tabbed {
+            Some(name) => {
+                Row::of(Tone::Strong, format!("Next key is of {name}   Tab another conductor"))
+            }
+            None => Row::plain("? keys   digits: reading   : words   Tab conductor   q leave"),
+        },
     };
     vec![typed, Row::plain(format!("{FOOT:<width$}"))]
 }
@@ -280,7 +288,7 @@ mod tests {
             current: Some("12.3 µA".to_owned()),
             expected: Some(Expected { band: "3.1 … 15 µA".to_owned(), lies: Lies::Inside }),
             reading_in: Some("23 s".to_owned()),
-            hold_left: Some("12 min 4 s".to_owned()),
+            stay_left: Some((true, "12 min 4 s".to_owned())),
             trip: Some(Trip { set: "0.50 mA".to_owned(), taken: Some(0.25) }),
             conductors: ["A holding · no ground on", "B grounded · 2 at pothead", "C grounded"]
                 .iter()
