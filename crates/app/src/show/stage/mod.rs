@@ -301,6 +301,7 @@ mod tests {
             standing: Vec::new(),
             messages: (1..9).map(|number| format!("message {number}")).collect(),
             typing: None,
+            tabbed: None,
             keys: None,
         }
     }
