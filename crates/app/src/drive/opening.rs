@@ -71,7 +71,7 @@ impl Opening {
         }
     }
 
-    /// Tells what was left hazardous, and what to do by hand; gives what it told.
+    /// Tells what was left hazardous, and what to do by hand; gives each in short.
     pub(crate) fn tell(&self, now: Now, json: bool) -> Vec<String> {
         let mut told = Vec::new();
         for one in &self.found {
@@ -97,7 +97,7 @@ impl Opening {
             } else {
                 print(&format!("{said}\n"));
             }
-            told.push(said);
+            told.push(super::words::left_open(&one.summary));
         }
         told
     }

@@ -174,7 +174,12 @@ fn state(view: &View, silent: bool) -> Standing {
         return if silent { Standing::LinkLost } else { Standing::Hazardous };
     }
     let energised = view.conductors.iter().any(|one| one.applications > 0);
-    if energised { Standing::Grounded } else { Standing::NotEnergised }
+    let grounded = view.conductors.get(view.focus).is_some_and(|one| !one.grounds.is_empty());
+    match (energised, grounded) {
+        (false, _) => Standing::NotEnergised,
+        (true, false) => Standing::NoGround,
+        (true, true) => Standing::Grounded,
+    }
 }
 
 /// The conductor, where it stands, and of how many steps it is at which.
@@ -272,7 +277,7 @@ mod tests {
     }
 
     /// Says each line of the conductor that the screen means, and gives the last one as it went.
-    fn worked(lines: &[&str]) -> String {
+    fn worked(lines: &[&str]) -> (String, View) {
         let text = include_str!("../../../../docs/examples/gloves.toml");
         let job = plan::job_file::parse(text).expect("the example is well formed");
         let plan = plan::plan(&job, &standards::Library::published());
@@ -293,18 +298,34 @@ mod tests {
             };
             taken.unwrap_or_else(|refusal| panic!("{went}: {refusal}"));
         }
-        went
+        (went, session.view(now(1000.0)))
+    }
+
+    /// The largest word is of the conductor beside it: another one's ground is none of its own.
+    #[test]
+    fn grounded_is_never_said_of_what_has_its_ground_off() {
+        let ready = ["ground 1", "lead left", "check", "ground 2", "lift 1", "energise"];
+        let down = ["50 1.1", "stop", "off", "residual ?", "tool", "ground 1"];
+        let left: Vec<&str> = ready.iter().chain(&down).copied().collect();
+        assert_eq!(state(&worked(&ready[..5]).1, false), Standing::NotEnergised);
+        assert_eq!(state(&worked(&ready).1, false), Standing::Hazardous);
+        assert_eq!(state(&worked(&left).1, false), Standing::Grounded);
+        let right: Vec<&str> =
+            left.iter().chain(&["lead right", "check", "lift 2"]).copied().collect();
+        let (_, view) = worked(&right);
+        assert_eq!(view.conductors[view.focus].name, "right");
+        assert_eq!(state(&view, false), Standing::NoGround);
     }
 
     /// One person at the keys presses what the screen asks for; no name has to be typed.
     #[test]
     fn a_key_is_of_the_conductor_that_the_screen_names() {
-        assert_eq!(worked(&["50.0 1.1"]), "@left 50.0 1.1", "what is read is never lost");
+        assert_eq!(worked(&["50.0 1.1"]).0, "@left 50.0 1.1", "what is read is never lost");
         let ready = ["ground 1", "lead left", "check", "ground 2", "lift 1", "energise"];
-        assert_eq!(worked(&ready[..4]), "@right ground 2");
-        assert_eq!(worked(&ready), "@left energise");
+        assert_eq!(worked(&ready[..4]).0, "@right ground 2");
+        assert_eq!(worked(&ready).0, "@left energise");
         let down = ["50 1.1", "stop", "off", "residual ?", "tool", "ground 1"];
         let all: Vec<&str> = ready.iter().chain(&down).copied().collect();
-        assert_eq!(worked(&all), "@left ground 1");
+        assert_eq!(worked(&all).0, "@left ground 1");
     }
 }

@@ -129,17 +129,19 @@ impl fmt::Display for SourceError {
 
 /// What an earlier run left hazardous, and what to do by hand.
 pub(crate) fn left_hazardous(summary: &Summary, view: &View) -> String {
+    format!("{}{}", left_open(summary), by_hand(view))
+}
+
+/// That an earlier run left something hazardous.
+pub(crate) fn left_open(summary: &Summary) -> String {
     let kind = match summary.kind {
         Kind::Simulated => ", SIMULATED",
         Kind::Practice => ", practice",
         Kind::Test | Kind::Transcribed => "",
     };
     format!(
-        "▲ HAZARDOUS until grounded: {} (record {}{kind}, left open at {}){}",
-        summary.asset,
-        summary.id,
-        summary.last,
-        by_hand(view)
+        "▲ HAZARDOUS until grounded: {} (record {}{kind}, left open at {})",
+        summary.asset, summary.id, summary.last,
     )
 }
 

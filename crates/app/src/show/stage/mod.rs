@@ -63,7 +63,9 @@ pub(crate) enum Standing {
     Hazardous,
     /// The same, and the meter is not heard.
     LinkLost,
-    /// Every conductor that was energised is grounded or handed back.
+    /// None is hazardous, one was energised before, and the one in these words has no ground on.
+    NoGround,
+    /// None is hazardous, one was energised before, and the one in these words is grounded.
     Grounded,
 }
 
@@ -138,6 +140,7 @@ fn banner(scene: &Scene, width: usize) -> Vec<Row> {
         Standing::NotEnergised => (Tone::Strong, "○", "NOT ENERGISED YET"),
         Standing::Hazardous => (Tone::Hazard, "▲", "HAZARDOUS"),
         Standing::LinkLost => (Tone::Hazard, "▲", "HAZARDOUS, LINK LOST"),
+        Standing::NoGround => (Tone::Strong, "○", "NO GROUND ON"),
         Standing::Grounded => (Tone::Grounded, "■", "GROUNDED"),
     };
     let spaced: String = word.chars().flat_map(|letter| [letter, ' ']).collect();
