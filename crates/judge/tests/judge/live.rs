@@ -180,6 +180,9 @@ fn an_unexplained_trip_is_never_accepted() {
         let told = told.judged();
         assert_eq!(told.verdict, Verdict::Accept, "{at_s} s: {}", told.because);
         assert!(finding(&told, "trip").text.contains("set for a shorter cable"));
+        // A cause that was given for a later trip says nothing of the one before.
+        let first = Live::new().tripped(at_s, None).tripped(at_s, Some("a bird")).whole().judged();
+        assert_eq!(first.verdict, Verdict::Investigate, "{at_s} s: {}", first.because);
     }
 }
 
@@ -198,6 +201,12 @@ fn a_trip_in_a_blank_run_needs_its_cause_too() {
 fn after_a_trip_the_hold_starts_again() {
     // The first had its whole time before it tripped; the second is what counts.
     let repeat = Live::new().tripped(1140.0, Some("a bird")).energised().metered(700.0, None);
+    let found = repeat.act(700.0, Act::Stop).grounded(701.0).judged();
+    assert_eq!(found.verdict, Verdict::Void, "{}", found.because);
+    assert_eq!(finding(&found, "hold-time").value, Some(460.0));
+    // So it does after a flashover.
+    let over = Live::new().energised().metered(1140.0, None).act(1140.0, Act::Flashover);
+    let repeat = over.grounded(1141.0).energised().metered(700.0, None);
     let found = repeat.act(700.0, Act::Stop).grounded(701.0).judged();
     assert_eq!(found.verdict, Verdict::Void, "{}", found.because);
     assert_eq!(finding(&found, "hold-time").value, Some(460.0));
@@ -247,6 +256,15 @@ fn an_unwatched_part_of_the_hold_does_not_count() {
     }
 }
 
+/// Of two holds with their whole time the one that was watched is what counts.
+#[test]
+fn a_hold_that_was_watched_stands_before_a_later_one_that_was_not() {
+    let again = Live::new().whole().energised().metered(1140.0, Some((500.0, 700.0)));
+    let found = again.act(1140.0, Act::Stop).grounded(1141.0).judged();
+    assert_eq!(finding(&found, "hold-time").value, Some(900.0));
+    assert_eq!(found.verdict, Verdict::Accept, "{}", found.because);
+}
+
 /// A hand may be late by half an interval; where one reading is missing the time is not counted.
 #[test]
 fn a_late_hand_is_no_gap_and_a_missing_reading_is_one() {
@@ -271,13 +289,19 @@ fn a_late_hand_is_no_gap_and_a_missing_reading_is_one() {
     assert_eq!(finding(&judged(&[], 25.0), "hold-time").value, Some(900.0));
     assert_eq!(finding(&judged(&[600.0], 0.0), "hold-time").value, Some(780.0));
     assert_eq!(judged(&[600.0], 0.0).verdict, Verdict::Void);
+    // The first reading of the hold may be the one that is missing.
+    assert_eq!(finding(&judged(&[300.0], 0.0), "hold-time").value, Some(780.0));
+    // A source that was lost and never came back was away to the end: 540 s to 625 s is a gap.
+    let gone = Live::new().event(1.0, Event::Source(SourceNews::Lost { why: "cut".into() }));
+    assert_eq!(finding(&judged_from(gone, &[], 25.0), "hold-time").value, Some(815.0));
 }
 
 /// The last row below the level may be old; a person who said when the level was reached is nearer.
 #[test]
 fn a_hold_that_was_told_of_counts_from_then() {
     let live = Live::new().energised().at_times(vec![60.0, 120.0, 180.0, 240.0]);
-    let live = live.act(262.0, Act::Hold);
+    // Told too early, gone on rising, told again: the last one counts.
+    let live = live.act(245.0, Act::Hold).act(250.0, Act::Rise).act(262.0, Act::Hold);
     let times = (1..=15).map(|minute| 262.0 + 60.0 * f64::from(minute)).collect();
     let found = live.at_times(times).act(1162.0, Act::Stop).grounded(1163.0).judged();
     assert_eq!(finding(&found, "hold-time").value, Some(900.0));
@@ -299,10 +323,15 @@ fn conduct_is_told_and_changes_no_value() {
     assert_eq!((rules.value, rules.outcome), (Some(2.0), Outcome::NotApplicable));
     assert!(rules.chain[0].contains("every other conductor"), "{:?}", rules.chain);
     assert!(finding(&found, "grounding").text.starts_with("Treat as hazardous: A."));
+    assert_eq!(outcome(&found, "grounding"), Outcome::NotApplicable);
     assert!(found.next[0].contains("Treat A as energised"), "{:?}", found.next);
     assert!(found.next.iter().any(|next| next.contains("rules that were not met")));
     let closed = Live::new().whole().act(1200.0, Act::Release).event(1201.0, Event::Closed);
     assert_eq!(outcome(&closed.judged(), "grounding"), Outcome::Ok);
+    // That a record was closed takes no hazard away.
+    let left = Live::new().energised().metered(end, None).act(end, Act::Stop);
+    let left = left.event(end + 9.0, Event::Closed).judged();
+    assert!(finding(&left, "grounding").text.starts_with("Treat as hazardous: A."));
 }
 
 #[test]

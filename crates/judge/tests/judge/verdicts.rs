@@ -123,6 +123,10 @@ fn a_current_that_rises_through_the_hold_is_rejected() {
     let found = three([&HEALTHY, &HEALTHY, &drifting]).judged();
     assert_eq!(outcome(&found, "hold-trend"), Outcome::Fail);
     assert_eq!(verdict(&found), Verdict::Reject);
+    // With B left out there is no whole test that could be rejected.
+    let without_b = written().rows("A", &HEALTHY.rows()).rows("C", &drifting.rows()).judged();
+    assert_eq!(outcome(&without_b, "hold-trend"), Outcome::Fail);
+    assert_eq!(verdict(&without_b), Verdict::Void);
     assert!(found.because.starts_with("C: "), "{}", found.because);
 }
 
@@ -132,6 +136,14 @@ fn a_leaky_sister_is_looked_into() {
     let found = three([&leaky, &HEALTHY, &HEALTHY]).judged();
     assert_eq!(outcome(&found, "imbalance"), Outcome::Warn);
     assert_eq!(verdict(&found), Verdict::Investigate);
+}
+
+#[test]
+fn where_nothing_was_read_nothing_is_accepted() {
+    let mut nothing = written();
+    assert_eq!(verdict(&nothing.judged()), Verdict::Void);
+    nothing.plan.conductors.clear();
+    assert_eq!(verdict(&nothing.judged()), Verdict::Void);
 }
 
 #[test]
