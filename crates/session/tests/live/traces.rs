@@ -86,6 +86,37 @@ fn a_voltage_lost_before_its_time_is_a_trip_until_someone_says_why() {
 }
 
 #[test]
+fn voltage_on_what_is_grounded_brings_the_hazard_back() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; lift 1; energise; rise; stop; off; residual 0; tool");
+    bench.work("ground 1");
+    assert!(!bench.session.view(bench.now()).is_hazardous());
+    for _ in 0..4 {
+        bench.t += 0.5;
+        bench.meter(10.0, 3.0);
+    }
+    assert!(bench.acts().iter().any(|act| act == "(energise!)"), "{:?}", bench.acts());
+    assert!(bench.session.view(bench.now()).is_hazardous());
+}
+
+/// Who stays below the planned level, and says so, has lost nothing.
+#[test]
+fn a_dwell_said_below_its_level_is_no_trip() {
+    let mut bench = Bench::new(&["A"]);
+    bench.work("ground 1; lead; check; lift 1; energise; rise");
+    let stay = |bench: &mut Bench| {
+        for _ in 0..4 {
+            bench.meter(7.0, 3.0);
+            bench.t += 1.0;
+        }
+    };
+    stay(&mut bench);
+    bench.work("dwell");
+    stay(&mut bench);
+    assert_eq!(bench.acts()[4..], ["energise", "rise", "dwell"]);
+}
+
+#[test]
 fn one_spike_is_nothing() {
     let mut bench = Bench::new(&["A"]);
     bench.work("ground 1; lead; check; lift 1; energise; rise");
