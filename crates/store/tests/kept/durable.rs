@@ -143,9 +143,11 @@ async fn a_locked_database_says_so_and_goes_on_when_it_is_free() {
 async fn a_second_program_is_refused_while_the_first_one_runs() {
     let folder = Folder::new();
     let (first, id) = begun(&folder).await;
-    first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
     let second = Store::open(&folder.file("records.db")).await.expect("opened");
     assert_eq!(second.writer(), first.writer());
+    let refused = second.append(&id, &[remark(0.0, "second")]).await;
+    assert!(matches!(refused, Err(AppendError::Held)), "from its beginning on: {refused:?}");
+    first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
     for _ in 0..2 {
         let refused = second.append(&id, &[remark(2.0, "second")]).await;
         assert!(matches!(refused, Err(AppendError::Held)), "{refused:?}");
