@@ -75,9 +75,9 @@ impl List {
                     show::records::text(store.place(), records, self.open)
                 });
             }
-            Of::Jobs => self.give(&store.jobs().await?, |jobs| show::things::jobs(jobs)),
+            Of::Jobs => self.give(&store.jobs().await?, show::things::jobs),
             Of::Apparatus => {
-                self.give(&store.apparatus().await?, |things| show::things::apparatus(things));
+                self.give(&store.apparatus().await?, show::things::apparatus);
             }
             Of::Sets => {
                 let sets = with_calibrations(store, ThingKind::Set, store.sets().await?).await?;

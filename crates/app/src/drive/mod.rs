@@ -122,13 +122,13 @@ pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
     let told = opening.tell(Clock::real().now(), order.json);
     let pace = pace(&order)?;
     let wire = wire(&order, pace)?;
-    if let (Some(wire), Pace::Lockstep) = (&wire, pace) {
-        if !wire.is_simulated() {
-            return Err(Trouble::Argument {
-                remedy: "Leave --pace lockstep out".to_owned(),
-                detail: "what answers is no practice set; its time goes by the clock".to_owned(),
-            });
-        }
+    if let (Some(wire), Pace::Lockstep) = (&wire, pace)
+        && !wire.is_simulated()
+    {
+        return Err(Trouble::Argument {
+            remedy: "Leave --pace lockstep out".to_owned(),
+            detail: "what answers is no practice set; its time goes by the clock".to_owned(),
+        });
     }
     let kind = kind(&order, wire.as_ref());
     let (send, inputs) = channel();

@@ -149,7 +149,7 @@ fn act() -> Value {
     let told = [
         tagged("residual", object(&[("kv", or_null(number()))])),
         tagged("ground", object(&[number_of.clone(), ("place", or_null(text()))])),
-        tagged("lift", object(&[number_of.clone()])),
+        tagged("lift", object(std::slice::from_ref(&number_of))),
         tagged("leave", object(&[number_of, ("to", text())])),
         tagged("cause", object(&[("text", text())])),
     ];

@@ -186,10 +186,8 @@ impl Typing {
         match code {
             KeyCode::Esc => return Pressed::Nothing,
             KeyCode::Enter => return self.enter(going),
-            KeyCode::Backspace => {
-                if going.text.pop().is_none() {
-                    return Pressed::Nothing;
-                }
+            KeyCode::Backspace if going.text.pop().is_none() => {
+                return Pressed::Nothing;
             }
             // A line is bounded: a key that is stuck fills no memory.
             KeyCode::Char(typed) if going.text.len() < LONGEST => going.text.push(typed),
