@@ -160,6 +160,7 @@ fn of_opening(error: &OpenError) -> u8 {
         OpenError::NotThere { .. }
         | OpenError::Engine { .. }
         | OpenError::Name { .. }
+        | OpenError::IsFolder { .. }
         | OpenError::Foreign { .. } => 2,
         OpenError::Folder { .. }
         | OpenError::Newer { .. }

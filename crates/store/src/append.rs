@@ -22,7 +22,7 @@ pub(crate) struct Known {
 pub(crate) struct Written {
     bytes: Vec<u8>,
     readings: usize,
-    last_us: Option<i64>,
+    at_us: Option<i64>,
     closes: bool,
 }
 
@@ -46,7 +46,7 @@ impl Store {
             .bind(self.writer())
             .bind(kind_key(head.kind))
             .bind(&head.job.asset.id)
-            .bind(micros(wall))
+            .bind(micros(id.given().unwrap_or(wall)))
             .execute(&mut *tx)
             .await?;
             let (number,): (i64,) = sqlx::query_as("SELECT COALESCE(MAX(id), 0) + 1 FROM chain")
@@ -118,12 +118,12 @@ impl Store {
                 let more = &rows[done..];
                 sqlx::query(
                     "UPDATE record SET events = events + $2, readings = readings + $3, \
-                     last_us = COALESCE($4, last_us), closed = closed + $5 WHERE id = $1",
+                     last_us = MAX(last_us, COALESCE($4, last_us)), closed = closed + $5 WHERE id = $1",
                 )
                 .bind(id.as_str())
                 .bind(count(more.len()))
                 .bind(count(more.iter().map(|row| row.readings).sum()))
-                .bind(more.iter().rev().find_map(|row| row.last_us))
+                .bind(more.iter().filter_map(|row| row.at_us).max())
                 .bind(count(more.iter().filter(|row| row.closes).count()))
                 .execute(&mut *tx)
                 .await?;
@@ -167,7 +167,7 @@ impl Written {
         Ok(Self {
             bytes: written(entry)?,
             readings: readings(&entry.what),
-            last_us: entry.at.map(|at| micros(at.wall)),
+            at_us: entry.at.map(|at| micros(at.wall)),
             closes: matches!(entry.what, Event::Closed),
         })
     }

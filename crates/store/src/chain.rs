@@ -78,15 +78,34 @@ impl Chain<'_> {
     }
 }
 
-/// The seal of findings: over the record, the code it had when it was judged, and their bytes.
-pub(crate) fn findings_seal(record: &str, code: &str, parts: [&[u8]; 3]) -> Hash {
-    let mut hasher = Sha256::new();
-    hasher.update(FINDINGS_TAG);
-    for part in [record.as_bytes(), code.as_bytes()].into_iter().chain(parts) {
-        hasher.update((part.len() as u64).to_be_bytes());
-        hasher.update(part);
+/// Findings as their seal covers them, all but their seal.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Sealed<'a> {
+    pub(crate) record: &'a str,
+    pub(crate) id: &'a str,
+    pub(crate) judged_us: i64,
+    /// The code that the record had when it was judged.
+    pub(crate) code: &'a str,
+    pub(crate) method: &'a str,
+    pub(crate) verdict: &'a str,
+    pub(crate) bytes: &'a [u8],
+}
+
+impl Sealed<'_> {
+    /// The seal: over every part with its length before it.
+    pub(crate) fn seal(&self) -> Hash {
+        let Self { record, id, judged_us, code, method, verdict, bytes } = *self;
+        let judged = judged_us.to_be_bytes();
+        let texts = [code, method, verdict].map(str::as_bytes);
+        let mut hasher = Sha256::new();
+        hasher.update(FINDINGS_TAG);
+        let named = [record.as_bytes(), id.as_bytes(), &judged];
+        for part in named.into_iter().chain(texts).chain([bytes]) {
+            hasher.update((part.len() as u64).to_be_bytes());
+            hasher.update(part);
+        }
+        hasher.finalize().into()
     }
-    hasher.finalize().into()
 }
 
 pub(crate) fn digest(bytes: &[u8]) -> Hash {

@@ -13,7 +13,7 @@ use sqlx::{AssertSqlSafe, Connection as _};
 use crate::trouble::{OpenError, Trouble};
 
 /// How long a connection waits for another program to let go.
-const PATIENCE: Duration = Duration::from_secs(2);
+pub(crate) const PATIENCE: Duration = Duration::from_secs(2);
 
 /// Connections that read at the same time.
 const READERS: u32 = 4;
@@ -127,6 +127,18 @@ impl Lite {
             tried => tried?,
         };
         Ok(Self { writer: readers.clone(), readers, pages })
+    }
+
+    /// Looks into a file that is there and has no journal, without making one beside it.
+    pub(crate) async fn look(
+        options: SqliteConnectOptions,
+    ) -> Result<Option<SqliteConnection>, OpenError> {
+        let file = options.get_filename();
+        if !std::fs::metadata(file).is_ok_and(|found| found.len() > 0) || has_journal(&options) {
+            return Ok(None);
+        }
+        let options = settings(options).create_if_missing(false).read_only(true).immutable(true);
+        Ok(Some(SqliteConnection::connect_with(&options).await?))
     }
 
     /// Lets the file have so many pages and no more.

@@ -8,13 +8,13 @@ use std::io::Write;
 use serde::{Deserialize, Serialize};
 use sqlx::SqliteConnection;
 
-use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal, findings_seal, hex, unhex};
+use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal, Sealed, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
 use crate::csv;
 use crate::db::viewing;
 use crate::findings::{self, Row};
 use crate::id::{RecordId, is_name};
-use crate::open::{Store, moment};
+use crate::open::{Store, micros, moment};
 use crate::read::{ChainRow, chains, no_record};
 use crate::trouble::{ExportError, ImportError, ReadError};
 use crate::verify::page;
@@ -224,8 +224,18 @@ impl ExportedFindings {
     }
 
     fn holds(&self, record: &RecordId) -> bool {
-        let parts = [self.method.as_bytes(), self.verdict.as_bytes(), self.bytes.as_bytes()];
-        self.seal() == findings_seal(record.as_str(), &self.of_code, parts)
+        let judged_us = micros(self.judged);
+        let sealed = Sealed {
+            record: record.as_str(),
+            id: &self.id,
+            judged_us,
+            code: &self.of_code,
+            method: &self.method,
+            verdict: &self.verdict,
+            bytes: self.bytes.as_bytes(),
+        };
+        // A moment finer than is kept is none that was sealed.
+        self.seal() == sealed.seal() && moment(judged_us) == self.judged
     }
 }
 
@@ -311,6 +321,9 @@ impl ExportedRecord {
         let kind = says.as_ref().and_then(|head| head.get("kind")?.as_str());
         if broken.is_empty() && kind != Some(&self.kind) {
             broken.push(whole.broken(None, How::Listed { column: "kind" }, None));
+        }
+        if broken.is_empty() && id.given() != Some(self.begun) {
+            broken.push(whole.broken(None, How::Listed { column: "begun" }, None));
         }
         let wrong = self.findings.iter().filter(|one| !one.holds(id));
         broken.extend(

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use serde::Serialize;
 
-use crate::chain::findings_seal;
+use crate::chain::Sealed;
 use crate::db::{reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
@@ -59,13 +59,17 @@ impl Store {
         }
         let codes: Vec<&str> = seals.iter().map(|(_, seal)| seal.code.as_str()).collect();
         let code = codes.join(" ");
-        let parts = [method.as_bytes(), verdict.as_bytes(), bytes];
-        let seal = findings_seal(record.as_str(), &code, parts);
-        let kept = self.findings_rows(record).await?;
-        if let Some(same) = kept.into_iter().find(|one| one.seal == seal) {
+        let is_same = |one: &Row| {
+            let kept = (&one.code[..], &one.method[..], &one.verdict[..], &one.bytes[..]);
+            kept == (&code, method, verdict, bytes) && one.holds(record)
+        };
+        if let Some(same) = self.findings_rows(record).await?.into_iter().find(is_same) {
             return Ok(same.id);
         }
-        let id = id::fresh(wall);
+        let (id, judged_us) = (id::fresh(wall), micros(wall));
+        let name = record.as_str();
+        let seal = Sealed { record: name, id: &id, judged_us, code: &code, method, verdict, bytes };
+        let seal = seal.seal();
         writing!(&self.db, tx => {
             sqlx::query(
                 "INSERT INTO findings \
@@ -74,7 +78,7 @@ impl Store {
             )
             .bind(&id)
             .bind(record.as_str())
-            .bind(micros(wall))
+            .bind(judged_us)
             .bind(method)
             .bind(verdict)
             .bind(&code)
@@ -126,6 +130,16 @@ pub(crate) async fn rows(
 }
 
 type Columns = (String, i64, String, String, String, Vec<u8>, Vec<u8>);
+
+impl Row {
+    /// Whether it is what was sealed.
+    pub(crate) fn holds(&self, record: &RecordId) -> bool {
+        let Self { id, judged_us, method, verdict, code, bytes, seal } = self;
+        let (record, judged_us) = (record.as_str(), *judged_us);
+        let sealed = Sealed { record, id, judged_us, code, method, verdict, bytes };
+        sealed.seal()[..] == seal[..]
+    }
+}
 
 impl KeptFindings {
     fn of(row: Row) -> Self {

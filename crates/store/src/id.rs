@@ -20,6 +20,12 @@ impl RecordId {
         Self(text)
     }
 
+    /// When it was given, to the millisecond; every seal of the record covers it with the name.
+    pub(crate) fn given(&self) -> Option<Timestamp> {
+        let (seconds, nanoseconds) = Uuid::try_parse(&self.0).ok()?.get_timestamp()?.to_unix();
+        Timestamp::new(i64::try_from(seconds).ok()?, i32::try_from(nanoseconds).ok()?).ok()
+    }
+
     /// As it is written.
     #[must_use]
     pub fn as_str(&self) -> &str {
@@ -57,6 +63,10 @@ mod tests {
         let again = RecordId::new(Timestamp::from_second(1_700_000_000).expect("a moment"));
         assert_ne!(early, again);
         assert!(is_name(early.as_str()) && !is_name("MR-F3"));
+        let moment: Timestamp = "2026-11-03T09:00:00.1234567Z".parse().expect("a moment");
+        let given = RecordId::new(moment).given().map(|given| given.to_string());
+        assert_eq!(given.as_deref(), Some("2026-11-03T09:00:00.123Z"));
+        assert_eq!(RecordId::of("MR-F3".to_owned()).given(), None);
         assert!(!is_name(&early.as_str().to_uppercase()));
     }
 }

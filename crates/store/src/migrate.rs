@@ -21,7 +21,9 @@ pub(crate) async fn edition(pool: &SqlitePool) -> Result<Option<i64>, OpenError>
     found(&mut connection).await
 }
 
-async fn found(connection: &mut sqlx::SqliteConnection) -> Result<Option<i64>, OpenError> {
+pub(crate) async fn found(
+    connection: &mut sqlx::SqliteConnection,
+) -> Result<Option<i64>, OpenError> {
     let tables: Vec<(String,)> = sqlx::query_as("SELECT name FROM sqlite_master WHERE type = $1")
         .bind("table")
         .fetch_all(&mut *connection)

@@ -4,16 +4,21 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::str::FromStr as _;
 use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
 
 use jiff::Timestamp;
+use sqlx::Connection as _;
 use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
 
 use crate::append::Known;
-use crate::db::{Db, Lite};
+use crate::db::{Db, Lite, PATIENCE};
 use crate::hold::Holds;
 use crate::id;
 use crate::migrate::{self, KNOWN};
 use crate::trouble::{OpenError, Trouble};
+
+/// Before opening is tried again.
+const AGAIN: Duration = Duration::from_millis(20);
 
 /// Where records are kept.
 #[derive(Debug)]
@@ -60,6 +65,7 @@ impl Store {
     pub async fn open_to_read(place: &str) -> Result<Self, OpenError> {
         let options = there(options(place)?)?;
         let place = options.get_filename().to_owned();
+        ours(&options).await?;
         let lite = Lite::open_to_read(options).await?;
         match migrate::edition(&lite.readers).await? {
             None => Err(OpenError::Foreign { place }),
@@ -74,7 +80,22 @@ impl Store {
         }
     }
 
+    /// Several programs that make the same file at once get into each other's way: whichever the
+    /// engine turns away without waiting tries again.
     async fn to_write(options: SqliteConnectOptions) -> Result<Self, OpenError> {
+        ours(&options).await?;
+        let begun = Instant::now();
+        loop {
+            match Self::try_to_write(options.clone()).await {
+                Err(OpenError::Database(Trouble::Locked)) if begun.elapsed() < PATIENCE => {
+                    tokio::time::sleep(AGAIN).await;
+                }
+                tried => return tried,
+            }
+        }
+    }
+
+    async fn try_to_write(options: SqliteConnectOptions) -> Result<Self, OpenError> {
         let place = options.get_filename().to_owned();
         let lite = Lite::open(options).await?;
         match migrate::edition(&lite.writer).await? {
@@ -149,14 +170,35 @@ fn options(place: &str) -> Result<SqliteConnectOptions, OpenError> {
     if place.is_empty() {
         return Err(name("it is empty".to_owned()));
     }
-    match place.split_once(':') {
+    let options = match place.split_once(':') {
         Some(("sqlite", _)) => {
-            SqliteConnectOptions::from_str(place).map_err(|error| name(error.to_string()))
+            SqliteConnectOptions::from_str(place).map_err(|error| name(error.to_string()))?
+        }
+        Some(("file", rest)) => {
+            let path = rest.trim_start_matches("//");
+            return Err(name(format!("write the path alone, {path}")));
         }
         Some((engine, rest)) if rest.starts_with("//") || engine.starts_with("postgres") => {
-            Err(OpenError::Engine { asked: engine.to_owned() })
+            return Err(OpenError::Engine { asked: engine.to_owned() });
         }
-        _ => Ok(SqliteConnectOptions::new().filename(place)),
+        _ => SqliteConnectOptions::new().filename(place),
+    };
+    let file = options.get_filename();
+    if file.is_dir() {
+        return Err(OpenError::IsFolder { folder: file.to_owned() });
+    }
+    Ok(options)
+}
+
+/// Refuses what is something else's before anything is made beside it. What cannot be told so is
+/// told when it is opened.
+async fn ours(options: &SqliteConnectOptions) -> Result<(), OpenError> {
+    let Ok(Some(mut look)) = Lite::look(options.clone()).await else { return Ok(()) };
+    let found = migrate::found(&mut look).await;
+    look.close().await?;
+    match found {
+        Ok(None) => Err(OpenError::Foreign { place: options.get_filename().to_owned() }),
+        _ => Ok(()),
     }
 }
 

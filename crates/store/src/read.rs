@@ -52,7 +52,7 @@ pub struct Summary {
     pub kind: Kind,
     /// When it was begun.
     pub begun: Timestamp,
-    /// When its last event entered it.
+    /// The latest moment that one of its events entered it.
     pub last: Timestamp,
     /// Whether nothing more follows.
     pub closed: bool,

@@ -106,6 +106,11 @@ pub enum OpenError {
         /// Why.
         said: String,
     },
+    /// A folder was named in the place of a file.
+    IsFolder {
+        /// Which folder.
+        folder: PathBuf,
+    },
     /// The folder for it cannot be made.
     Folder {
         /// Which folder.

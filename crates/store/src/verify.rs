@@ -8,12 +8,12 @@ use session::record::Head;
 use sqlx::SqliteConnection;
 
 use crate::append::{hash, kind_key};
-use crate::chain::{Chain, Hash, NOTHING_BEFORE, findings_seal, hex, unhex};
+use crate::chain::{Chain, Hash, NOTHING_BEFORE, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
 use crate::db::{reading, viewing};
 use crate::findings;
 use crate::id::RecordId;
-use crate::open::Store;
+use crate::open::{Store, micros};
 use crate::read::{ChainRow, chains, no_record};
 use crate::trouble::ReadError;
 
@@ -150,7 +150,7 @@ async fn go_through(
     }
     name_foreign(view, &mut broken, &chains).await?;
     if let Some(line) = line.as_ref().filter(|_| broken.is_empty()) {
-        let wrong = tally.differs(line);
+        let wrong = tally.differs(line, id);
         broken.extend(
             wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
         );
@@ -200,15 +200,18 @@ pub(crate) async fn page(
 
 async fn line(view: &mut SqliteConnection, id: &RecordId) -> Result<Option<Line>, ReadError> {
     let row: Option<LineRow> = sqlx::query_as(
-        "SELECT writer, kind, asset, closed, events, readings FROM record WHERE id = $1",
+        "SELECT writer, kind, asset, begun_us, last_us, closed, events, readings FROM record \
+         WHERE id = $1",
     )
     .bind(id.as_str())
     .fetch_optional(view)
     .await?;
-    Ok(row.map(|(writer, kind, asset, closed, events, readings)| Line {
+    Ok(row.map(|(writer, kind, asset, begun_us, last_us, closed, events, readings)| Line {
         writer,
         kind,
         asset,
+        begun_us,
+        last_us,
         closed,
         events,
         readings,
@@ -245,21 +248,19 @@ async fn broken_findings(
     whole: Chain<'_>,
 ) -> Result<Vec<Broken>, ReadError> {
     let kept = findings::rows(view, id).await?;
-    let holds = |one: &findings::Row| {
-        let parts = [one.method.as_bytes(), one.verdict.as_bytes(), &one.bytes[..]];
-        findings_seal(id.as_str(), &one.code, parts)[..] == one.seal[..]
-    };
-    let wrong = kept.into_iter().filter(|one| !holds(one));
+    let wrong = kept.into_iter().filter(|one| !one.holds(id));
     Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
 }
 
-type LineRow = (String, String, String, i64, i64, i64);
+type LineRow = (String, String, String, i64, i64, i64, i64, i64);
 
 /// What the list says of a record.
 struct Line {
     writer: String,
     kind: String,
     asset: String,
+    begun_us: i64,
+    last_us: i64,
     closed: i64,
     events: i64,
     readings: i64,
@@ -286,15 +287,19 @@ impl Tally {
         self.readings += crate::append::count(crate::append::readings(&entry.what));
         self.closed += i64::from(matches!(entry.what, session::Event::Closed));
         if let Some(at) = entry.at {
-            self.last_us = Some(self.last_us.unwrap_or(i64::MIN).max(crate::open::micros(at.wall)));
+            self.last_us = Some(self.last_us.unwrap_or(i64::MIN).max(micros(at.wall)));
         }
     }
 
-    fn differs(&self, line: &Line) -> Vec<&'static str> {
+    fn differs(&self, line: &Line, id: &RecordId) -> Vec<&'static str> {
+        let begun_us = id.given().map_or(line.begun_us, micros);
+        let last_us = self.last_us.unwrap_or(begun_us).max(begun_us);
         let head = self.head.as_ref();
         let columns = [
             ("kind", head.is_none_or(|head| kind_key(head.kind) == line.kind)),
             ("asset", head.is_none_or(|head| head.job.asset.id == line.asset)),
+            ("begun", begun_us == line.begun_us),
+            ("last", last_us == line.last_us),
             ("closed", self.closed == line.closed),
             ("events", self.events == line.events),
             ("readings", self.readings == line.readings),

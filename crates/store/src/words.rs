@@ -60,6 +60,12 @@ impl fmt::Display for OpenError {
             Self::Name { given, said } => {
                 write!(f, "give another name for the database — \"{given}\" cannot be used: {said}")
             }
+            Self::IsFolder { folder } => write!(
+                f,
+                "give a file for the database, for example {} — {} is a folder",
+                folder.join("records.db").display(),
+                folder.display()
+            ),
             Self::Folder { folder, error } => write!(
                 f,
                 "make the folder {} or give another place for the database — {error}",

@@ -1,5 +1,6 @@
 -- Times are microseconds since 1970-01-01T00:00Z, by the wall clock. `bytes` are as they were
--- sealed; every other column of a record can be made again from them.
+-- sealed; every other column of a record can be made again from them, and `begun_us`, to the
+-- millisecond, from its name. The seal of findings covers all their columns.
 
 CREATE TABLE installation (
     only INTEGER PRIMARY KEY CHECK (only = 1),

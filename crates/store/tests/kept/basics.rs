@@ -1,5 +1,7 @@
 //! In and out again; names; lists.
 
+use sqlx::Connection as _;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode};
 use store::trouble::{AppendError, OpenError, ReadError};
 use store::{Filter, RecordId, Store};
 
@@ -100,6 +102,54 @@ async fn nothing_follows_the_end() {
     assert_eq!(store.record(&id).await.expect("whole").record.events.len(), 1);
 }
 
+/// A file of something else, in either way that such a file may keep its journal.
+#[tokio::test]
+async fn what_belongs_to_something_else_is_left_as_it_is() {
+    for journal in [SqliteJournalMode::Delete, SqliteJournalMode::Wal] {
+        let folder = Folder::new();
+        let place = folder.file("other.db");
+        let options = SqliteConnectOptions::new().filename(&place).create_if_missing(true);
+        let options = options.journal_mode(journal);
+        let mut hand = SqliteConnection::connect_with(&options).await.expect("made");
+        sqlx::raw_sql("CREATE TABLE song (name TEXT)").execute(&mut hand).await.expect("made");
+        hand.close().await.expect("closed");
+        let before = std::fs::read(&place).expect("it is there");
+        for tried in [
+            Store::open(&place).await,
+            Store::open_existing(&place).await,
+            Store::open_to_read(&place).await,
+        ] {
+            assert!(matches!(tried, Err(OpenError::Foreign { .. })), "{tried:?}");
+        }
+        assert_eq!(std::fs::read(&place).expect("it is there"), before, "{journal:?}");
+        assert_eq!(std::fs::read_dir(folder.path()).expect("it is there").count(), 1);
+    }
+}
+
+/// Each opening is a program of its own: they share nothing but the file.
+#[tokio::test(flavor = "multi_thread", worker_threads = 8)]
+async fn many_that_make_the_same_file_at_once_all_write_to_it() {
+    for _ in 0..8 {
+        let folder = Folder::new();
+        let place = folder.file("records.db");
+        let started: Vec<_> = (0..8)
+            .map(|at| {
+                let place = place.clone();
+                tokio::spawn(async move {
+                    let store = Store::open(&place).await.expect("opened");
+                    store.begin(&head(), wall(f64::from(at))).await.expect("kept");
+                    store.close().await;
+                })
+            })
+            .collect();
+        for one in started {
+            one.await.expect("each of them writes");
+        }
+        let store = Store::open_to_read(&place).await.expect("it is there");
+        assert_eq!(store.list(&Filter::default()).await.expect("a list").len(), 8);
+    }
+}
+
 #[tokio::test]
 async fn places_that_cannot_be_used_say_what_to_do() {
     let folder = Folder::new();
@@ -115,6 +165,13 @@ async fn places_that_cannot_be_used_say_what_to_do() {
         .expect("written");
     check(&folder.file("notes.txt"), "damaged or no database").await;
     check(&folder.file("notes.txt/records.db"), "make the folder").await;
+    check("file:/tmp/records.db", "write the path alone, /tmp/records.db").await;
+    check("file:///tmp/records.db", "write the path alone, /tmp/records.db").await;
+    let folder_itself = folder.path().to_string_lossy().into_owned();
+    check(&folder_itself, &folder.file("records.db")).await;
+    check(&format!("sqlite:{folder_itself}"), "is a folder").await;
+    let read = Store::open_to_read(&folder_itself).await;
+    assert!(matches!(read, Err(OpenError::IsFolder { .. })), "{read:?}");
     let gone = Store::open_existing(&folder.file("gone.db")).await;
     assert!(matches!(gone, Err(OpenError::NotThere { .. })));
     assert!(!folder.path().join("gone.db").exists());

@@ -146,10 +146,19 @@ async fn the_list_cannot_hide_an_open_record() {
     let hidden = "UPDATE record SET closed = 0, asset = 'G-9', events = 7";
     let listed = |column| (None, How::Listed { column });
     check(&[hidden], &[listed("asset"), listed("closed"), listed("events")]).await;
+    check(&["UPDATE record SET begun_us = begun_us - 1"], &[listed("begun")]).await;
+    check(&["UPDATE record SET last_us = last_us + 1"], &[listed("last")]).await;
 }
 
 #[tokio::test]
 async fn changed_findings_are_named() {
+    for change in ["verdict = 'accept'", "judged_us = judged_us - 1", "method = 'judge-1'"] {
+        check_findings(change, None).await;
+    }
+    check_findings("id = 'others'", Some("others")).await;
+}
+
+async fn check_findings(change: &str, renamed: Option<&str>) {
     let folder = Folder::new();
     let (store, id, _) = kept(&folder).await;
     let name = store
@@ -157,10 +166,11 @@ async fn changed_findings_are_named() {
         .await
         .expect("kept");
     assert_eq!(store.verify_all().await.expect("gone through"), []);
-    meddle(&folder, &["UPDATE findings SET verdict = 'accept'".to_owned()]).await;
+    meddle(&folder, &[format!("UPDATE findings SET {change}")]).await;
     let broken = store.verify_all().await.expect("gone through");
-    assert_eq!(broken.len(), 1);
-    assert_eq!(broken[0].how, How::Findings { id: name });
+    assert_eq!(broken.len(), 1, "{change}");
+    let id = renamed.map_or(name, str::to_owned);
+    assert_eq!(broken[0].how, How::Findings { id });
 }
 
 #[tokio::test]

@@ -1,5 +1,6 @@
 //! Records out as files, and in again.
 
+use jiff::SignedDuration;
 use quantity::Time;
 use session::act::Act;
 use session::readings::parse;
@@ -44,6 +45,27 @@ async fn a_record_is_the_same_elsewhere_and_comes_in_once() {
     assert_eq!(exported(&there, &id).await, file, "the same bytes, seals and all");
     let list = |store: Store| async move { store.list(&Filter::default()).await.expect("a list") };
     assert_eq!(list(there).await, list(here).await);
+}
+
+#[tokio::test]
+async fn no_moment_in_a_file_can_be_changed_unseen() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.file("here.db")).await.expect("opened");
+    let id = sample(&store).await;
+    let whole = Export::parse(&exported(&store, &id).await).expect("an export");
+    let check = |change: fn(&mut Export), expected: fn(&How) -> bool| {
+        let mut changed = whole.clone();
+        change(&mut changed);
+        let broken = changed.verify();
+        assert!(matches!(&broken[..], [one] if expected(&one.how)), "{broken:?}");
+    };
+    let begun = |how: &How| *how == How::Listed { column: "begun" };
+    let findings = |how: &How| matches!(how, How::Findings { .. });
+    check(|file| file.records[0].begun = wall(1.0), begun);
+    check(|file| file.records[0].findings[0].judged = wall(96.0), findings);
+    // Derived: kept to the microsecond.
+    check(|file| file.records[0].findings[0].judged += SignedDuration::from_nanos(1), findings);
+    check(|file| file.records[0].findings[0].id.push('0'), findings);
 }
 
 #[tokio::test]
