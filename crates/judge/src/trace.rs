@@ -87,12 +87,16 @@ const CLOSE_ROWS_S: f64 = 10.0;
 /// Whether a meter was read all the time, the way down included, as a file can show as well: only
 /// then do the first and last rows of a level stand where the dial moves.
 fn is_logged(application: &Application) -> bool {
-    let down = times_of(application, Happening::Down);
-    let (Some(down_s), true) = (down.first(), application.saw(Happening::Hold)) else {
+    // A puncture brings the voltage down as a hand does, and then nobody marks that.
+    let ended_s = [Happening::Down, Happening::Trip, Happening::Flashover, Happening::Breakdown]
+        .into_iter()
+        .flat_map(|what| times_of(application, what))
+        .fold(f64::INFINITY, f64::min);
+    if !ended_s.is_finite() || !application.saw(Happening::Hold) {
         return false;
-    };
+    }
     let rows = &application.readings;
-    let after = rows.iter().filter(|row| row.at.seconds() > *down_s).count();
+    let after = rows.iter().filter(|row| row.at.seconds() > ended_s).count();
     let close = |two: &[session::Reading]| (two[1].at - two[0].at).seconds() <= CLOSE_ROWS_S;
     after >= LEAST_DENSE && rows.windows(2).all(close)
 }
@@ -494,6 +498,29 @@ mod tests {
         check(&[(10.0, 9.69, 9.0), (25.0, 9.71, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 10.0);
         check(&[(10.0, 9.6, 9.0), (11.0, 9.8, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 10.0);
         check(&[(25.0, 9.71, 5.0), (40.0, 10.0, 4.0), (70.0, 10.0, 3.0)], 0.0);
+    }
+
+    /// A row each second, held and then brought to an end by `what` at 60 s, and `after` rows more.
+    fn check_logged(what: Happening, after: u32, expected: bool) {
+        let readings = (0..=60 + after).map(|t| Reading {
+            at: Time::from_seconds(f64::from(t)),
+            voltage: Some(Voltage::from_kilovolts(if t > 60 { 0.1 } else { 10.0 })),
+            ..Reading::default()
+        });
+        let marks = vec![(Time::ZERO, Happening::Hold), (Time::from_seconds(60.0), what)];
+        let readings = readings.collect();
+        let application = Application { readings, marks, ..Application::default() };
+        assert_eq!(is_logged(&application), expected, "{what:?}, {after} rows after");
+    }
+
+    #[test]
+    fn a_meter_that_was_read_beyond_the_end_was_read_all_the_time_however_it_ended() {
+        let ends = [Happening::Down, Happening::Trip, Happening::Flashover, Happening::Breakdown];
+        for what in ends {
+            check_logged(what, 8, true);
+            check_logged(what, 7, false);
+        }
+        check_logged(Happening::Ground, 8, false);
     }
 
     #[test]

@@ -253,7 +253,7 @@ pub(crate) fn source_news(news: &SourceNews) -> String {
         SourceNews::Lost { why } => format!("source lost: {why}"),
         SourceNews::Back { gap } => format!("source answers again after {}", span(*gap)),
         SourceNews::Garbled { sent, count } => {
-            format!("source sent no number, {count} on end: “{sent}”")
+            format!("source sent no number ({count}): “{sent}”")
         }
         SourceNews::Changed { identity } => format!("another instrument answers: {identity}"),
         SourceNews::Ended => "source ended".to_owned(),

@@ -264,9 +264,9 @@ pub enum SourceNews {
     },
     /// It sent what is no number; nothing was made of it.
     Garbled {
-        /// The start of what it sent.
+        /// The start of what it sent last.
         sent: String,
-        /// How many such answers came on end, this one included.
+        /// How many such answers came since this was last recorded.
         count: u64,
     },
     /// Another instrument answers than the one the record was begun with.

@@ -12,6 +12,7 @@
 //! | `remark TEXT` · `withdraw` · `close` | the record itself |
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
+//! | `60 30.1 ?` · `? 2.4` | the other value was not read |
 //!
 //! `@A rise` names the conductor, `@"left hand" rise` one of several words; without it the
 //! conductor with the lead is meant.
@@ -100,6 +101,9 @@ pub enum SayFault {
     Reading(ReadingsFault),
 }
 
+/// Stands for a value that was not read.
+const NOT_READ: &str = "?";
+
 /// A longer word is no slip of one that is known.
 const LONGEST_WORD: usize = 40;
 
@@ -124,7 +128,7 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
     if words.is_empty() {
         return Ok(Said::Nothing);
     }
-    let starts_number = |c: char| c.is_ascii_digit() || "+-.,\u{2212}".contains(c);
+    let starts_number = |c: char| c.is_ascii_digit() || "?+-.,\u{2212}".contains(c);
     if words.starts_with(starts_number) {
         return numbers(phase, words, mode);
     }
@@ -272,8 +276,12 @@ fn leave(rest: &str) -> Option<Act> {
 fn numbers(phase: Option<String>, words: &str, mode: Mode) -> Result<Said, SayFault> {
     let fields: Vec<&str> = words.split_whitespace().collect();
     match (mode, fields.as_slice()) {
+        (Mode::Typed, [NOT_READ, NOT_READ]) | (Mode::Piped, [_, NOT_READ, NOT_READ]) => {
+            let write = "one of the two values at least, and `?` for the other";
+            Err(SayFault::Form { write, found: words.to_owned() })
+        }
         (Mode::Typed, [kv, ua]) => {
-            let row = typed_row("0", kv, ua, "").map_err(SayFault::Reading)?;
+            let row = partly_read("0", kv, ua, "").map_err(SayFault::Reading)?;
             Ok(Said::Reading { phase, reading: row.reading })
         }
         (Mode::Piped, [t_s, kv, ua]) => piped(phase, t_s, kv, ua, ""),
@@ -289,6 +297,20 @@ fn piped(
     ua: &str,
     event: &str,
 ) -> Result<Said, SayFault> {
-    let row = typed_row(t_s, kv, ua, event).map_err(SayFault::Reading)?;
+    let row = partly_read(t_s, kv, ua, event).map_err(SayFault::Reading)?;
     Ok(Said::Row { phase, row })
+}
+
+/// A row one of whose values may not have been read.
+fn partly_read(t_s: &str, kv: &str, ua: &str, event: &str) -> Result<Row, ReadingsFault> {
+    let number = |field| if field == NOT_READ { "0" } else { field };
+    let mut row = typed_row(t_s, number(kv), number(ua), event)?;
+    let reading = &mut row.reading;
+    if kv == NOT_READ {
+        (reading.voltage, reading.voltage_half_digit) = (None, None);
+    }
+    if ua == NOT_READ {
+        (reading.current, reading.current_half_digit) = (None, None);
+    }
+    Ok(row)
 }

@@ -28,8 +28,11 @@ impl Alone {
         let left = step.and_then(|step| step.left);
         self.served |= one.state == State::Holding && left.is_some_and(|left| left <= Time::ZERO);
         let ended = one.state.in_application() && !one.state.is_energised();
+        // Whoever told the grounds can tell no more, and readings alone show none.
+        let grounded = one.applications > 0 && !one.state.in_application();
         let resistance = view.step.as_ref().is_some_and(|step| step.is_resistance);
-        if resistance || !(self.served || ended && is_down(view)) {
+        let waits = self.served || ended && is_down(view);
+        if !grounded && (resistance || !waits) {
             self.waiting = None;
             return false;
         }
@@ -51,6 +54,7 @@ mod tests {
     use session::Kind;
     use session::live::{Metered, Session};
     use session::record::{Head, Now};
+    use session::say::{self, Mode, Said};
 
     use super::*;
 
@@ -70,10 +74,22 @@ mod tests {
 
     /// When it is over, if it is within ten minutes: a reading each second by this course.
     fn over(kilovolts: impl Fn(f64) -> f64) -> Option<f64> {
+        over_told(&[], kilovolts)
+    }
+
+    /// The same where somebody told what was done, at 245 s, and left at 250 s.
+    fn over_told(told: &[&str], kilovolts: impl Fn(f64) -> f64) -> Option<f64> {
         let mut session = session();
         let mut alone = Alone::default();
         (0..600).map(f64::from).find(|second| {
             let now = at(*second);
+            for line in told.iter().filter(|_| *second == 245.0) {
+                let Ok(Said::Act { act, .. }) = say::parse(line, Mode::Typed) else {
+                    panic!("{line} is an act");
+                };
+                // What the readings showed already is refused, and stands all the same.
+                let _ = session.handle_act(now, None, Some("left"), act);
+            }
             let metered = Metered {
                 voltage: Some(Voltage::from_kilovolts(kilovolts(*second))),
                 current: Some(Current::from_microamperes(3.0)),
@@ -81,8 +97,21 @@ mod tests {
             };
             session.handle_metered(now, metered);
             session.handle_time(now);
-            alone.is_over(now.monotonic, &session.view(now))
+            (told.is_empty() || *second > 250.0) && alone.is_over(now.monotonic, &session.view(now))
         })
+    }
+
+    /// The hand told what it did up to the grounds, and then no more (sequence derived from the
+    /// table of states); 60 s later nothing more is waited for, unless voltage comes again.
+    #[test]
+    fn it_ends_when_all_was_told_up_to_the_ground() {
+        let course = |t: f64| if (50.0..240.0).contains(&t) { 50.0 } else { 0.0 };
+        let told = ["stop", "off", "residual ?", "tool", "ground 1 at cuff"];
+        let ended = over_told(&told, course).expect("it ends");
+        assert!((309.0..312.0).contains(&ended), "{ended}");
+        let again = |t: f64| if t >= 300.0 { 50.0 } else { course(t) };
+        let ended = over_told(&told, again).expect("the second hold is served as well");
+        assert!(ended > 480.0, "{ended}");
     }
 
     /// At the level from 50 s on, so the hold is served at 230 s (derived).

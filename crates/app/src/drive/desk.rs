@@ -201,7 +201,7 @@ impl Desk {
                 self.lost = None;
                 Some(Notice::Back { gap })
             }
-            SourceNews::Garbled { sent, count } => (count == 1).then_some(Notice::Garbled { sent }),
+            SourceNews::Garbled { sent, .. } => Some(Notice::Garbled { sent }),
             SourceNews::Changed { identity } => Some(Notice::Changed { identity }),
         };
         if let Some(notice) = notice {

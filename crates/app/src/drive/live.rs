@@ -4,8 +4,8 @@ use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
 
-use instrument::AskError;
 use instrument::reader::{News, Stream};
+use instrument::{AskError, Loss};
 use quantity::Time;
 use session::live::View;
 use session::record::{Now, SourceNews};
@@ -13,6 +13,7 @@ use session::say::Mode;
 
 use super::alone::Alone;
 use super::desk::Desk;
+use super::garbage::Garbage;
 use super::input::{Input, OnItsWay};
 use super::lock_step::{HAND, deeds_of};
 use super::notice::Notice;
@@ -23,6 +24,10 @@ use super::wire::{ADVANCE, Wire};
 
 /// Time is told to the session, and the screen looked over, at least so often.
 const TICK: Duration = Duration::from_millis(200);
+
+/// A link that is gone longer than this is told, whatever it sent before. Common practice, no
+/// source: as long as a person looks before reading the needle.
+const GONE: Time = Time::from_seconds(2.0);
 
 /// The loop and what it goes by.
 pub(crate) struct Live<'a> {
@@ -39,6 +44,10 @@ pub(crate) struct Live<'a> {
 struct Ends {
     /// The person leaves.
     left: bool,
+    /// What the meter sent that is no number.
+    garbage: Garbage,
+    /// A loss of the link that no event tells yet.
+    untold: Option<(Now, String)>,
     /// Words come through the pipe, so somebody works at it.
     worked: bool,
     /// The practice set's hand tells its deeds, and closes the record.
@@ -77,6 +86,13 @@ impl Live<'_> {
             for input in inputs.try_iter().take(1024) {
                 self.take(input, &mut ends, identity.as_deref());
             }
+            let now = self.desk.clock.now();
+            if let Some(news) = ends.garbage.due(now.monotonic) {
+                self.desk.source(now, news);
+            }
+            if ends.untold.as_ref().is_some_and(|(at, _)| now.monotonic - at.monotonic >= GONE) {
+                self.tell_loss(&mut ends);
+            }
             self.desk.time();
             let view = self.desk.view();
             self.draw(&view);
@@ -84,8 +100,22 @@ impl Live<'_> {
                 break;
             }
         }
+        self.count_out(self.desk.clock.now(), &mut ends);
         self.desk.leaves(ends.held.len());
         drop(meter);
+    }
+
+    fn tell_loss(&mut self, ends: &mut Ends) {
+        if let Some((at, why)) = ends.untold.take() {
+            self.desk.source(at, SourceNews::Lost { why });
+        }
+    }
+
+    /// Records what the meter sent that was no number, before the record may end.
+    fn count_out(&mut self, now: Now, ends: &mut Ends) {
+        if let Some(news) = ends.garbage.rest(now.monotonic) {
+            self.desk.source(now, news);
+        }
     }
 
     /// Asks the meter on a thread of its own, the practice set for its deeds as well.
@@ -114,6 +144,7 @@ impl Live<'_> {
         match input {
             Input::Key(now, event) => self.key(now, event, ends),
             Input::Line(now, number, line, on_its_way) => {
+                self.count_out(now, ends);
                 ends.worked = true;
                 if ends.held.is_empty() && !self.desk.is_behind() {
                     self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
@@ -151,6 +182,7 @@ impl Live<'_> {
         let Some(key) = screen::key(event) else { return };
         match screen.press(now, key, &view) {
             Pressed::Line(at, line) => {
+                self.count_out(at, ends);
                 self.desk.line(at, self.by.as_deref(), &line, self.mode, None);
             }
             Pressed::Leave => ends.left = true,
@@ -167,21 +199,29 @@ impl Live<'_> {
                     self.desk.line(at, Some(HAND), &deed, Mode::Typed, None);
                 }
             }
-            News::Garbled { at, fault, count } => {
-                let sent = match fault {
+            News::Garbled { at, fault, .. } => {
+                ends.garbage.take(match fault {
                     AskError::Garbled { sent, .. } => sent,
                     other => other.to_string(),
-                };
-                self.desk.source(at, SourceNews::Garbled { sent, count });
+                });
+                if let Some(news) = ends.garbage.due(at.monotonic) {
+                    self.desk.source(at, news);
+                }
             }
             News::Silent { at, fault } => self.desk.silent(at, &fault),
             News::Lost { at, why } => {
                 ends.lost.get_or_insert(at.monotonic);
-                self.desk.source(at, SourceNews::Lost { why: why.to_string() });
+                ends.untold = Some((at, why.to_string()));
+                // Each answer that is none may cost the link as well: that is told as seldom.
+                if why != Loss::OutOfStep || !ends.garbage.waits() {
+                    self.tell_loss(ends);
+                }
             }
             News::Back { at, identity } => {
                 let since = ends.lost.take().unwrap_or(at.monotonic);
-                self.desk.source(at, SourceNews::Back { gap: at.monotonic - since });
+                if ends.untold.take().is_none() {
+                    self.desk.source(at, SourceNews::Back { gap: at.monotonic - since });
+                }
                 if identity.as_deref() != begun_with {
                     let identity = identity.unwrap_or_else(|| "it does not say who".to_owned());
                     self.desk.source(at, SourceNews::Changed { identity });
@@ -212,6 +252,8 @@ impl Live<'_> {
         }
         let now = self.desk.clock.now();
         if ends.lost.is_some_and(|since| now.monotonic - since >= self.patience) {
+            self.tell_loss(ends);
+            self.count_out(now, ends);
             self.desk.source(now, SourceNews::Ended);
             return true;
         }

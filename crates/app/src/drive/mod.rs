@@ -9,6 +9,7 @@ mod books;
 mod clock;
 mod desk;
 mod ending;
+mod garbage;
 mod input;
 mod keeper;
 mod live;

@@ -108,7 +108,7 @@ fn source(news: &SourceNews) -> String {
             format!("the instrument answers again after {}", duration(*gap))
         }
         SourceNews::Garbled { sent, count } => {
-            format!("no number came, {count} on end: \"{sent}\"")
+            format!("no number came ({count}): \"{sent}\"")
         }
         SourceNews::Changed { identity } => format!("ANOTHER INSTRUMENT ANSWERS: {identity}"),
         SourceNews::Ended => "no more readings".to_owned(),

@@ -111,6 +111,41 @@ fn overload_and_garbage_make_no_reading() {
     assert!(events.iter().any(garbled));
 }
 
+/// What the record says of answers that were none: the first at once, then a count a minute.
+#[test]
+fn a_meter_that_sends_nothing_but_garbage_makes_no_event_of_each_answer() {
+    let asked = Arc::new(AtomicUsize::new(0));
+    let server = meter(&[f64::NAN], &asked);
+    let place = Place::new("garbage");
+    let address = server.address().to_string();
+    let words = ["run", GLOVES, "--from", &address, "--every", "0.01", "--patience", "0.5"];
+    let child = place
+        .command(&[&words[..], &["--json"]].concat())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it is built");
+    while asked.load(Ordering::SeqCst) < 12 {
+        std::thread::yield_now();
+    }
+    drop(server);
+    let output = child.wait_with_output().expect("it ends");
+    lines(&output, 0);
+    let events = place.record().events;
+    assert!(events.len() <= 10, "{events:?}");
+    let counts: Vec<u64> = events
+        .iter()
+        .filter_map(|entry| match &entry.what {
+            Event::Source(SourceNews::Garbled { count, .. }) => Some(*count),
+            _ => None,
+        })
+        .collect();
+    assert_eq!((counts.len(), counts[0]), (2, 1), "{counts:?}");
+    // The last may have been cut off by the end of the link.
+    let (told, asked) = (counts.iter().sum::<u64>(), asked.load(Ordering::SeqCst) as u64);
+    assert!(asked - told <= 1, "{told} of {asked}");
+}
+
 #[test]
 fn nothing_that_answers_is_told_what_to_look_at() {
     let place = Place::new("nobody");

@@ -2,6 +2,7 @@
 
 use quantity::Voltage;
 use session::act::Act;
+use session::readings::Row;
 use session::say::{Mode, Said, parse};
 use session::{Event, Happening};
 
@@ -74,6 +75,27 @@ fn the_rest() {
         panic!("a row");
     };
     assert_eq!((phase.as_deref(), row.event), (Some("B"), Some(Happening::Hold)));
+    for (line, mode, kv, ua) in [
+        ("60 30.1 ?", Mode::Piped, Some(30.1), None),
+        ("@B 60 ? 2.4 hold", Mode::Piped, None, Some(2.4)),
+        ("60 ? ? down", Mode::Piped, None, None),
+        ("30.1 ?", Mode::Typed, Some(30.1), None),
+        ("? 2.4", Mode::Typed, None, Some(2.4)),
+    ] {
+        let (Ok(Said::Reading { reading, .. }) | Ok(Said::Row { row: Row { reading, .. }, .. })) =
+            parse(line, mode)
+        else {
+            panic!("{line} has one value");
+        };
+        let read = (
+            reading.voltage.map(quantity::Voltage::kilovolts),
+            reading.current.map(quantity::Current::microamperes),
+        );
+        assert_eq!(read, (kv, ua), "{line}");
+        assert_eq!(reading.voltage_half_digit.is_some(), kv.is_some(), "{line}");
+        assert!(!reading.overload, "{line}");
+    }
+    assert!(parse("60 ? ?", Mode::Piped).is_err() && parse("? ?", Mode::Typed).is_err());
     let Ok(Said::Reading { reading, .. }) = parse("9.9E37 ol", Mode::Typed) else {
         panic!("overload is a reading");
     };
