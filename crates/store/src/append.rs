@@ -118,7 +118,8 @@ impl Store {
                 let more = &rows[done..];
                 sqlx::query(
                     "UPDATE record SET events = events + $2, readings = readings + $3, \
-                     last_us = MAX(last_us, COALESCE($4, last_us)), closed = closed + $5 WHERE id = $1",
+                     last_us = MAX(last_us, COALESCE($4, last_us)), \
+                     closed = closed + $5 WHERE id = $1",
                 )
                 .bind(id.as_str())
                 .bind(count(more.len()))
