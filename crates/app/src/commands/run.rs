@@ -23,8 +23,12 @@ pub(crate) struct Run {
     /// The job file
     #[arg(value_name = "JOB.toml")]
     job: PathBuf,
-    /// Where readings come from: keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], sim[:SEED]
-    #[arg(long, value_name = "SOURCE")]
+    #[arg(
+        help = "Where readings come from: \
+                keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], sim[:SEED]",
+        long,
+        value_name = "SOURCE"
+    )]
     from: Source,
     /// Who works at the set; stands beside what is typed
     #[arg(long, value_name = "NAME")]
