@@ -5,6 +5,7 @@ mod drive;
 mod input;
 mod output;
 mod show;
+mod web;
 
 use std::process::ExitCode;
 

@@ -7,7 +7,10 @@ use crate::open::micros;
 use crate::trouble::OpenError;
 
 /// Each edition and the statements that lead to it.
-const EDITIONS: &[(i64, &str)] = &[(1, include_str!("../migrations/sqlite/0001-records.sql"))];
+const EDITIONS: &[(i64, &str)] = &[
+    (1, include_str!("../migrations/sqlite/0001-records.sql")),
+    (2, include_str!("../migrations/sqlite/0002-sheets-and-people.sql")),
+];
 
 /// The last edition that is known here.
 pub(crate) const KNOWN: i64 = EDITIONS[EDITIONS.len() - 1].0;

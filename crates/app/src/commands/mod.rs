@@ -11,6 +11,7 @@ mod practice;
 mod report;
 mod run;
 mod schema;
+mod serve;
 mod simulate;
 mod standards;
 mod subject;
@@ -29,6 +30,8 @@ use crate::output::{End, Trouble};
 pub(crate) enum Command {
     /// Run the whole job on an invented site, and say where each file lies
     Demo(demo::Demo),
+    /// Serve the screens to a browser on this machine, or to those of a network you name
+    Serve(serve::Serve),
     /// Plan a test: level, steps, currents to expect, trip, descent, ground time
     Plan(plan::PlanJob),
     /// Run a test live, or keep one that was typed or logged: readings, acts, verdict
@@ -66,6 +69,7 @@ pub(crate) fn run(
     let library = library(own_values)?;
     match command {
         Command::Demo(demo) => demo.run(&library, own_values),
+        Command::Serve(serve) => serve.run(&library, db),
         Command::Plan(plan) => plan.run(&library),
         Command::Run(run) => run.run(&library, db),
         Command::Practice(practice) => practice.run(&library),

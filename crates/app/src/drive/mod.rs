@@ -6,7 +6,7 @@
 
 mod alone;
 mod books;
-mod clock;
+pub(crate) mod clock;
 mod desk;
 mod ending;
 mod garbage;

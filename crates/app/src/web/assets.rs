@@ -1,0 +1,48 @@
+//! Styles and modules, in the program itself; a new version has a new address.
+
+use std::sync::LazyLock;
+
+use axum::Router;
+use axum::extract::Path;
+use axum::http::StatusCode;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::{IntoResponse, Response};
+use axum::routing::get;
+
+use super::House;
+
+/// Each file: its name, its kind, its text.
+const FILES: &[(&str, &str, &str)] = &[
+    ("screen.css", CSS, include_str!("assets/screen.css")),
+    ("start.js", JS, include_str!("assets/start.js")),
+    ("mark.svg", "image/svg+xml", include_str!("assets/mark.svg")),
+];
+
+const CSS: &str = "text/css; charset=utf-8";
+const JS: &str = "text/javascript; charset=utf-8";
+
+/// All files as one number in hexadecimal: pages of one version never mix with those of another.
+static EDITION: LazyLock<String> = LazyLock::new(|| {
+    use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+    let mut hasher = DefaultHasher::new();
+    FILES.hash(&mut hasher);
+    format!("{:016x}", hasher.finish())
+});
+
+pub(super) fn routes() -> Router<House> {
+    Router::new().route("/assets/{edition}/{name}", get(file))
+}
+
+/// Where a file is served; modules find each other beside themselves.
+pub(super) fn address(name: &str) -> String {
+    format!("/assets/{}/{name}", *EDITION)
+}
+
+async fn file(Path((edition, name)): Path<(String, String)>) -> Response {
+    let Some((_, kind, text)) = FILES.iter().find(|(known, ..)| *known == name) else {
+        return StatusCode::NOT_FOUND.into_response();
+    };
+    // A page of an earlier version gets what there is, and asks again next time.
+    let keep = if edition == *EDITION { "public, max-age=31536000, immutable" } else { "no-store" };
+    ([(CONTENT_TYPE, *kind), (CACHE_CONTROL, keep)], *text).into_response()
+}

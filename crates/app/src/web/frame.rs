@@ -1,0 +1,171 @@
+//! What stands round every screen: the hazard line, who is here, the theme, the fixed line at the
+//! foot.
+
+use std::convert::Infallible;
+
+use axum::extract::FromRequestParts;
+use axum::http::header::COOKIE;
+use axum::http::request::Parts;
+use maud::{DOCTYPE, Markup, html};
+
+use super::assets;
+use super::house::House;
+use super::hub::Hazard;
+
+/// What a page has to know of the browser that asks and of all that is hazardous now.
+#[derive(Clone, Debug)]
+pub(crate) struct Frame {
+    pub(crate) theme: Theme,
+    /// Who works here; their name stands beside what they say.
+    pub(crate) who: Option<String>,
+    /// Every conductor of every record that is hazardous now.
+    pub(crate) hazards: Vec<Hazard>,
+    /// The screens are those of practice: time goes so many times faster.
+    pub(crate) practice_pace: Option<f64>,
+}
+
+/// How bright it is where the screen is read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Theme {
+    /// Sunlight: the most contrast there is.
+    #[default]
+    Daylight,
+    /// A dim switch-room.
+    Dim,
+}
+
+impl Theme {
+    pub(crate) const fn key(self) -> &'static str {
+        match self {
+            Self::Daylight => "daylight",
+            Self::Dim => "dim",
+        }
+    }
+}
+
+impl FromRequestParts<House> for Frame {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, house: &House) -> Result<Self, Infallible> {
+        let theme = match cookie(parts, "theme").as_deref() {
+            Some("dim") => Theme::Dim,
+            _ => Theme::Daylight,
+        };
+        Ok(Self {
+            theme,
+            who: cookie(parts, "who").filter(|who| !who.is_empty()),
+            hazards: house.hub.hazards(),
+            practice_pace: house.practice_pace,
+        })
+    }
+}
+
+/// The value of a cookie, decoded as the forms of a browser encode it.
+pub(crate) fn cookie(parts: &Parts, name: &str) -> Option<String> {
+    let all = parts.headers.get_all(COOKIE).into_iter().filter_map(|one| one.to_str().ok());
+    let mut pairs = all.flat_map(|one| one.split(';')).filter_map(|one| one.trim().split_once('='));
+    let (_, value) = pairs.find(|(key, _)| *key == name)?;
+    Some(decoded(value))
+}
+
+fn decoded(value: &str) -> String {
+    let mut bytes = Vec::with_capacity(value.len());
+    let mut rest = value.as_bytes();
+    while let [first, after @ ..] = rest {
+        rest = after;
+        let hex = after.get(..2).and_then(|hex| std::str::from_utf8(hex).ok());
+        match hex.and_then(|hex| u8::from_str_radix(hex, 16).ok()).filter(|_| *first == b'%') {
+            Some(byte) => {
+                bytes.push(byte);
+                rest = &after[2..];
+            }
+            None => bytes.push(*first),
+        }
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+/// A whole page.
+pub(crate) fn page(frame: &Frame, title: &str, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" data-theme=(frame.theme.key()) {
+            (head(title))
+            body {
+                a .skip href="#main" { "To the content" }
+                (hazard_line(&frame.hazards))
+                @if let Some(times) = frame.practice_pace {
+                    p .practice { "PRACTICE: time goes " (times) " times as fast" }
+                }
+                header .top {
+                    a .home href="/" { "Today" }
+                    nav aria-label="Other pages" {
+                        a href="/apparatus" { "Apparatus" }
+                        a href="/sets" { "Sets and meters" }
+                        a href="/values" { "Published values" }
+                        a href="/people" { "People" }
+                    }
+                    button type="button" #theme data-theme-now=(frame.theme.key()) {
+                        @match frame.theme {
+                            Theme::Daylight => "Dim",
+                            Theme::Dim => "Daylight",
+                        }
+                    }
+                }
+                main #main { (body) }
+                (foot())
+            }
+        }
+    }
+}
+
+/// A page that knows nothing of anyone: for faults.
+pub(crate) fn bare(title: &str, body: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" data-theme=(Theme::Daylight.key()) {
+            (head(title))
+            body {
+                main #main { (body) }
+                (foot())
+            }
+        }
+    }
+}
+
+fn head(title: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            title { (title) " · Ohmstead" }
+            link rel="stylesheet" href=(assets::address("screen.css"));
+            link rel="icon" href=(assets::address("mark.svg"));
+            script type="module" src=(assets::address("start.js")) {}
+        }
+    }
+}
+
+/// Every conductor that is hazardous now, on every page of every device.
+pub(crate) fn hazard_line(hazards: &[Hazard]) -> Markup {
+    html! {
+        div #hazards role="region" aria-label="Hazard" data-any[!hazards.is_empty()] {
+            @for one in hazards {
+                p .hazard {
+                    span .shape aria-hidden="true" { "▲" }
+                    strong { "HAZARDOUS" } " "
+                    a href={ "/sheet/" (one.record) } { (one.asset) " · " (one.conductor) }
+                    " " span { (one.said) }
+                }
+            }
+        }
+    }
+}
+
+fn foot() -> Markup {
+    html! {
+        footer .fixed-line {
+            "Nothing here switches anything. Hazardous until tool and solid ground are on."
+        }
+    }
+}

@@ -1,0 +1,55 @@
+//! What every screen may reach.
+
+use std::ops::Deref;
+use std::sync::Arc;
+
+use standards::Library;
+use store::Store;
+
+use super::Order;
+use super::hub::Hub;
+use crate::drive::clock::Clock;
+use crate::output::Trouble;
+
+/// What every screen may reach; a copy is another handle on the same.
+#[derive(Clone)]
+pub(crate) struct House(Arc<Inside>);
+
+/// What is in it.
+pub(crate) struct Inside {
+    pub(crate) store: Store,
+    pub(crate) library: Library,
+    /// Records at work.
+    pub(crate) hub: Hub,
+    pub(crate) clock: Clock,
+    /// Time goes so many times faster, for practice; every record begun says so.
+    pub(crate) practice_pace: Option<f64>,
+}
+
+impl House {
+    /// Opens the database, and takes up what was left open.
+    pub(crate) async fn open(order: &Order, library: &Library) -> Result<Self, Trouble> {
+        let store = Store::open(&order.db).await?;
+        let clock = Clock::real();
+        Ok(Self(Arc::new(Inside {
+            store,
+            library: library.clone(),
+            hub: Hub::new(&order.db, clock.clone()),
+            clock,
+            practice_pace: order.practice_pace,
+        })))
+    }
+
+    /// Brings what is at work to rest; nothing that was acknowledged is lost.
+    pub(crate) fn close(&self) {
+        self.hub.close();
+    }
+}
+
+impl Deref for House {
+    type Target = Inside;
+
+    fn deref(&self) -> &Inside {
+        &self.0
+    }
+}
