@@ -85,8 +85,32 @@ fn decoded(value: &str) -> String {
     String::from_utf8_lossy(&bytes).into_owned()
 }
 
+/// Which record a page shows, so that the modules can follow it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Follows<'a> {
+    /// Its name.
+    pub(crate) record: &'a str,
+    /// Whether the page is the stage: a conductor is energised or hazardous.
+    pub(crate) stage: bool,
+    /// The section that is worked on; the page is fetched anew when it changes.
+    pub(crate) section: &'a str,
+}
+
 /// A whole page.
 pub(crate) fn page(frame: &Frame, title: &str, body: &Markup) -> Markup {
+    whole(frame, title, &html! { main #main { (body) } })
+}
+
+/// A whole page that follows a record.
+pub(crate) fn following(frame: &Frame, title: &str, of: Follows<'_>, body: &Markup) -> Markup {
+    let Follows { record, stage, section } = of;
+    let main = html! {
+        main #main data-record=(record) data-stage=(stage) data-section=(section) { (body) }
+    };
+    whole(frame, title, &main)
+}
+
+fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" data-theme=(frame.theme.key()) {
@@ -112,7 +136,7 @@ pub(crate) fn page(frame: &Frame, title: &str, body: &Markup) -> Markup {
                         }
                     }
                 }
-                main #main { (body) }
+                (main)
                 (foot())
             }
         }

@@ -8,6 +8,7 @@ mod fault;
 mod frame;
 mod house;
 mod hub;
+mod sheet;
 mod today;
 
 use std::net::SocketAddr;
@@ -17,7 +18,7 @@ use standards::Library;
 use tokio::net::TcpListener;
 
 pub(crate) use fault::Fault;
-pub(crate) use frame::{Frame, page};
+pub(crate) use frame::{Follows, Frame, following, page};
 pub(crate) use house::House;
 
 use crate::output::{End, Trouble, print};
@@ -56,5 +57,9 @@ pub(crate) fn serve(order: Order, library: &Library) -> Result<End, Trouble> {
 
 /// Every address that is served.
 fn router(house: House) -> Router {
-    Router::new().merge(today::routes()).merge(assets::routes()).with_state(house)
+    Router::new()
+        .merge(today::routes())
+        .merge(sheet::routes())
+        .merge(assets::routes())
+        .with_state(house)
 }

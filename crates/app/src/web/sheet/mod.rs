@@ -1,0 +1,121 @@
+//! `/sheet/{id}`: one test on one page, in the order of the work. A section that is done folds to
+//! one line; the one that is worked on stands open.
+
+mod course;
+mod down;
+mod findings;
+mod ready;
+mod signatures;
+mod state;
+
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::routing::get;
+use maud::{Markup, html};
+use session::Kind;
+
+use super::{Fault, Follows, Frame, House, following};
+use state::{Section, Sheet};
+
+pub(super) fn routes() -> Router<House> {
+    Router::new().route("/sheet/{id}", get(sheet))
+}
+
+async fn sheet(
+    State(house): State<House>,
+    frame: Frame,
+    Path(id): Path<String>,
+) -> Result<Markup, Fault> {
+    let sheet = Sheet::read(&house, &frame, &id).await?;
+    Ok(following(&frame, &sheet.title(), sheet.follows(), &body(&sheet)))
+}
+
+/// Everything on the page, the stage first while it is one.
+fn body(sheet: &Sheet) -> Markup {
+    html! {
+        (head(sheet))
+        @if sheet.stage {
+            (stage(sheet))
+        }
+        @for section in Section::ALL.iter().filter(|one| !sheet.stage || **one != Section::Test) {
+            (folding(sheet, *section))
+        }
+    }
+}
+
+fn head(sheet: &Sheet) -> Markup {
+    let plan = &sheet.record.plan;
+    html! {
+        @if let Some(banner) = banner(sheet.record.kind) {
+            p .banner { (banner) }
+        }
+        h1 { (plan.asset) }
+        p { (plan.object) }
+    }
+}
+
+/// What stands over a record that is not of a test that was recorded while it happened.
+fn banner(kind: Kind) -> Option<&'static str> {
+    match kind {
+        Kind::Test => None,
+        Kind::Practice => Some("PRACTICE: made for practice, no apparatus was tested"),
+        Kind::Simulated => Some("SIMULATED: made against a simulated set, nothing was tested"),
+        Kind::Transcribed => Some("TRANSCRIBED: typed in from paper or taken from a file"),
+    }
+}
+
+/// One section: its number in the margin, its line, and what folds away under it.
+fn folding(sheet: &Sheet, section: Section) -> Markup {
+    html! {
+        section .part id=(section.key()) {
+            details open[sheet.is_open(section)] {
+                summary {
+                    h2 { span .no { (section.number()) } " " (section.title()) }
+                    span .line { (line(sheet, section)) }
+                }
+                div .under { (under(sheet, section)) }
+            }
+        }
+    }
+}
+
+/// What still matters of a section when it is folded.
+fn line(sheet: &Sheet, section: Section) -> String {
+    match section {
+        Section::Object => sheet.record.plan.object.clone(),
+        Section::Plan => String::new(),
+        Section::Before => ready::line(sheet),
+        Section::Test => course::line(sheet),
+        Section::Down => down::line(sheet),
+        Section::Findings => findings::line(sheet),
+        Section::Signatures => signatures::line(sheet),
+    }
+}
+
+fn under(sheet: &Sheet, section: Section) -> Markup {
+    match section {
+        Section::Object => object(sheet),
+        Section::Plan => planned(sheet),
+        Section::Before => ready::under(sheet),
+        Section::Test => course::under(sheet),
+        Section::Down => down::under(sheet),
+        Section::Findings => findings::under(sheet),
+        Section::Signatures => signatures::under(sheet),
+    }
+}
+
+/// The plate as it was sealed.
+fn object(sheet: &Sheet) -> Markup {
+    let job = &sheet.record.job;
+    html! { p { (job.asset.id) } }
+}
+
+/// The plan as it was sealed.
+fn planned(sheet: &Sheet) -> Markup {
+    html! { pre .scroll { (crate::show::plan::text(&sheet.record.plan)) } }
+}
+
+/// Section 4 while a conductor is energised or hazardous.
+fn stage(sheet: &Sheet) -> Markup {
+    folding(sheet, Section::Test)
+}
