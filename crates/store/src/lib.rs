@@ -13,6 +13,7 @@ mod import;
 mod migrate;
 mod open;
 mod read;
+pub mod sheets;
 pub mod things;
 pub mod trouble;
 mod verify;

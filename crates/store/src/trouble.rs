@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 
 use crate::check::Broken;
+use crate::id::RecordId;
 use crate::things::ThingKind;
 
 /// The database, or what it stands on, failed.
@@ -227,6 +228,25 @@ pub enum ReadError {
     Database(#[from] Trouble),
 }
 
+/// A sheet is not written.
+#[derive(Debug, thiserror::Error)]
+pub enum SheetError {
+    /// No such sheet is here.
+    NoSheet {
+        /// The name that was asked for.
+        sheet: String,
+    },
+    /// It became a record and stays as it was.
+    Begun {
+        /// Which record.
+        record: RecordId,
+    },
+    /// What is kept could not be read.
+    Read(#[from] ReadError),
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
 /// It is not kept.
 #[derive(Debug, thiserror::Error)]
 pub enum KeepError {
@@ -324,6 +344,12 @@ impl From<sqlx::Error> for ImportError {
 }
 
 impl From<sqlx::Error> for KeepError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}
+
+impl From<sqlx::Error> for SheetError {
     fn from(error: sqlx::Error) -> Self {
         Self::Database(error.into())
     }

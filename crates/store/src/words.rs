@@ -5,7 +5,7 @@ use std::fmt;
 use crate::check::{Broken, How};
 use crate::things::ThingKind;
 use crate::trouble::{
-    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, Trouble,
+    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError, Trouble,
 };
 
 impl fmt::Display for Trouble {
@@ -186,6 +186,23 @@ impl fmt::Display for KeepError {
             Self::Unwritable { said } => {
                 write!(f, "write it down by hand — it has no written form: {said}")
             }
+            Self::Read(error) => error.fmt(f),
+            Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for SheetError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoSheet { sheet } => {
+                write!(f, "go back to today and look there — no sheet \"{sheet}\" is here")
+            }
+            Self::Begun { record } => write!(
+                f,
+                "go on with record {record} — the test was begun from this sheet, which stays as \
+                 it was"
+            ),
             Self::Read(error) => error.fmt(f),
             Self::Database(trouble) => trouble.fmt(f),
         }

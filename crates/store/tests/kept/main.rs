@@ -6,4 +6,5 @@ mod folder;
 mod meddling;
 mod moving;
 mod sample;
+mod sheets;
 mod things;
