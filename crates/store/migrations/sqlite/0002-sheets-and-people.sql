@@ -37,6 +37,7 @@ CREATE TABLE pass (
     token BLOB PRIMARY KEY CHECK (length(token) = 32),
     person TEXT NOT NULL REFERENCES person (name),
     device TEXT NOT NULL,
+    may TEXT NOT NULL CHECK (may IN ('operate', 'say', 'watch')),
     made_us INTEGER NOT NULL,
     until_us INTEGER NOT NULL
 ) STRICT;

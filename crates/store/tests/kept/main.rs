@@ -5,6 +5,7 @@ mod durable;
 mod folder;
 mod meddling;
 mod moving;
+mod people;
 mod sample;
 mod sheets;
 mod things;
