@@ -7,7 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use store::trouble::{AppendError, ExportError, ImportError, KeepError, OpenError, ReadError};
+use store::trouble::{
+    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError,
+};
 
 use crate::input::BadInput;
 
@@ -44,6 +46,8 @@ pub(crate) enum Trouble {
     Keep(KeepError),
     /// A record could not be read.
     Read(ReadError),
+    /// A sheet could not be written.
+    Sheet(SheetError),
     /// What is kept of a record is not what was sealed.
     Seals { record: String, first: String, more: usize },
     /// A record could not be begun or added to.
@@ -81,6 +85,7 @@ impl Trouble {
             Self::Open(error) => ExitCode::from(of_opening(error)),
             Self::Keep(error) => ExitCode::from(of_keeping(error)),
             Self::Read(error) => ExitCode::from(of_reading(error)),
+            Self::Sheet(error) => ExitCode::from(of_sheets(error)),
             Self::Export(error) => ExitCode::from(of_exporting(error)),
             Self::Import { error, .. } => ExitCode::from(of_importing(error)),
             Self::Append(_)
@@ -105,6 +110,7 @@ impl fmt::Display for Trouble {
             Self::Open(error) => error.fmt(f),
             Self::Keep(error) => error.fmt(f),
             Self::Read(error) => error.fmt(f),
+            Self::Sheet(error) => error.fmt(f),
             Self::Append(error) => error.fmt(f),
             Self::Seals { record, first, more } => {
                 write!(
@@ -190,6 +196,15 @@ fn of_keeping(error: &KeepError) -> u8 {
     }
 }
 
+/// 2 where another name is the remedy.
+fn of_sheets(error: &SheetError) -> u8 {
+    match error {
+        SheetError::NoSheet { .. } | SheetError::Begun { .. } => 2,
+        SheetError::Read(error) => of_reading(error),
+        SheetError::Database(_) => 3,
+    }
+}
+
 /// 2 where another form or name is the remedy.
 fn of_exporting(error: &ExportError) -> u8 {
     match error {
@@ -216,6 +231,12 @@ impl From<ExportError> for Trouble {
 impl From<KeepError> for Trouble {
     fn from(error: KeepError) -> Self {
         Self::Keep(error)
+    }
+}
+
+impl From<SheetError> for Trouble {
+    fn from(error: SheetError) -> Self {
+        Self::Sheet(error)
     }
 }
 

@@ -1,19 +1,22 @@
 //! `demo`: the whole job on an invented site, from plates to paper, each test run live.
 
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use judge::Verdict;
 use standards::Library;
+use store::Filter;
 use store::trouble::ExportError;
 
 use super::subject::{self, Judged};
 use super::{Paper, stamp};
 use crate::input::database;
 use crate::output::{End, Trouble, print, print_json, write_whole};
-use crate::{input, show};
+use crate::{input, show, web};
 
 mod live;
+mod past;
 mod site;
 
 /// Arguments of `demo`.
@@ -22,7 +25,7 @@ pub(crate) struct Demo {
     /// Where the workspace goes
     #[arg(long, value_name = "DIR", default_value = "ohmstead-demo")]
     dir: PathBuf,
-    /// Do not serve the screens afterwards; this version has none, so nothing is served anyway
+    /// Do not serve the screens afterwards
     #[arg(long)]
     no_serve: bool,
     /// Answer in JSON
@@ -66,22 +69,87 @@ impl Demo {
             library,
             own_values,
         };
+        workspace.keep_the_past()?;
         let outcomes = site::JOBS
             .iter()
             .map(|example| workspace.work(example))
             .collect::<Result<Vec<_>, _>>()?;
+        workspace.keep_the_present()?;
         if self.json {
             print_json(&outcomes);
         } else {
             print(&told(&workspace, &outcomes));
         }
-        Ok(End::Done)
+        if self.no_serve || self.json {
+            return Ok(End::Done);
+        }
+        print("\nEnd the screens with Ctrl+C.\n");
+        web::serve(
+            web::Order {
+                listen: free_place(),
+                names: Vec::new(),
+                practice_pace: None,
+                db: workspace.db,
+            },
+            library,
+        )
     }
 }
+
+/// The usual place of the screens on this machine, or another where that one is taken.
+fn free_place() -> SocketAddr {
+    let usual = SocketAddr::from((Ipv4Addr::LOCALHOST, PORT));
+    match TcpListener::bind(usual) {
+        Ok(_) => usual,
+        Err(_) => SocketAddr::from((Ipv4Addr::LOCALHOST, 0)),
+    }
+}
+
+/// The port that `serve` listens at by itself.
+const PORT: u16 = 4170;
 
 impl Workspace<'_> {
     fn place(&self, folder: &str, example: &site::Example, ending: &str) -> PathBuf {
         self.dir.join(folder).join(format!("{}.{ending}", example.name))
+    }
+
+    /// The years before.
+    fn keep_the_past(&self) -> Result<(), Trouble> {
+        database::wait(async {
+            let store = database::to_keep(Some(&self.db)).await?;
+            past::keep(&store, self.library).await?;
+            store.close().await;
+            Ok(())
+        })
+    }
+
+    /// What somebody is at today.
+    fn keep_the_present(&self) -> Result<(), Trouble> {
+        let now = jiff::Timestamp::now();
+        database::wait(async {
+            let store = database::to_keep(Some(&self.db)).await?;
+            past::leave_open(&store, self.library, now).await?;
+            past::begin_sheets(&store, now).await?;
+            store.close().await;
+            Ok(())
+        })
+    }
+
+    /// The record that an earlier demo made of this job.
+    fn known(&self, job: &plan::Job) -> Result<Option<String>, Trouble> {
+        database::wait(async {
+            let store = database::to_read(Some(&self.db)).await?;
+            let filter = Filter { asset: Some(job.asset.id.clone()), open: false };
+            let mut found = None;
+            for one in store.list(&filter).await?.into_iter().filter(|one| one.closed) {
+                if store.head(&one.id).await?.job == *job {
+                    found = Some(one.id.to_string());
+                    break;
+                }
+            }
+            store.close().await;
+            Ok(found)
+        })
     }
 
     /// One job: file, plan, sheet; and where it may be run, run, findings and report.
@@ -110,12 +178,20 @@ impl Workspace<'_> {
             verdict: None,
             because: plan.issues.first().map(|issue| issue.text.clone()).unwrap_or_default(),
         };
-        if plan.is_refused() { Ok(outcome) } else { self.conclude(example, outcome) }
+        if plan.is_refused() { Ok(outcome) } else { self.conclude(example, &job, outcome) }
     }
 
     /// Runs it live, and judges and reports what was recorded.
-    fn conclude(&self, example: &site::Example, outcome: Outcome) -> Result<Outcome, Trouble> {
-        let id = live::run(example, &outcome.job, &self.db, self.own_values)?;
+    fn conclude(
+        &self,
+        example: &site::Example,
+        job: &plan::Job,
+        outcome: Outcome,
+    ) -> Result<Outcome, Trouble> {
+        let id = match self.known(job)? {
+            Some(id) => id,
+            None => live::run(example, &outcome.job, &self.db, self.own_values)?,
+        };
         let judged = subject::of_record(&id, self.library, Some(&self.db));
         let Judged { record, findings, seal, .. } = database::wait(judged)?;
         let paper = self.place("reports", example, "pdf");

@@ -3,11 +3,9 @@
 use judge::Findings;
 use session::Entry;
 use session::record::Head;
-use std::sync::Arc;
 use store::trouble::{AppendError, KeepError, ReadError};
 use store::{RecordId, Store, Stored, Summary};
-
-use tokio::runtime::{Builder, Handle, Runtime};
+use tokio::runtime::{Builder, Runtime};
 
 use super::keeper::Book;
 use crate::output::Trouble;
@@ -15,16 +13,8 @@ use crate::show;
 
 /// The store, and what waits for it.
 pub(crate) struct Books {
-    waits: Waits,
-    store: Arc<Store>,
-}
-
-/// Who waits for the database.
-enum Waits {
-    /// This program does one thing at a time.
-    Alone(Runtime),
-    /// It serves pages beside; only threads of their own wait here.
-    Beside(Handle),
+    runtime: Runtime,
+    store: Store,
 }
 
 impl Books {
@@ -33,12 +23,7 @@ impl Books {
         let runtime = Builder::new_current_thread().enable_all().build();
         let runtime = runtime.map_err(Trouble::System)?;
         let store = runtime.block_on(Store::open(place))?;
-        Ok(Self { waits: Waits::Alone(runtime), store: Arc::new(store) })
-    }
-
-    /// One that this program has open already.
-    pub(crate) fn beside(store: Arc<Store>, handle: Handle) -> Self {
-        Self { waits: Waits::Beside(handle), store }
+        Ok(Self { runtime, store })
     }
 
     /// Opens one that is there, to look and not to write.
@@ -46,34 +31,22 @@ impl Books {
         let runtime = Builder::new_current_thread().enable_all().build();
         let runtime = runtime.map_err(Trouble::System)?;
         let store = runtime.block_on(Store::open_to_read(place))?;
-        Ok(Self { waits: Waits::Alone(runtime), store: Arc::new(store) })
-    }
-
-    fn wait<F: Future>(&self, work: F) -> F::Output {
-        match &self.waits {
-            Waits::Alone(runtime) => runtime.block_on(work),
-            Waits::Beside(handle) => handle.block_on(work),
-        }
-    }
-
-    /// Leaves a record to other programs.
-    pub(crate) fn let_go(&self, id: &RecordId) {
-        self.store.let_go(id);
+        Ok(Self { runtime, store })
     }
 
     /// Records that are not closed, the newest first.
     pub(crate) fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
-        self.wait(self.store.open_records())
+        self.runtime.block_on(self.store.open_records())
     }
 
     /// The record that is named so, in short or in full.
     pub(crate) fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
-        self.wait(self.store.resolve(asked))
+        self.runtime.block_on(self.store.resolve(asked))
     }
 
     /// What a record begins with.
     pub(crate) fn head(&self, id: &RecordId) -> Result<Head, ReadError> {
-        self.wait(self.store.head(id))
+        self.runtime.block_on(self.store.head(id))
     }
 
     /// Calls for each event of a record, in order.
@@ -82,12 +55,12 @@ impl Books {
         id: &RecordId,
         mut call: impl FnMut(&Entry),
     ) -> Result<(), ReadError> {
-        self.wait(self.store.each_entry(id, |_, entry| call(entry)))
+        self.runtime.block_on(self.store.each_entry(id, |_, entry| call(entry)))
     }
 
     /// Goes on with a record, so that no other program does; it can be written to.
     pub(crate) fn hold(&self, id: &RecordId) -> Result<(), AppendError> {
-        self.wait(self.store.hold(id))
+        self.runtime.block_on(self.store.hold(id))
     }
 
     /// Begins a record.
@@ -96,12 +69,12 @@ impl Books {
         head: &Head,
         wall: jiff::Timestamp,
     ) -> Result<RecordId, AppendError> {
-        self.wait(self.store.begin(head, wall))
+        self.runtime.block_on(self.store.begin(head, wall))
     }
 
     /// Adds events to a record, durable on return.
     pub(crate) fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<u64, AppendError> {
-        self.wait(self.store.append(id, entries)).map(|seal| seal.seq)
+        self.runtime.block_on(self.store.append(id, entries)).map(|seal| seal.seq)
     }
 
     /// Keeps findings beside the record, and beside those that were made of it before.
@@ -114,12 +87,12 @@ impl Books {
         let verdict = show::findings::verdict(findings.verdict).to_lowercase();
         let wall = jiff::Timestamp::now();
         let kept = self.store.keep_findings(id, &findings.method, &verdict, &bytes, wall);
-        self.wait(kept).map(drop)
+        self.runtime.block_on(kept).map(drop)
     }
 
     /// The whole record.
     pub(crate) fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
-        self.wait(self.store.record(id))
+        self.runtime.block_on(self.store.record(id))
     }
 }
 

@@ -8,5 +8,4 @@ mod moving;
 mod people;
 mod sample;
 mod sheets;
-mod signed;
 mod things;

@@ -1,5 +1,0 @@
-//! What a person does with the screens, in a real Chromium.
-
-mod checker;
-mod narrow;
-mod outside;
