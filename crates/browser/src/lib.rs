@@ -1,1 +1,13 @@
 #![doc = include_str!("../README.md")]
+
+mod chromium;
+mod fault;
+mod meter;
+mod page;
+mod served;
+
+pub use chromium::Chromium;
+pub use fault::Fault;
+pub use meter::{Answered, Meter};
+pub use page::{Page, Theme};
+pub use served::{Asked, Served};

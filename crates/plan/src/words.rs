@@ -676,6 +676,18 @@ fn sentence(typed: &str) -> String {
     if ended { typed.to_owned() } else { format!("{typed}.") }
 }
 
+/// A span of time as a clock shows it: `0:42`, `12:05`, `1:00:00`; what is past is none.
+#[must_use]
+pub fn clock(time: Time) -> String {
+    let all = time.seconds().max(0.0).ceil() as u64;
+    let (hours, minutes, seconds) = (all / 3600, all / 60 % 60, all % 60);
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{seconds:02}")
+    } else {
+        format!("{minutes}:{seconds:02}")
+    }
+}
+
 /// A span of time as people say it: `45 s`, `12 min`, `2 h 05 min`.
 #[must_use]
 pub fn duration(span: Time) -> String {

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use quantity::Time;
+use plan::words::clock;
 
 use crate::guard::Guard;
 use crate::live::{Next, Refusal, ReplayError};
@@ -248,17 +248,6 @@ const fn past(end: End) -> &'static str {
         End::Tripped => "tripped",
         End::FlashedOver => "flashed over",
         End::BrokeDown => "broke down",
-    }
-}
-
-/// A span of time as a clock shows it: `0:42`, `12:05`, `1:00:00`.
-fn clock(time: Time) -> String {
-    let all = time.seconds().max(0.0).ceil() as u64;
-    let (hours, minutes, seconds) = (all / 3600, all / 60 % 60, all % 60);
-    if hours > 0 {
-        format!("{hours}:{minutes:02}:{seconds:02}")
-    } else {
-        format!("{minutes}:{seconds:02}")
     }
 }
 

@@ -15,6 +15,8 @@ use sha2::{Digest, Sha256};
 const EVENT_TAG: &[u8] = b"ohmstead-event-1";
 /// The same for findings.
 const FINDINGS_TAG: &[u8] = b"ohmstead-findings-1";
+/// The same for signatures.
+const SIGNATURE_TAG: &[u8] = b"ohmstead-signature-1";
 
 /// SHA-256 of something sealed.
 pub(crate) type Hash = [u8; 32];
@@ -108,6 +110,41 @@ impl Sealed<'_> {
     }
 }
 
+/// A signature as its seal covers it, all but its seal.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct SealedName<'a> {
+    pub(crate) record: &'a str,
+    pub(crate) id: &'a str,
+    pub(crate) signed_us: i64,
+    pub(crate) name: &'a str,
+    pub(crate) role: &'a str,
+    pub(crate) remark: Option<&'a str>,
+    /// The code that the record had when it was signed.
+    pub(crate) code: &'a str,
+    /// The findings that were signed.
+    pub(crate) findings: Option<&'a str>,
+}
+
+impl SealedName<'_> {
+    /// The seal: over every part with its length before it; what is not there has no length.
+    pub(crate) fn seal(&self) -> Hash {
+        let Self { record, id, signed_us, name, role, remark, code, findings } = *self;
+        let signed = signed_us.to_be_bytes();
+        let text = |text: Option<&'_ str>| text.map(|text| text.as_bytes().to_owned());
+        let parts = [Some(record), Some(id)].map(text).into_iter();
+        let parts = parts.chain([Some(signed.to_vec())]);
+        let rest = [Some(name), Some(role), remark, Some(code), findings].map(text);
+        let mut hasher = Sha256::new();
+        hasher.update(SIGNATURE_TAG);
+        for part in parts.chain(rest) {
+            let length = part.as_ref().map_or(u64::MAX, |part| part.len() as u64);
+            hasher.update(length.to_be_bytes());
+            hasher.update(part.unwrap_or_default());
+        }
+        hasher.finalize().into()
+    }
+}
+
 pub(crate) fn digest(bytes: &[u8]) -> Hash {
     Sha256::digest(bytes).into()
 }
@@ -167,6 +204,35 @@ mod tests {
         let second = chain.seal(1, &first, b"{\"b\":2}");
         assert_eq!(second, by_hand(1, &first, b"{\"b\":2}"));
         assert_ne!(second, chain.seal(2, &first, b"{\"b\":2}"));
+    }
+
+    /// Derived: the layout written at the seal, its bytes put together one after the other.
+    #[test]
+    fn a_signature_is_sealed_as_written_down() {
+        let sealed = SealedName {
+            record: "r",
+            id: "i",
+            signed_us: 1,
+            name: "n",
+            role: "tester",
+            remark: None,
+            code: "c",
+            findings: Some("f"),
+        };
+        let mut all = b"ohmstead-signature-1".to_vec();
+        let time = 1_u64.to_be_bytes();
+        for part in [&b"r"[..], b"i", &time, b"n", b"tester"] {
+            all.extend((part.len() as u64).to_be_bytes());
+            all.extend(part);
+        }
+        all.extend([0xff; 8]);
+        for part in [b"c", b"f"] {
+            all.extend([0, 0, 0, 0, 0, 0, 0, 1]);
+            all.extend(part);
+        }
+        assert_eq!(sealed.seal(), digest(&all));
+        let empty = SealedName { remark: Some(""), ..sealed };
+        assert_ne!(empty.seal(), sealed.seal(), "nothing said is not an empty word");
     }
 
     #[test]

@@ -91,6 +91,11 @@ pub enum How {
         /// Their name.
         id: String,
     },
+    /// A signature is not the one that was given.
+    Signature {
+        /// Its name.
+        id: String,
+    },
     /// More places are broken than are named.
     More {
         /// How many.

@@ -16,11 +16,15 @@ use crate::findings::{self, Row};
 use crate::id::{RecordId, is_name};
 use crate::open::{Store, micros, moment};
 use crate::read::{ChainRow, chains, no_record};
+use crate::signatures;
 use crate::trouble::{ExportError, ImportError, ReadError};
 use crate::verify::page;
 
 /// Edition of the file's form.
-pub const EXPORT_FORMAT: &str = "ohmstead-export-1";
+pub const EXPORT_FORMAT: &str = "ohmstead-export-2";
+
+/// Editions that are read; the first has no signatures.
+const READ: &[&str] = &["ohmstead-export-1", EXPORT_FORMAT];
 
 /// Records as they are taken from one database to another.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -46,6 +50,9 @@ pub struct ExportedRecord {
     pub begun: jiff::Timestamp,
     /// Findings that were made of it.
     pub findings: Vec<ExportedFindings>,
+    /// Signatures that were given to it.
+    #[serde(default)]
+    pub signatures: Vec<ExportedSignature>,
     /// The chain of each writer.
     pub chains: Vec<ExportedChain>,
 }
@@ -94,6 +101,28 @@ pub struct ExportedFindings {
     pub code: String,
     /// The bytes that were sealed.
     pub bytes: String,
+}
+
+/// A signature as it was kept.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ExportedSignature {
+    /// Its name.
+    pub id: String,
+    /// When it was given.
+    pub signed: jiff::Timestamp,
+    /// By whom.
+    pub name: String,
+    /// As what.
+    pub role: String,
+    /// In their own words.
+    pub remark: Option<String>,
+    /// The code that the record had then.
+    pub of_code: String,
+    /// The findings that were signed.
+    pub findings: Option<String>,
+    /// Its seal.
+    pub code: String,
 }
 
 impl Store {
@@ -148,6 +177,11 @@ async fn export_one(
     for (at, row) in findings::rows(view, id).await?.into_iter().enumerate() {
         to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
         put(to, &ExportedFindings::of(row, id)?)?;
+    }
+    to.write_all(b"],\n\"signatures\":[")?;
+    for (at, row) in signatures::rows(view, id).await?.into_iter().enumerate() {
+        to.write_all(if at > 0 { b",\n" } else { b"\n" })?;
+        put(to, &ExportedSignature::of(row))?;
     }
     to.write_all(b"],\n\"chains\":[")?;
     for (at, chain) in chains(view, id).await?.iter().enumerate() {
@@ -239,6 +273,34 @@ impl ExportedFindings {
     }
 }
 
+impl ExportedSignature {
+    fn of(row: signatures::Row) -> Self {
+        let signatures::Row { id, signed_us, name, role, remark, code, findings, seal } = row;
+        let (signed, sealed) = (moment(signed_us), hex(&crate::append::hash(seal)));
+        Self { id, signed, name, role, remark, of_code: code, findings, code: sealed }
+    }
+
+    /// As it is kept; a code that is none stands for nothing.
+    pub(crate) fn row(&self) -> signatures::Row {
+        signatures::Row {
+            id: self.id.clone(),
+            signed_us: micros(self.signed),
+            name: self.name.clone(),
+            role: self.role.clone(),
+            remark: self.remark.clone(),
+            code: self.of_code.clone(),
+            findings: self.findings.clone(),
+            seal: unhex(&self.code).unwrap_or(NOTHING_BEFORE).to_vec(),
+        }
+    }
+
+    fn holds(&self, record: &RecordId) -> bool {
+        let row = self.row();
+        // A moment finer than is kept is none that was sealed.
+        row.holds(record) && moment(row.signed_us) == self.signed
+    }
+}
+
 /// A text as JSON; it cannot fail.
 fn text(text: &str) -> String {
     serde_json::Value::from(text).to_string()
@@ -255,11 +317,13 @@ impl Export {
     /// It is cut, no export, or of a later form.
     pub fn parse(bytes: &[u8]) -> Result<Self, ImportError> {
         match serde_json::from_slice::<Self>(bytes) {
-            Ok(export) if export.format == EXPORT_FORMAT => Ok(export),
+            Ok(export) if READ.contains(&export.format.as_str()) => Ok(export),
             Ok(export) => Err(ImportError::Edition { found: export.format }),
             Err(error) if error.is_eof() => Err(ImportError::Cut { line: error.line() }),
             Err(error) => match form_of(bytes) {
-                Some(found) if found != EXPORT_FORMAT => Err(ImportError::Edition { found }),
+                Some(found) if !READ.contains(&found.as_str()) => {
+                    Err(ImportError::Edition { found })
+                }
                 _ => Err(ImportError::NotAnExport { line: error.line(), said: error.to_string() }),
             },
         }
@@ -328,6 +392,10 @@ impl ExportedRecord {
         let wrong = self.findings.iter().filter(|one| !one.holds(id));
         broken.extend(
             wrong.map(|one| whole.broken(None, How::Findings { id: one.id.clone() }, None)),
+        );
+        let wrong = self.signatures.iter().filter(|one| !one.holds(id));
+        broken.extend(
+            wrong.map(|one| whole.broken(None, How::Signature { id: one.id.clone() }, None)),
         );
         broken
     }

@@ -6,9 +6,10 @@ use session::record::Head;
 use crate::append::{count, kind_key};
 use crate::check::Link;
 use crate::db::writing;
-use crate::export::{Export, ExportedChain, ExportedFindings, ExportedRecord};
+use crate::export::{Export, ExportedChain, ExportedFindings, ExportedRecord, ExportedSignature};
 use crate::id::RecordId;
 use crate::open::{Store, micros};
+use crate::signatures;
 use crate::trouble::ImportError;
 use crate::verify::Tally;
 
@@ -25,6 +26,8 @@ pub struct Imported {
     pub known: u64,
     /// How many findings were added.
     pub findings: u64,
+    /// How many signatures were added.
+    pub signatures: u64,
 }
 
 impl Store {
@@ -71,8 +74,14 @@ async fn take_in(
         Some((writer,)) if writer == record.begun_by => false,
         Some(_) => return Err(conflict(record, &record.begun_by, 0)),
     };
-    let mut imported =
-        Imported { record: record.record.clone(), new, added: 0, known: 0, findings: 0 };
+    let mut imported = Imported {
+        record: record.record.clone(),
+        new,
+        added: 0,
+        known: 0,
+        findings: 0,
+        signatures: 0,
+    };
     let mut tally = Tally::default();
     for chain in &record.chains {
         let (known, more) = take_chain(tx, record, chain).await?;
@@ -93,6 +102,9 @@ async fn take_in(
     .await?;
     for findings in &record.findings {
         imported.findings += take_findings(tx, record, findings).await?;
+    }
+    for signature in &record.signatures {
+        imported.signatures += take_signature(tx, record, signature).await?;
     }
     Ok(imported)
 }
@@ -224,6 +236,28 @@ async fn take_findings(
     .bind(&seal[..])
     .execute(&mut *tx)
     .await?;
+    Ok(1)
+}
+
+async fn take_signature(
+    tx: &mut sqlx::SqliteConnection,
+    record: &ExportedRecord,
+    signature: &ExportedSignature,
+) -> Result<u64, ImportError> {
+    let row = signature.row();
+    let here: Option<(Vec<u8>,)> = sqlx::query_as("SELECT seal FROM signature WHERE id = $1")
+        .bind(&row.id)
+        .fetch_optional(&mut *tx)
+        .await?;
+    match here {
+        Some((kept,)) if kept == row.seal => return Ok(0),
+        Some(_) => {
+            let record = record.record.to_string();
+            return Err(ImportError::SignatureConflict { record, id: row.id });
+        }
+        None => {}
+    }
+    signatures::insert(tx, &record.record, &row).await?;
     Ok(1)
 }
 

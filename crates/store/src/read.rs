@@ -7,6 +7,7 @@ use quantity::Time;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use session::record::{Entry, Head, Kind, RECORD_FORMAT, Record};
+use sqlx::AssertSqlSafe;
 
 use crate::append::{hash, kind_key};
 use crate::chain::Seal;
@@ -188,6 +189,19 @@ impl Store {
         .bind(i64::from(filter.open))
         .fetch_all(pool)
         .await?);
+        Ok(rows.into_iter().map(Summary::of).collect())
+    }
+
+    /// Records that nothing follows in, the newest first: closed, or written down elsewhere.
+    pub(crate) async fn over(&self, and: &'static str) -> Result<Vec<Summary>, ReadError> {
+        let query = format!(
+            "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record \
+             WHERE (closed > 0 OR kind = $1) {and} ORDER BY begun_us DESC, id DESC"
+        );
+        let rows: Vec<Line> = reading!(&self.db, pool => sqlx::query_as(AssertSqlSafe(query))
+            .bind(kind_key(Kind::Transcribed))
+            .fetch_all(pool)
+            .await?);
         Ok(rows.into_iter().map(Summary::of).collect())
     }
 

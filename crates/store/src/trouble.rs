@@ -278,6 +278,29 @@ pub enum KeepError {
     Database(#[from] Trouble),
 }
 
+/// Nothing is signed.
+#[derive(Debug, thiserror::Error)]
+pub enum SignError {
+    /// Nobody's name was given.
+    NoName,
+    /// No such record is here.
+    NoRecord {
+        /// The name that was asked for.
+        record: String,
+    },
+    /// The record is not as it was when it was looked at.
+    WentOn,
+    /// The findings are not of this record.
+    NoFindings {
+        /// Their name.
+        id: String,
+    },
+    /// What is kept could not be read.
+    Read(#[from] ReadError),
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
 /// An export stopped.
 #[derive(Debug, thiserror::Error)]
 pub enum ExportError {
@@ -333,8 +356,21 @@ pub enum ImportError {
         /// Their name.
         id: String,
     },
+    /// Another signature is kept here already under the name of one in the file.
+    SignatureConflict {
+        /// Of this record.
+        record: String,
+        /// Its name.
+        id: String,
+    },
     /// The database failed.
     Database(#[from] Trouble),
+}
+
+impl From<sqlx::Error> for SignError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
 }
 
 impl From<sqlx::Error> for ImportError {

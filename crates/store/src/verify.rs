@@ -15,6 +15,7 @@ use crate::findings;
 use crate::id::RecordId;
 use crate::open::{Store, micros};
 use crate::read::{ChainRow, chains, no_record};
+use crate::signatures;
 use crate::trouble::ReadError;
 
 /// Events fetched at once.
@@ -156,6 +157,7 @@ async fn go_through(
         );
     }
     broken.extend(broken_findings(view, id, whole).await?);
+    broken.extend(broken_signatures(view, id, whole).await?);
     Ok(broken)
 }
 
@@ -250,6 +252,16 @@ async fn broken_findings(
     let kept = findings::rows(view, id).await?;
     let wrong = kept.into_iter().filter(|one| !one.holds(id));
     Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
+}
+
+async fn broken_signatures(
+    view: &mut SqliteConnection,
+    id: &RecordId,
+    whole: Chain<'_>,
+) -> Result<Vec<Broken>, ReadError> {
+    let kept = signatures::rows(view, id).await?;
+    let wrong = kept.into_iter().filter(|one| !one.holds(id));
+    Ok(wrong.map(|one| whole.broken(None, How::Signature { id: one.id }, None)).collect())
 }
 
 type LineRow = (String, String, String, i64, i64, i64, i64, i64);

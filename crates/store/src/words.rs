@@ -5,7 +5,8 @@ use std::fmt;
 use crate::check::{Broken, How};
 use crate::things::ThingKind;
 use crate::trouble::{
-    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError, Trouble,
+    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError, SignError,
+    Trouble,
 };
 
 impl fmt::Display for Trouble {
@@ -209,6 +210,26 @@ impl fmt::Display for SheetError {
     }
 }
 
+impl fmt::Display for SignError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoName => f.write_str("write your name — a signature needs one"),
+            Self::NoRecord { record } => {
+                write!(f, "see the names with `ohmstead list` — no record \"{record}\" is here")
+            }
+            Self::WentOn => f.write_str(
+                "look at the sheet again, then sign — the record went on since this page was made",
+            ),
+            Self::NoFindings { id } => write!(
+                f,
+                "look at the sheet again, then sign — the record has no findings of the name {id}"
+            ),
+            Self::Read(error) => error.fmt(f),
+            Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
 impl fmt::Display for ExportError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -262,6 +283,11 @@ impl fmt::Display for ImportError {
                 f,
                 "keep both, the file and the database, and find out which one is right — findings \
                  {id} of record {record} are here already and are others; nothing was taken in"
+            ),
+            Self::SignatureConflict { record, id } => write!(
+                f,
+                "keep both, the file and the database, and find out which one is right — signature \
+                 {id} of record {record} is here already and is another one; nothing was taken in"
             ),
             Self::Database(trouble) => trouble.fmt(f),
         }
@@ -317,6 +343,7 @@ impl fmt::Display for How {
                 write!(f, "the list says otherwise than the events ({column})")
             }
             Self::Findings { id } => write!(f, "findings {id} were changed after they were sealed"),
+            Self::Signature { id } => write!(f, "signature {id} was changed after it was sealed"),
             Self::More { count } => write!(f, "and {count} places more"),
         }
     }

@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::process::ExitCode;
 
+use crate::program;
 use crate::run::{capture, cargo, has, is_root, succeeds};
 
 /// What a missing program means.
@@ -22,60 +23,120 @@ struct Suite {
     chosen: &'static [&'static str],
     /// Whether its tests are the ignored ones among these.
     ignored: bool,
-    needs: &'static [Program],
+    /// Whether they run one after the other: what they measure is time.
+    alone: bool,
+    needs: &'static [Need],
 }
 
-/// A program that a suite calls, and the package that brings it; without a package, what it can do
-/// comes with the user.
-struct Program {
-    name: &'static str,
-    package: &'static str,
+/// What tests need of the machine.
+#[derive(Clone, Copy)]
+enum Need {
+    /// A program on the path, and the package that brings it.
+    Program { name: &'static str, package: &'static str },
+    /// A file in the workspace's own target folder, and the command that brings it.
+    File { name: &'static str, path: &'static str, remedy: &'static str },
+    /// The right to mount a small disk and to stand between a program and the system.
+    Root,
 }
 
-/// The right to mount a small disk and to stand between a program and the system.
-const ROOT: Program = Program { name: "root", package: "" };
+const fn program(name: &'static str, package: &'static str) -> Need {
+    Need::Program { name, package }
+}
+
+const CHECKER: Need = Need::File {
+    name: "axe.min.js",
+    path: "target/checker/axe_playwright_python/axe.min.js",
+    remedy: "python3 -m pip install --no-deps --target target/checker axe-playwright-python==0.1.8",
+};
+
+/// Everything but the tests in Chromium, and these. Both together would be a third set of features,
+/// and so a third build of most crates.
+const ALL: &[&[&str]] = &[REST, BROWSER];
+const REST: &[&str] = &["--workspace", "--exclude", "browser"];
+const BROWSER: &[&str] = &["-p", "browser"];
 
 const SUITES: &[Suite] = &[
-    Suite { name: "unit", chosen: &["--workspace"], ignored: false, needs: &[] },
+    Suite { name: "unit", chosen: REST, ignored: false, alone: false, needs: &[] },
     Suite {
         name: "paper",
         chosen: &["-p", "app", "--test", "paper"],
         ignored: true,
-        needs: &[
-            Program { name: "pdftotext", package: "poppler-utils" },
-            Program { name: "qpdf", package: "qpdf" },
-        ],
+        alone: false,
+        needs: &[program("pdftotext", "poppler-utils"), program("qpdf", "qpdf")],
     },
     Suite {
         name: "durable",
         chosen: &["-p", "app", "--test", "durable"],
         ignored: true,
-        needs: &[Program { name: "strace", package: "strace" }],
+        alone: false,
+        needs: &[program("strace", "strace")],
     },
     Suite {
         name: "troubles",
         chosen: &["-p", "app", "--test", "troubles"],
         ignored: true,
-        needs: &[Program { name: "strace", package: "strace" }, ROOT],
+        alone: false,
+        needs: &[program("strace", "strace"), Need::Root],
     },
     Suite {
         name: "disk",
         chosen: &["-p", "store", "--test", "kept"],
         ignored: true,
-        needs: &[ROOT],
+        alone: false,
+        needs: &[Need::Root],
+    },
+    Suite {
+        name: "browser",
+        chosen: BROWSER,
+        ignored: true,
+        alone: true,
+        needs: &[
+            program("chromium", "chromium"),
+            program("chromedriver", "chromium-driver"),
+            CHECKER,
+        ],
     },
 ];
 
-impl Program {
-    fn is_met(&self) -> bool {
-        if self.package.is_empty() { is_root() } else { has(self.name) }
+impl Need {
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Program { name, .. } | Self::File { name, .. } => name,
+            Self::Root => "root",
+        }
     }
+
+    fn is_met(self, root: &Path) -> bool {
+        match self {
+            Self::Program { name, .. } => has(name),
+            Self::File { path, .. } => root.join(path).is_file(),
+            Self::Root => is_root(),
+        }
+    }
+}
+
+/// What brings all that is missing, in one line.
+fn remedy(lacks: &[Need]) -> String {
+    let mut install = Vec::new();
+    let mut others = Vec::new();
+    for need in lacks {
+        match need {
+            Need::Program { package, .. } if install.is_empty() => {
+                install.extend(["sudo apt-get install", package]);
+            }
+            Need::Program { package, .. } => install.push(package),
+            Need::File { remedy, .. } => others.push((*remedy).to_owned()),
+            Need::Root => others.push("run it as root".to_owned()),
+        }
+    }
+    let first = (!install.is_empty()).then(|| install.join(" "));
+    first.into_iter().chain(others).collect::<Vec<_>>().join(", and ")
 }
 
 /// How one suite ended.
 enum End {
     Ran(Tally),
-    Lacks { programs: Vec<&'static str>, packages: Vec<&'static str>, tests: usize },
+    Lacks { needs: Vec<Need>, tests: usize },
     Broken(String),
 }
 
@@ -86,11 +147,15 @@ struct Tally {
 }
 
 pub(crate) fn test(root: &Path, gaps: Gaps) -> ExitCode {
-    if !succeeds(cargo(root, &["test", "--release", "--workspace", "--no-run"])) {
-        return ExitCode::FAILURE;
+    for chosen in ALL {
+        let words = [&["test", "--release", "--no-run"], *chosen].concat();
+        if !succeeds(cargo(root, &words)) {
+            return ExitCode::FAILURE;
+        }
     }
+    let Some(built) = program::build(root) else { return ExitCode::FAILURE };
     let mut ends: Vec<(&str, End)> =
-        SUITES.iter().map(|suite| (suite.name, run(root, suite))).collect();
+        SUITES.iter().map(|suite| (suite.name, run(root, &built, suite))).collect();
     if let Some(stray) = stray(root) {
         ends.push(("strays", End::Broken(stray)));
     }
@@ -103,16 +168,13 @@ pub(crate) fn test(root: &Path, gaps: Gaps) -> ExitCode {
     ExitCode::from(status(&ends, gaps))
 }
 
-fn run(root: &Path, suite: &Suite) -> End {
+fn run(root: &Path, built: &Path, suite: &Suite) -> End {
     let Some(listed) = listed(root, suite.chosen, suite.ignored) else {
         return End::Broken("its tests do not build or cannot be listed".to_owned());
     };
-    let lacks: Vec<&Program> = suite.needs.iter().filter(|need| !need.is_met()).collect();
-    if !lacks.is_empty() {
-        let mut packages: Vec<&str> = lacks.iter().map(|need| need.package).collect();
-        packages.dedup();
-        let programs = lacks.iter().map(|need| need.name).collect();
-        return End::Lacks { programs, packages, tests: listed };
+    let needs: Vec<Need> = suite.needs.iter().copied().filter(|one| !one.is_met(root)).collect();
+    if !needs.is_empty() {
+        return End::Lacks { needs, tests: listed };
     }
     let mut words = vec!["test", "--release", "--no-fail-fast"];
     words.extend(suite.chosen);
@@ -120,7 +182,12 @@ fn run(root: &Path, suite: &Suite) -> End {
     if suite.ignored {
         words.push("--ignored");
     }
-    let ended = capture(cargo(root, &words), true);
+    if suite.alone {
+        words.push("--test-threads=1");
+    }
+    let mut command = cargo(root, &words);
+    command.env("OHMSTEAD_BIN", built);
+    let ended = capture(command, true);
     let tally = tally(&ended.lines);
     verdict(tally, listed, ended.well)
 }
@@ -153,7 +220,10 @@ fn listed(root: &Path, chosen: &[&str], ignored: bool) -> Option<usize> {
 
 /// An ignored test that no suite runs would never run at all.
 fn stray(root: &Path) -> Option<String> {
-    let all = listed(root, &["--workspace"], true)?;
+    let mut all = 0;
+    for chosen in ALL {
+        all += listed(root, chosen, true)?;
+    }
     let mut known = 0;
     for suite in SUITES.iter().filter(|suite| suite.ignored) {
         known += listed(root, suite.chosen, true)?;
@@ -184,17 +254,9 @@ fn before(line: &str, word: &str) -> usize {
 fn line(name: &str, end: &End) -> String {
     match end {
         End::Ran(tally) => format!("{name:<8} {} passed, {} failed", tally.passed, tally.failed),
-        End::Lacks { programs, packages, tests } => {
-            let install = packages.iter().filter(|package| !package.is_empty());
-            let install: Vec<&str> = install.copied().collect();
-            let remedy = match (install.is_empty(), packages.contains(&"")) {
-                (true, _) => "run it as root".to_owned(),
-                (false, false) => format!("sudo apt-get install {}", install.join(" ")),
-                (false, true) => {
-                    format!("sudo apt-get install {}, and run it as root", install.join(" "))
-                }
-            };
-            let missing = programs.join(", ");
+        End::Lacks { needs, tests } => {
+            let missing = needs.iter().map(|need| need.name()).collect::<Vec<_>>().join(", ");
+            let remedy = remedy(needs);
             format!("{name:<8} NOT RUN  {missing} missing (tests: {tests}): {remedy}")
         }
         End::Broken(why) => format!("{name:<8} BROKEN  {why}"),
@@ -257,10 +319,7 @@ mod tests {
     #[test]
     fn status_and_words() {
         let ran = |failed| ("unit", End::Ran(Tally { passed: 5, failed }));
-        let lacks = || {
-            let (programs, packages) = (vec!["qpdf"], vec!["qpdf"]);
-            ("paper", End::Lacks { programs, packages, tests: 2 })
-        };
+        let lacks = || ("paper", End::Lacks { needs: vec![program("qpdf", "qpdf")], tests: 2 });
         let cases = [
             (vec![ran(0)], Gaps::Refused, 0),
             (vec![ran(1)], Gaps::Named, 1),
@@ -277,14 +336,22 @@ mod tests {
             line(name, &end),
             "paper    NOT RUN  qpdf missing (tests: 2): sudo apt-get install qpdf"
         );
-        let cases: &[(&[&'static str], &str)] = &[
-            (&[""], "run it as root"),
-            (&["strace", ""], "sudo apt-get install strace, and run it as root"),
+        let strace = program("strace", "strace");
+        let cases: &[(&[Need], &str)] = &[
+            (&[Need::Root], "root missing (tests: 1): run it as root"),
+            (
+                &[strace, program("x", "y"), Need::Root],
+                "strace, x, root missing (tests: 1): \
+                 sudo apt-get install strace y, and run it as root",
+            ),
+            (
+                &[Need::File { name: "z.js", path: "target/z.js", remedy: "fetch it" }],
+                "z.js missing (tests: 1): fetch it",
+            ),
         ];
-        for (packages, remedy) in cases {
-            let (programs, packages) = (vec!["x"], packages.to_vec());
-            let said = line("a", &End::Lacks { programs, packages, tests: 1 });
-            assert!(said.ends_with(&format!("(tests: 1): {remedy}")), "{said}");
+        for (needs, expected) in cases {
+            let said = line("a", &End::Lacks { needs: needs.to_vec(), tests: 1 });
+            assert!(said.ends_with(expected), "{said}");
         }
     }
 }

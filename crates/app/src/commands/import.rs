@@ -75,11 +75,12 @@ fn told(path: &Path, records: &[Imported]) -> String {
         text += &format!("{}: holds no record\n", path.display());
     }
     for one in records {
-        let state = match (one.new, one.added + one.findings) {
+        let state = match (one.new, one.added + one.findings + one.signatures) {
             (true, _) => format!("new, {} events", one.added),
             (false, 0) => "here already, nothing to add".to_owned(),
             (false, _) => {
-                format!("{} events and {} findings added", one.added, one.findings)
+                let Imported { added, findings, signatures, .. } = one;
+                format!("{added} events, {findings} findings and {signatures} signatures added")
             }
         };
         text += &format!("{}: record {}: {state}\n", path.display(), one.record);

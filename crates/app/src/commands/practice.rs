@@ -40,7 +40,7 @@ impl Practice {
         let job = input::read_job(&self.job)?;
         let plan = plan::plan(&job, library);
         let wish = Wish { seed: self.seed, fault: self.fault };
-        let device = practice_set::device(practice_set::skin(&job, &plan, &wish)?, self.pace);
+        let device = practice_set::device(practice_set::skin(&job, &plan, &wish)?, self.pace, 1.0);
         let server = if self.pty {
             serve_pty(device).map_err(Trouble::System)?
         } else {

@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use plan::course::Severity;
 use plan::{Job, Plan};
 use quantity::Time;
 use session::Readings;
@@ -73,8 +72,8 @@ impl Run {
         if let Source::Csv(file) = &self.from {
             return self.transcribed(file, &job, &plan, library, db);
         }
-        if plan.is_refused() {
-            return Err(refused(&plan));
+        if let Some(refused) = drive::refused(&plan) {
+            return Err(refused);
         }
         let seed = if let Source::Sim { seed } = self.from { seed } else { 0 };
         if self.fault.is_some() && !matches!(self.from, Source::Sim { .. }) {
@@ -122,16 +121,5 @@ impl Run {
         let record = session::transcribe(job, plan, &readings);
         let verdict = drive::transcribed(&database::place(db)?, &record, library, self.json)?;
         Ok(gate(self.gate, verdict))
-    }
-}
-
-/// Why nothing was run, and what to do instead.
-fn refused(plan: &Plan) -> Trouble {
-    let refusals = plan.issues.iter().filter(|one| one.severity == Severity::Refuse);
-    let (remedies, texts): (Vec<&str>, Vec<&str>) =
-        refusals.map(|one| (one.remedy.as_str(), one.text.as_str())).unzip();
-    Trouble::Argument {
-        remedy: format!("DO NOT RUN THIS TEST; nothing was begun. {}", remedies.join(" ")),
-        detail: texts.join(" "),
     }
 }

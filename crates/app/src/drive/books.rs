@@ -3,9 +3,11 @@
 use judge::Findings;
 use session::Entry;
 use session::record::Head;
+use std::sync::Arc;
 use store::trouble::{AppendError, KeepError, ReadError};
 use store::{RecordId, Store, Stored, Summary};
-use tokio::runtime::{Builder, Runtime};
+
+use tokio::runtime::{Builder, Handle, Runtime};
 
 use super::keeper::Book;
 use crate::output::Trouble;
@@ -13,8 +15,16 @@ use crate::show;
 
 /// The store, and what waits for it.
 pub(crate) struct Books {
-    runtime: Runtime,
-    store: Store,
+    waits: Waits,
+    store: Arc<Store>,
+}
+
+/// Who waits for the database.
+enum Waits {
+    /// This program does one thing at a time.
+    Alone(Runtime),
+    /// It serves pages beside; only threads of their own wait here.
+    Beside(Handle),
 }
 
 impl Books {
@@ -23,7 +33,12 @@ impl Books {
         let runtime = Builder::new_current_thread().enable_all().build();
         let runtime = runtime.map_err(Trouble::System)?;
         let store = runtime.block_on(Store::open(place))?;
-        Ok(Self { runtime, store })
+        Ok(Self { waits: Waits::Alone(runtime), store: Arc::new(store) })
+    }
+
+    /// One that this program has open already.
+    pub(crate) fn beside(store: Arc<Store>, handle: Handle) -> Self {
+        Self { waits: Waits::Beside(handle), store }
     }
 
     /// Opens one that is there, to look and not to write.
@@ -31,22 +46,34 @@ impl Books {
         let runtime = Builder::new_current_thread().enable_all().build();
         let runtime = runtime.map_err(Trouble::System)?;
         let store = runtime.block_on(Store::open_to_read(place))?;
-        Ok(Self { runtime, store })
+        Ok(Self { waits: Waits::Alone(runtime), store: Arc::new(store) })
+    }
+
+    fn wait<F: Future>(&self, work: F) -> F::Output {
+        match &self.waits {
+            Waits::Alone(runtime) => runtime.block_on(work),
+            Waits::Beside(handle) => handle.block_on(work),
+        }
+    }
+
+    /// Leaves a record to other programs.
+    pub(crate) fn let_go(&self, id: &RecordId) {
+        self.store.let_go(id);
     }
 
     /// Records that are not closed, the newest first.
     pub(crate) fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
-        self.runtime.block_on(self.store.open_records())
+        self.wait(self.store.open_records())
     }
 
     /// The record that is named so, in short or in full.
     pub(crate) fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
-        self.runtime.block_on(self.store.resolve(asked))
+        self.wait(self.store.resolve(asked))
     }
 
     /// What a record begins with.
     pub(crate) fn head(&self, id: &RecordId) -> Result<Head, ReadError> {
-        self.runtime.block_on(self.store.head(id))
+        self.wait(self.store.head(id))
     }
 
     /// Calls for each event of a record, in order.
@@ -55,12 +82,12 @@ impl Books {
         id: &RecordId,
         mut call: impl FnMut(&Entry),
     ) -> Result<(), ReadError> {
-        self.runtime.block_on(self.store.each_entry(id, |_, entry| call(entry)))
+        self.wait(self.store.each_entry(id, |_, entry| call(entry)))
     }
 
     /// Goes on with a record, so that no other program does; it can be written to.
     pub(crate) fn hold(&self, id: &RecordId) -> Result<(), AppendError> {
-        self.runtime.block_on(self.store.hold(id))
+        self.wait(self.store.hold(id))
     }
 
     /// Begins a record.
@@ -69,12 +96,12 @@ impl Books {
         head: &Head,
         wall: jiff::Timestamp,
     ) -> Result<RecordId, AppendError> {
-        self.runtime.block_on(self.store.begin(head, wall))
+        self.wait(self.store.begin(head, wall))
     }
 
     /// Adds events to a record, durable on return.
     pub(crate) fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<u64, AppendError> {
-        self.runtime.block_on(self.store.append(id, entries)).map(|seal| seal.seq)
+        self.wait(self.store.append(id, entries)).map(|seal| seal.seq)
     }
 
     /// Keeps findings beside the record, and beside those that were made of it before.
@@ -87,12 +114,12 @@ impl Books {
         let verdict = show::findings::verdict(findings.verdict).to_lowercase();
         let wall = jiff::Timestamp::now();
         let kept = self.store.keep_findings(id, &findings.method, &verdict, &bytes, wall);
-        self.runtime.block_on(kept).map(drop)
+        self.wait(kept).map(drop)
     }
 
     /// The whole record.
     pub(crate) fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
-        self.runtime.block_on(self.store.record(id))
+        self.wait(self.store.record(id))
     }
 }
 

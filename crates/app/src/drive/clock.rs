@@ -15,6 +15,8 @@ pub(crate) struct Clock {
 enum Pace {
     /// The machine's own clocks.
     Real,
+    /// So many times as fast, from where the machine's clocks stood.
+    Paced { from: Now, times: f64 },
     /// Moments that move only when told to, from where the machine's clocks stood.
     LockStep { from: Now, gone: Time },
 }
@@ -23,6 +25,15 @@ impl Clock {
     /// The machine's own clocks.
     pub(crate) fn real() -> Self {
         Self { boot: boot(), pace: Pace::Real }
+    }
+
+    /// A clock that goes so many times as fast as the machine's, for practice.
+    ///
+    /// It names a boot of its own, as [`Clock::lock_step`] does.
+    pub(crate) fn paced(times: f64) -> Self {
+        let from = machine();
+        let boot = format!("paced {} {}", boot(), from.wall.as_nanosecond());
+        Self { boot, pace: Pace::Paced { from, times } }
     }
 
     /// A clock that moves only by [`Clock::advance`].
@@ -44,10 +55,26 @@ impl Clock {
     pub(crate) fn now(&self) -> Now {
         match &self.pace {
             Pace::Real => machine(),
+            Pace::Paced { from, times } => {
+                let gone = (machine().monotonic - from.monotonic) * *times;
+                Now { monotonic: from.monotonic + gone, wall: later(from.wall, gone) }
+            }
             Pace::LockStep { from, gone } => {
                 Now { monotonic: from.monotonic + *gone, wall: later(from.wall, *gone) }
             }
         }
+    }
+
+    /// How many times as fast as the machine's it goes.
+    pub(crate) fn times(&self) -> f64 {
+        if let Pace::Paced { times, .. } = self.pace { times } else { 1.0 }
+    }
+
+    /// The moment that was so long ago, by the machine's clock.
+    pub(crate) fn ago(&self, ago: Time) -> Now {
+        let Now { monotonic, wall } = self.now();
+        let by = ago.max(Time::ZERO) * self.times();
+        Now { monotonic: monotonic - by, wall: later(wall, -by) }
     }
 
     /// Moves a lock-step clock; the machine's own clocks move by themselves.

@@ -5,9 +5,9 @@ use std::collections::VecDeque;
 use std::sync::mpsc::Receiver;
 
 use instrument::reader::Reading;
-use instrument::{AskError, Shown};
+use instrument::{AskError, Shown as Digits};
 use jiff::Timestamp;
-use quantity::Time;
+use quantity::{Current, Time, Voltage};
 use session::live::view::View;
 use session::live::{Metered, Refusal, Session};
 use session::record::{ClockNews, Now, SourceNews};
@@ -15,11 +15,13 @@ use session::say::{self, Mode, Said};
 use session::{Entry, Event};
 use store::trouble::AppendError;
 
+use super::answers::{self as page, Answers, Refused};
 use super::books::Page;
 use super::clock::Clock;
 use super::input::Input;
 use super::keeper::{Keeper, Kept};
 use super::notice::Notice;
+use super::trace::Shown;
 use super::voice::Voice;
 use super::words;
 
@@ -34,6 +36,7 @@ pub(crate) struct Desk {
     pub(crate) voice: Voice,
     keeper: Keeper<Page>,
     tally: Tally,
+    answers: Answers,
     /// A meter shows overload.
     over: bool,
     /// A meter has no value to show.
@@ -49,6 +52,12 @@ pub(crate) struct Desk {
 /// What is durable and what waits.
 #[derive(Debug, Default)]
 struct Tally {
+    /// Events handed over since this began.
+    handed: u64,
+    /// How many of these are durable.
+    durable: u64,
+    /// Number of the last that is.
+    seq: u64,
     /// Readings in each event that waits to be durable.
     waiting: VecDeque<u64>,
     /// Readings that are durable.
@@ -88,6 +97,7 @@ impl Desk {
             voice,
             keeper,
             tally,
+            answers: Answers::default(),
             over: false,
             blind: false,
             lost: None,
@@ -114,24 +124,47 @@ impl Desk {
         if line.is_empty() || line.starts_with('#') {
             return;
         }
-        if !self.has_room() {
-            self.not_taken += 1;
-            return;
-        }
-        let said = match say::parse(line, mode) {
-            Ok(said) => said,
-            Err(why) => {
-                self.not_taken += 1;
-                let said = told(line);
-                return self.voice.notice(&Notice::NotUnderstood { number, said, why });
+        let Err(refused) = self.take(now, by, line, mode) else { return };
+        self.not_taken += 1;
+        let said = told(line);
+        match refused {
+            Refused::NotUnderstood(why) => {
+                self.voice.notice(&Notice::NotUnderstood { number, said, why });
             }
-        };
-        if let Err(why) = self.said(now, by, said) {
-            self.not_taken += 1;
-            let said = told(line);
-            self.voice.notice(&Notice::Refused { number, said, why });
+            Refused::Refusal(why) => self.voice.notice(&Notice::Refused { number, said, why }),
+            // That there is no room was told when there was none any more.
+            Refused::NoRoom | Refused::Ended | Refused::NotAcknowledged => {}
         }
+    }
+
+    /// Takes what a page says, and answers it once it is durable.
+    pub(crate) fn page(&mut self, said: page::Said) {
+        let Some(page::Said { at, by, line, nonce, answer }) = self.answers.again(said) else {
+            return;
+        };
+        match self.take(at, by.as_deref(), &line, Mode::Typed) {
+            Ok(()) => {
+                self.answers.taken(nonce, answer, self.tally.handed);
+                self.answers.durable(self.tally.durable, self.tally.seq);
+            }
+            // A page that went away asks again.
+            Err(refused) => drop(answer.send(Err(refused))),
+        }
+    }
+
+    /// Whether a page waits for an answer.
+    pub(crate) fn owes_an_answer(&self) -> bool {
+        self.answers.wait()
+    }
+
+    fn take(&mut self, now: Now, by: Option<&str>, line: &str, mode: Mode) -> Result<(), Refused> {
+        if !self.has_room() {
+            return Err(Refused::NoRoom);
+        }
+        let said = say::parse(line, mode).map_err(Refused::NotUnderstood)?;
+        let taken = self.said(now, by, said).map_err(Refused::Refusal);
         self.settle();
+        taken
     }
 
     fn said(&mut self, now: Now, by: Option<&str>, said: Said) -> Result<(), Refusal> {
@@ -155,7 +188,7 @@ impl Desk {
             return;
         }
         let took = reading.ended.monotonic - reading.asked.monotonic;
-        if took > STALE {
+        if took > STALE * self.clock.times() {
             return self.unheard(reading.ended, words::late(took));
         }
         if let Some(since) = self.quiet.take() {
@@ -167,15 +200,16 @@ impl Desk {
         let metered = Metered {
             voltage,
             current,
-            voltage_overload: matches!(reading.voltage, Some(Shown::Overload { .. })),
-            current_overload: matches!(reading.current, Some(Shown::Overload { .. })),
+            voltage_overload: matches!(reading.voltage, Some(Digits::Overload { .. })),
+            current_overload: matches!(reading.current, Some(Digits::Overload { .. })),
             voltage_half_digit,
             current_half_digit,
             ..Metered::default()
         };
         let overload = metered.voltage_overload || metered.current_overload;
-        let blind = matches!(reading.voltage, Some(Shown::NotANumber))
-            || matches!(reading.current, Some(Shown::NotANumber));
+        let blind = matches!(reading.voltage, Some(Digits::NotANumber))
+            || matches!(reading.current, Some(Digits::NotANumber));
+        self.show(reading.at, &metered);
         self.session.handle_metered(reading.at, metered);
         if overload && !self.over {
             self.voice.notice(&Notice::OverRange);
@@ -185,6 +219,26 @@ impl Desk {
         }
         (self.over, self.blind) = (overload, blind);
         self.settle();
+    }
+
+    /// Shows pages at once what will be in an event soon.
+    fn show(&mut self, now: Now, metered: &Metered) {
+        let Voice::Pages(pages) = &mut self.voice else { return };
+        if !self.session.is_closed() {
+            pages.shown(Shown {
+                at: self.session.since_begun(now),
+                conductor: self.session.focus(),
+                kv: metered.voltage.map(Voltage::kilovolts),
+                ua: metered.current.map(Current::microamperes),
+                overload: metered.voltage_overload || metered.current_overload,
+            });
+        }
+    }
+
+    /// Readings come from elsewhere from now on: what the meter was lost with is past.
+    pub(crate) fn turn_to(&mut self, now: Now, news: SourceNews) {
+        (self.over, self.blind, self.lost, self.quiet) = (false, false, None, None);
+        self.source(now, news);
     }
 
     /// Takes news of the source.
@@ -234,6 +288,7 @@ impl Desk {
         self.keeper.hear(&kept);
         let room = !self.keeper.is_full();
         self.tally.hear(kept, room, self.clock.now().wall, &mut self.voice);
+        self.answers.durable(self.tally.durable, self.tally.seq);
     }
 
     /// What needs a hand until it is put right.
@@ -263,11 +318,12 @@ impl Desk {
         self.session.handle_time(now);
         self.session.flush(now);
         self.settle();
-        let Self { keeper, mut tally, mut voice, not_taken, .. } = self;
+        let Self { keeper, mut tally, mut voice, mut answers, not_taken, .. } = self;
         let (page, unkept) = keeper.finish();
         for input in inputs.try_iter() {
             if let Input::Kept(kept) = input {
                 tally.hear(kept, true, now.wall, &mut voice);
+                answers.durable(tally.durable, tally.seq);
             }
         }
         Left { page, unkept, not_taken, refused: tally.refused }
@@ -285,7 +341,11 @@ impl Desk {
                 });
             }
             self.tally.waiting.push_back(readings(&entry.what));
+            self.tally.handed += 1;
             events.push(entry);
+        }
+        if let Voice::Pages(pages) = &mut self.voice {
+            pages.settle(&self.session);
         }
         self.keeper.keep(events);
     }
@@ -326,6 +386,8 @@ impl Tally {
         match kept {
             Kept::Durable { seq, events } => {
                 self.kept += self.waiting.drain(..events).sum::<u64>();
+                self.durable += events as u64;
+                self.seq = seq;
                 voice.kept(seq, self.kept);
                 if self.waiting.is_empty() && self.trouble.take().is_some() {
                     voice.notice(&Notice::KeptAgain);
@@ -346,9 +408,9 @@ impl Tally {
     }
 }
 
-fn value<Q: Copy>(shown: Option<&Shown<Q>>) -> (Option<Q>, Option<Q>) {
+fn value<Q: Copy>(shown: Option<&Digits<Q>>) -> (Option<Q>, Option<Q>) {
     match shown {
-        Some(Shown::Value { value, half_digit }) => (Some(*value), Some(*half_digit)),
+        Some(Digits::Value { value, half_digit }) => (Some(*value), Some(*half_digit)),
         _ => (None, None),
     }
 }
@@ -374,7 +436,6 @@ fn told(line: &str) -> String {
 #[cfg(test)]
 mod tests {
     use instrument::reader::Reading;
-    use quantity::{Time, Voltage};
     use session::Kind;
     use session::record::Head;
     use store::RecordId;
@@ -412,7 +473,7 @@ mod tests {
     /// 30 kV, asked for and answered at these moments.
     fn reading(asked: Now, ended: Now) -> Reading<Now> {
         let (value, half_digit) = (Voltage::from_kilovolts(30.0), Voltage::from_volts(50.0));
-        let voltage = Some(Shown::Value { value, half_digit });
+        let voltage = Some(Digits::Value { value, half_digit });
         Reading { asked, at: ended, voltage, current: None, ended }
     }
 

@@ -64,6 +64,16 @@ pub(super) fn end(
     Ok(if order.gate && verdict != Verdict::Accept { End::Gated } else { End::Done })
 }
 
+/// Brings a desk to rest: what could not be kept is told, and other programs may go on.
+pub(super) fn rest(desk: Desk, inputs: &Receiver<Input>) {
+    let Left { page, unkept, .. } = desk.finish(inputs);
+    if !unkept.is_empty() {
+        let not_kept = Trouble::NotKept { events: unkept.len() };
+        aside(&format!("{}\n{not_kept}", unkept_readings(&unkept)));
+    }
+    page.books.let_go(&page.id);
+}
+
 /// What a program reads last.
 pub(super) fn last_line(id: &RecordId, verdict: Verdict) -> String {
     format!("{}\n", serde_json::json!({ "record": id, "verdict": verdict }))

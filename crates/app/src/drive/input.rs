@@ -9,11 +9,12 @@ use session::record::Now;
 use store::trouble::AppendError;
 use tokio::runtime::Builder;
 
+use super::answers::Said;
 use super::clock::Clock;
 use super::keeper::Kept;
+use super::wire::Wire;
 
 /// One thing that came.
-#[derive(Debug)]
 pub(crate) enum Input {
     /// A key, or the terminal has another size.
     Key(Now, crossterm::event::Event),
@@ -25,6 +26,10 @@ pub(crate) enum Input {
     Meter(News<Now>),
     /// What became of events that were handed over.
     Kept(Kept<AppendError>),
+    /// A page says something.
+    Said(Box<Said>),
+    /// Readings come from elsewhere from now on; `None` for those that are typed.
+    Source(Option<Box<Wire>>),
     /// The program is asked to end.
     Leave,
 }

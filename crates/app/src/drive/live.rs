@@ -20,10 +20,13 @@ use super::notice::Notice;
 use super::screen;
 use super::terminal::Pressed;
 use super::voice::{Voice, aside};
-use super::wire::{ADVANCE, Wire};
+use super::wire::{ADVANCE, TYPED, Wire};
 
 /// Time is told to the session, and the screen looked over, at least so often.
 const TICK: Duration = Duration::from_millis(200);
+
+/// The same where time goes faster than the clock.
+const SHORT_TICK: Duration = Duration::from_millis(50);
 
 /// A link that is gone longer than this is told, whatever it sent before. Common practice, no
 /// source: as long as a person looks before reading the needle.
@@ -62,6 +65,14 @@ struct Ends {
     alone: Alone,
 }
 
+/// The meter that is asked, and what it tells this by.
+struct Feed {
+    meter: Option<(Stream, Option<instrument::serve::Server>)>,
+    identity: Option<String>,
+    every: Duration,
+    send: Sender<Input>,
+}
+
 impl Live<'_> {
     /// Works until the record is closed, the person leaves, or nothing more can come.
     pub(crate) fn work(
@@ -71,20 +82,22 @@ impl Live<'_> {
         inputs: &Receiver<Input>,
         send: Sender<Input>,
     ) {
-        let has_wire = wire.is_some();
-        let identity = wire.as_ref().and_then(|wire| wire.identity.clone());
-        let meter = wire.map(|wire| self.start(wire, every, send));
+        let mut feed = Feed { meter: None, identity: None, every, send };
+        if let Some(wire) = wire {
+            self.start(wire, &mut feed);
+        }
+        let tick = if self.desk.clock.times() > 1.0 { SHORT_TICK } else { TICK };
         let mut ends = Ends::default();
         loop {
-            match inputs.recv_timeout(TICK) {
-                Ok(input) => self.take(input, &mut ends, identity.as_deref()),
+            match inputs.recv_timeout(tick) {
+                Ok(input) => self.take(input, &mut ends, &mut feed),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
             // A flood of readings must not keep the screen from being drawn: what is there now
             // is taken, no more.
             for input in inputs.try_iter().take(1024) {
-                self.take(input, &mut ends, identity.as_deref());
+                self.take(input, &mut ends, &mut feed);
             }
             let now = self.desk.clock.now();
             if let Some(news) = ends.garbage.due(now.monotonic) {
@@ -96,13 +109,14 @@ impl Live<'_> {
             self.desk.time();
             let view = self.desk.view();
             self.draw(&view);
-            if ends.left || view.closed || self.nothing_comes(&mut ends, &view, has_wire) {
+            let closed = view.closed && !self.desk.owes_an_answer();
+            let has_wire = feed.meter.is_some();
+            if ends.left || closed || self.nothing_comes(&mut ends, &view, has_wire) {
                 break;
             }
         }
         self.count_out(self.desk.clock.now(), &mut ends);
         self.desk.leaves(ends.held.len());
-        drop(meter);
     }
 
     fn tell_loss(&mut self, ends: &mut Ends) {
@@ -119,17 +133,14 @@ impl Live<'_> {
     }
 
     /// Asks the meter on a thread of its own, the practice set for its deeds as well.
-    fn start(
-        &self,
-        mut wire: Wire,
-        every: Duration,
-        send: Sender<Input>,
-    ) -> (Stream, Option<instrument::serve::Server>) {
+    fn start(&self, mut wire: Wire, feed: &mut Feed) {
         if wire.is_simulated() {
             wire.questions.beside = Some(format!("{ADVANCE} 0"));
         }
         let clock = self.desk.clock.clone();
-        let (stream, news) = Stream::start(wire.meter, wire.questions, every, move || clock.now());
+        let (stream, news) =
+            Stream::start(wire.meter, wire.questions, feed.every, move || clock.now());
+        let send = feed.send.clone();
         std::thread::spawn(move || {
             for one in news {
                 if send.send(Input::Meter(one)).is_err() {
@@ -137,10 +148,27 @@ impl Live<'_> {
                 }
             }
         });
-        (stream, wire.own)
+        feed.identity = wire.identity;
+        feed.meter = Some((stream, wire.own));
     }
 
-    fn take(&mut self, input: Input, ends: &mut Ends, identity: Option<&str>) {
+    /// Readings come from elsewhere from now on.
+    fn turn_to(&mut self, wire: Option<Wire>, ends: &mut Ends, feed: &mut Feed) {
+        let now = self.desk.clock.now();
+        self.count_out(now, ends);
+        (ends.lost, ends.untold) = (None, None);
+        feed.meter = None;
+        let identity = match &wire {
+            Some(wire) => wire.identity.clone(),
+            None => Some(TYPED.to_owned()),
+        };
+        self.desk.turn_to(now, SourceNews::Answers { identity });
+        if let Some(wire) = wire {
+            self.start(wire, feed);
+        }
+    }
+
+    fn take(&mut self, input: Input, ends: &mut Ends, feed: &mut Feed) {
         match input {
             Input::Key(now, event) => self.key(now, event, ends),
             Input::Line(now, number, line, on_its_way) => {
@@ -158,7 +186,14 @@ impl Live<'_> {
                 // A terminal ends when it is gone, and nobody can come back to it.
                 self.attended = false;
             }
-            Input::Meter(news) => self.meter(news, ends, identity),
+            Input::Said(said) => {
+                self.count_out(said.at, ends);
+                self.desk.page(*said);
+            }
+            Input::Source(wire) => self.turn_to(wire.map(|wire| *wire), ends, feed),
+            // What a meter sent before another one took its place is not heard any more.
+            Input::Meter(_) if feed.meter.is_none() => {}
+            Input::Meter(news) => self.meter(news, ends, feed.identity.as_deref()),
             Input::Kept(kept) => {
                 self.desk.kept(kept);
                 self.take_held(ends);
@@ -231,11 +266,16 @@ impl Live<'_> {
     }
 
     fn draw(&mut self, view: &View) {
-        let standing = self.desk.standing();
-        let Voice::Screen(screen) = &mut self.desk.voice else { return };
-        if let Err(error) = screen.draw(view, standing) {
-            self.desk.voice = Voice::text();
-            aside(&Notice::ScreenGone { error }.to_string());
+        let (now, standing) = (self.desk.clock.now(), self.desk.standing());
+        match &mut self.desk.voice {
+            Voice::Json(_) | Voice::Text { .. } => {}
+            Voice::Pages(pages) => pages.draw(view.clone(), now, standing),
+            Voice::Screen(screen) => {
+                if let Err(error) = screen.draw(view, standing) {
+                    self.desk.voice = Voice::text();
+                    aside(&Notice::ScreenGone { error }.to_string());
+                }
+            }
         }
     }
 

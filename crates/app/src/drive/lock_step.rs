@@ -116,7 +116,8 @@ fn hear(desk: &mut Desk, input: Input) -> bool {
             let now = desk.clock.now();
             desk.line(now, None, &line, Mode::Typed, Some(number));
         }
-        Input::Key(..) | Input::LinesEnded | Input::Meter(_) => {}
+        Input::Said(said) => desk.page(*said),
+        Input::Key(..) | Input::LinesEnded | Input::Meter(_) | Input::Source(_) => {}
     }
     false
 }

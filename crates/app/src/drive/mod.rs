@@ -5,31 +5,35 @@
 //! machine's clocks, [`lock_step`] by the practice set's.
 
 mod alone;
+pub(crate) mod answers;
 mod books;
 pub(crate) mod clock;
 mod desk;
 mod ending;
 mod garbage;
+pub(crate) mod hosted;
 mod input;
 mod keeper;
 mod live;
 pub(crate) mod lock_step;
 mod notice;
 mod opening;
+pub(crate) mod pages;
 mod pen;
 pub(crate) mod practice_set;
 mod screen;
 pub(crate) mod source;
 mod terminal;
+pub(crate) mod trace;
 mod voice;
-mod wire;
+pub(crate) mod wire;
 mod words;
 
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Duration;
 
 use judge::Verdict;
-use plan::{Job, Plan};
+use plan::{Job, Plan, Severity};
 use quantity::Time;
 use session::record::{Head, SourceNews};
 use session::say::Mode;
@@ -114,6 +118,20 @@ pub(crate) fn until_asked_to_end() {
     input::wishes_to_end(send);
     // The other end is dropped only when nobody can ask any more.
     let _ = inputs.recv();
+}
+
+/// Why nothing is begun of a plan that is refused, and what to do instead.
+pub(crate) fn refused(plan: &Plan) -> Option<Trouble> {
+    if !plan.is_refused() {
+        return None;
+    }
+    let refusals = plan.issues.iter().filter(|one| one.severity == Severity::Refuse);
+    let (remedies, texts): (Vec<&str>, Vec<&str>) =
+        refusals.map(|one| (one.remedy.as_str(), one.text.as_str())).unzip();
+    Some(Trouble::Argument {
+        remedy: format!("DO NOT RUN THIS TEST; nothing was begun. {}", remedies.join(" ")),
+        detail: texts.join(" "),
+    })
 }
 
 /// Runs a live test to its end, judges what was recorded, and tells it.
@@ -201,7 +219,7 @@ fn wire(order: &Order, pace: Pace) -> Result<Option<Wire>, Trouble> {
         Source::Keys | Source::Csv(_) => Ok(None),
         Source::Wire(address) => Wire::open(address, &order.job).map(Some),
         Source::Sim { .. } => {
-            Wire::of_practice(&order.job, &order.plan, &order.wish, pace).map(Some)
+            Wire::of_practice(&order.job, &order.plan, &order.wish, pace, 1.0).map(Some)
         }
     }
 }
@@ -267,7 +285,7 @@ fn open(
 }
 
 fn typed(order: &Order) -> Option<String> {
-    (order.source == Source::Keys).then(|| "read by eye and typed".to_owned())
+    (order.source == Source::Keys).then(|| wire::TYPED.to_owned())
 }
 
 /// Starts what sends keys, lines and wishes to end.

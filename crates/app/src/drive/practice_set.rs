@@ -71,13 +71,13 @@ pub(crate) fn skin(job: &Job, plan: &Plan, wish: &Wish) -> Result<Skin, Trouble>
 }
 
 /// The set behind a wire: in lock-step its time goes on only when a client says so, otherwise by
-/// itself.
-pub(crate) fn device(mut skin: Skin, pace: Pace) -> impl Device {
+/// itself, so many times as fast as the clock.
+pub(crate) fn device(mut skin: Skin, pace: Pace, times: f64) -> impl Device {
     let mut since = Instant::now();
     move |line: &str| {
         if pace == Pace::Real {
             let now = Instant::now();
-            skin.advance_by(Time::from_seconds((now - since).as_secs_f64()));
+            skin.advance_by(Time::from_seconds((now - since).as_secs_f64() * times));
             since = now;
         }
         skin.answer(line)

@@ -7,6 +7,7 @@ use session::{Entry, Event, Kind};
 use store::RecordId;
 
 use super::notice::Notice;
+use super::pages::Pages;
 use super::pen::Pen;
 use super::screen::Screen;
 use crate::show;
@@ -30,6 +31,8 @@ pub(crate) enum Voice {
     },
     /// A person.
     Screen(Box<Screen>),
+    /// Any number of pages.
+    Pages(Box<Pages>),
 }
 
 impl Voice {
@@ -45,7 +48,7 @@ impl Voice {
 
     /// Whether a person sits at the screen.
     pub(crate) fn is_a_person(&self) -> bool {
-        matches!(self, Self::Screen(_))
+        matches!(self, Self::Screen(_) | Self::Pages(_))
     }
 
     /// A record is begun or taken up.
@@ -83,6 +86,7 @@ impl Voice {
                     screen.message(show::event::line(entry));
                 }
             }
+            Self::Pages(pages) => pages.event(entry),
         }
     }
 
@@ -96,6 +100,7 @@ impl Voice {
         match self {
             Self::Json(pen) | Self::Text { pen, .. } => pen.err(said.to_owned()),
             Self::Screen(screen) => screen.message(said.to_owned()),
+            Self::Pages(pages) => pages.message(said.to_owned()),
         }
     }
 
@@ -105,6 +110,7 @@ impl Voice {
             Self::Json(pen) => pen.out(format!("{{\"kept\": {seq}, \"readings\": {readings}}}")),
             Self::Text { .. } => {}
             Self::Screen(screen) => screen.kept(seq),
+            Self::Pages(pages) => pages.kept(seq),
         }
     }
 }

@@ -13,6 +13,9 @@ use super::Pace;
 use super::practice_set::{self, Wish};
 use crate::output::Trouble;
 
+/// What readings come from that no meter gives.
+pub(crate) const TYPED: &str = "read by eye and typed";
+
 /// What a set says of itself when nothing real is behind it.
 const SIMULATED: &str = "SIMULATED";
 
@@ -47,13 +50,24 @@ impl Wire {
         plan: &Plan,
         wish: &Wish,
         pace: Pace,
+        times: f64,
     ) -> Result<Self, Trouble> {
         let skin = practice_set::skin(job, plan, wish)?;
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).map_err(Trouble::System)?;
-        let server =
-            serve_tcp(listener, practice_set::device(skin, pace)).map_err(Trouble::System)?;
+        let server = serve_tcp(listener, practice_set::device(skin, pace, times))
+            .map_err(Trouble::System)?;
         let meter = Meter::open(server.address(), Settings::default()).map_err(Trouble::Meter)?;
         Self::of(meter, job, Some(server))
+    }
+
+    /// The same by the clock, so many times as fast, with nothing wrong with its objects.
+    pub(crate) fn of_practice_by_the_clock(
+        job: &Job,
+        plan: &Plan,
+        seed: u64,
+        times: f64,
+    ) -> Result<Self, Trouble> {
+        Self::of_practice(job, plan, &Wish { seed, fault: None }, Pace::Real, times)
     }
 
     fn of(mut meter: Meter, job: &Job, own: Option<Server>) -> Result<Self, Trouble> {

@@ -46,16 +46,29 @@ pub(super) fn export() -> Value {
         ("code", code()),
         ("bytes", text()),
     ]);
+    let signature = object(&[
+        ("id", text()),
+        ("signed", moment()),
+        ("name", text()),
+        ("role", words(&["tester", "witness", "approver"])),
+        ("remark", or_null(text())),
+        ("of_code", text()),
+        ("findings", or_null(text())),
+        ("code", code()),
+    ]);
     let record = object(&[
         ("record", text()),
         ("kind", kinds()),
         ("begun_by", text()),
         ("begun", moment()),
         ("findings", list(findings)),
+        ("signatures", list(signature)),
         ("chains", list(chain)),
     ]);
-    let mut schema =
-        object(&[("format", json!({ "const": "ohmstead-export-1" })), ("records", list(record))]);
+    let mut schema = object(&[
+        ("format", json!({ "const": store::export::EXPORT_FORMAT })),
+        ("records", list(record)),
+    ]);
     schema["$schema"] = json!(DIALECT);
     schema["title"] = json!("Export");
     schema["description"] =
@@ -288,10 +301,12 @@ mod tests {
     fn what_import_reads_meets_the_schema_of_an_export() {
         let code = "ba7816bf8f01cfea".repeat(4);
         let at = "2026-11-03T08:41:12Z";
-        let given = json!({ "format": "ohmstead-export-1", "records": [{
+        let given = json!({ "format": store::export::EXPORT_FORMAT, "records": [{
             "record": "r", "kind": "test", "begun_by": "w", "begun": at,
             "findings": [{ "id": "f", "judged": at, "method": "m", "verdict": "accept",
                 "of_code": code, "code": code, "bytes": "{}" }],
+            "signatures": [{ "id": "s", "signed": at, "name": "n", "role": "tester",
+                "remark": null, "of_code": code, "findings": "f", "code": code }],
             "chains": [{ "writer": "w", "seq": 0, "code": code,
                 "events": [{ "seq": 0, "code": code, "bytes": "{}" }] }],
         }] });

@@ -13,10 +13,25 @@ use super::House;
 
 /// Each file: its name, its kind, its text.
 const FILES: &[(&str, &str, &str)] = &[
-    ("screen.css", CSS, include_str!("assets/screen.css")),
+    ("screen.css", CSS, STYLES),
     ("start.js", JS, include_str!("assets/start.js")),
+    ("live.js", JS, include_str!("assets/live.js")),
+    ("stage.js", JS, include_str!("assets/stage.js")),
+    ("sound.js", JS, include_str!("assets/sound.js")),
+    ("sheet.js", JS, include_str!("assets/sheet.js")),
+    ("chart.js", JS, include_str!("assets/chart.js")),
     ("mark.svg", "image/svg+xml", include_str!("assets/mark.svg")),
 ];
+
+/// One file for a page to wait for; a part for each screen.
+const STYLES: &str = concat!(
+    include_str!("assets/screen.css"),
+    include_str!("assets/stage.css"),
+    include_str!("assets/sheet.css"),
+    include_str!("assets/chart.css"),
+    include_str!("assets/pages.css"),
+    include_str!("assets/people.css"),
+);
 
 const CSS: &str = "text/css; charset=utf-8";
 const JS: &str = "text/javascript; charset=utf-8";

@@ -17,7 +17,7 @@ pub(crate) struct House(Arc<Inside>);
 
 /// What is in it.
 pub(crate) struct Inside {
-    pub(crate) store: Store,
+    pub(crate) store: Arc<Store>,
     pub(crate) library: Library,
     /// Records at work.
     pub(crate) hub: Hub,
@@ -29,12 +29,13 @@ pub(crate) struct Inside {
 impl House {
     /// Opens the database, and takes up what was left open.
     pub(crate) async fn open(order: &Order, library: &Library) -> Result<Self, Trouble> {
-        let store = Store::open(&order.db).await?;
-        let clock = Clock::real();
+        let store = Arc::new(Store::open(&order.db).await?);
+        let clock = order.practice_pace.filter(|times| *times > 1.0);
+        let clock = clock.map_or_else(Clock::real, Clock::paced);
         Ok(Self(Arc::new(Inside {
+            hub: Hub::new(Arc::clone(&store), clock.clone()),
             store,
             library: library.clone(),
-            hub: Hub::new(&order.db, clock.clone()),
             clock,
             practice_pace: order.practice_pace,
         })))

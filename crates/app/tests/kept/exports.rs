@@ -78,8 +78,8 @@ fn what_was_changed_or_cut_does_not_come_in() {
     let cut = write("cut.json", &whole[..whole.len() / 2]);
     there.fails(&["import", &cut], 2, "ends in the middle");
     there.fails(&["verify", &cut], 2, "ends in the middle");
-    let later = write("later.json", &whole.replacen("export-1", "export-2", 1));
-    there.fails(&["import", &later], 2, "ohmstead-export-2");
+    let later = write("later.json", &whole.replacen("export-2", "export-9", 1));
+    there.fails(&["import", &later], 2, "ohmstead-export-9");
     there.fails(&["import", &example_file("cable.toml")], 2, "export --format json");
     there.fails(&["import", &here.path("none.json")], 2, "check the name of the file");
     there.fails(&["import"], 2, "FILE");

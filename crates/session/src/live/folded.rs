@@ -6,11 +6,12 @@ use serde::Serialize;
 use super::course::Course;
 use super::refusal::ReplayError;
 use super::standing::Standing;
+use super::view::WayOn;
 use crate::act::Act;
 use crate::guard::Guard;
 use crate::record::{Batch, ClockNews, Clocks, Entry, Event, Moment, Reading, SourceNews, Told};
 use crate::register::Register;
-use crate::state::rules;
+use crate::state::{ActKind, rules};
 
 /// The source of the readings.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -234,7 +235,33 @@ impl Folded {
 
     /// The rules of an act that are not met, the most important one first.
     pub(super) fn unmet(&self, course: &Course, index: usize, act: &Act, at: Time) -> Vec<Guard> {
+        self.unmet_of(course, index, (act.kind(), Some(act)), at)
+    }
+
+    fn unmet_of(
+        &self,
+        course: &Course,
+        index: usize,
+        act: (ActKind, Option<&Act>),
+        at: Time,
+    ) -> Vec<Guard> {
         let met = |guard: &Guard| super::rules::met(self, course, index, act, at, *guard);
-        rules(act.kind()).iter().copied().filter(|guard| !met(guard)).collect()
+        rules(act.0).iter().copied().filter(|guard| !met(guard)).collect()
+    }
+
+    /// Every act that can be said of this conductor from where it stands, with the rules that keep
+    /// it from being taken now.
+    pub(super) fn ways_on(&self, course: &Course, index: usize, at: Time) -> Vec<WayOn> {
+        let one = &self.conductors[index];
+        let way = |act: &ActKind| {
+            let seen = one.seen.contains(act);
+            let unmet = || self.unmet_of(course, index, (*act, None), at);
+            (seen || one.state.after(*act).is_some()).then(|| WayOn {
+                act: *act,
+                seen,
+                unmet: if seen { Vec::new() } else { unmet() },
+            })
+        };
+        if self.closed { Vec::new() } else { ActKind::ALL.iter().filter_map(way).collect() }
     }
 }

@@ -193,6 +193,24 @@ impl Session {
         }
     }
 
+    /// This moment by the record's own time.
+    #[must_use]
+    pub fn since_begun(&self, now: Now) -> Time {
+        self.since(now)
+    }
+
+    /// The conductor that is worked on, by its place in the plan: what meters show is of it.
+    #[must_use]
+    pub fn focus(&self) -> usize {
+        self.folded.focus()
+    }
+
+    /// Whether nothing follows any more.
+    #[must_use]
+    pub fn is_closed(&self) -> bool {
+        self.folded.closed
+    }
+
     fn since(&self, now: Now) -> Time {
         self.clock.as_ref().map_or(Time::ZERO, |clock| clock.since(now))
     }

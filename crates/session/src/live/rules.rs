@@ -9,23 +9,24 @@ use crate::act::Act;
 use crate::guard::Guard;
 use crate::state::{ActKind, End, State};
 
-/// Whether this rule of this act is met now; `at` since the record was begun.
+/// Whether this rule of this act is met now; `at` since the record was begun. Where the act is not
+/// given yet, its words are left to be looked at when they are said.
 pub(super) fn met(
     all: &Folded,
     course: &Course,
     index: usize,
-    act: &Act,
+    (kind, act): (ActKind, Option<&Act>),
     at: Time,
     guard: Guard,
 ) -> bool {
     let one = &all.conductors[index];
     let needs_cause = one.ending.end.is_some_and(End::needs_cause);
     match guard {
-        Guard::State => one.state.after(act.kind()).is_some(),
+        Guard::State => one.state.after(kind).is_some(),
         Guard::OneEnergised => {
             others(all, index).all(|other| !all.conductors[other].is_energised())
         }
-        Guard::OthersGrounded => others_grounded(all, index, act.kind()),
+        Guard::OthersGrounded => others_grounded(all, index, kind),
         Guard::LeadHere => all.lead == Some(index),
         Guard::BothGrounded => {
             let rests = |which| all.is_grounded(which) && !all.is_hazardous(which);
@@ -40,14 +41,14 @@ pub(super) fn met(
         Guard::ToolFirst => one.state != State::Checked || !all.is_hazardous(index),
         Guard::OffFirst => one.state != State::ComingDown || one.off,
         Guard::CauseTyped => !needs_cause || one.ending.cause,
-        Guard::Decided => decided(one, needs_cause, act.kind()),
+        Guard::Decided => decided(one, needs_cause, kind),
         Guard::TripReset => !one.ending.tripped || one.ending.reset,
         Guard::DialAtZero => !needs_cause || one.ending.zero,
         Guard::GroundTime => !one.charged || ground_time(one, course, at),
         Guard::ReboundWatched => {
             one.state != State::Lifted || !one.charged || rebound_watched(one, at)
         }
-        Guard::InRegister => in_register(all, one, act),
+        Guard::InRegister => act.is_none_or(|act| in_register(all, one, act)),
         Guard::RegisterClosed => {
             all.register.on(&one.name).all(crate::register::Ground::is_settled)
         }

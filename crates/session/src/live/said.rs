@@ -5,6 +5,7 @@ use quantity::{Current, Time, Voltage};
 
 use super::infer::{Belief, Point};
 use super::refusal::Refusal;
+use super::standing::Standing;
 use super::{Session, clock};
 use crate::act::Act;
 use crate::guard::Guard;
@@ -159,6 +160,17 @@ impl Session {
         Ok(())
     }
 
+    /// What keeps the record from being closed: conductors, and grounds with the conductor each is
+    /// on.
+    pub(super) fn keeps_open(&self) -> (Vec<String>, Vec<(String, String)>) {
+        let free = |one: &Standing| one.state == State::Released || one.applications == 0;
+        let all = self.folded.conductors.iter();
+        let unreleased = all.filter(|one| !free(one)).map(|one| one.name.clone()).collect();
+        let on = self.folded.register.grounds.iter().filter(|ground| !Ground::is_settled(ground));
+        let grounds = on.map(|ground| (ground.number.clone(), ground.phase.clone())).collect();
+        (unreleased, grounds)
+    }
+
     /// The record is closed; nothing follows.
     ///
     /// # Errors
@@ -166,14 +178,7 @@ impl Session {
     pub fn handle_close(&mut self, now: Now, by: Option<&str>) -> Result<(), Refusal> {
         self.look_at_clocks(now);
         self.open()?;
-        let free =
-            |one: &super::standing::Standing| one.state == State::Released || one.applications == 0;
-        let all = &self.folded.conductors;
-        let unreleased: Vec<String> =
-            all.iter().filter(|one| !free(one)).map(|one| one.name.clone()).collect();
-        let on = self.folded.register.grounds.iter().filter(|ground| !Ground::is_settled(ground));
-        let grounds: Vec<_> =
-            on.map(|ground| (ground.number.clone(), ground.phase.clone())).collect();
+        let (unreleased, grounds) = self.keeps_open();
         if !unreleased.is_empty() || !grounds.is_empty() {
             return Err(Refusal::CannotClose { unreleased, grounds });
         }

@@ -30,7 +30,7 @@ impl Session {
         let current = self.current(focus, at);
         View {
             kind: self.kind,
-            conductors: (0..self.folded.conductors.len()).map(|i| self.conductor_view(i)).collect(),
+            conductors: self.conductor_views(at),
             focus,
             lead: self.folded.lead,
             voltage: self.voltage(focus, at),
@@ -49,11 +49,16 @@ impl Session {
             identity: self.folded.source.identity.clone(),
             clock: self.folded.clock,
             readings: self.folded.readings,
+            closable: self.is_closable(),
             closed: self.folded.closed,
         }
     }
 
-    fn conductor_view(&self, index: usize) -> ConductorView {
+    fn conductor_views(&self, at: Time) -> Vec<ConductorView> {
+        (0..self.folded.conductors.len()).map(|index| self.conductor_view(index, at)).collect()
+    }
+
+    fn conductor_view(&self, index: usize, at: Time) -> ConductorView {
         let one = &self.folded.conductors[index];
         ConductorView {
             name: one.name.clone(),
@@ -65,7 +70,14 @@ impl Session {
             blank: one.blank,
             applications: one.applications,
             last_voltage: one.latest.voltage,
+            ways_on: self.folded.ways_on(&self.course, index, at),
+            withdrawable: one.typed.is_some() && !self.folded.closed,
         }
+    }
+
+    fn is_closable(&self) -> bool {
+        let (unreleased, grounds) = self.keeps_open();
+        !self.folded.closed && unreleased.is_empty() && grounds.is_empty()
     }
 
     fn voltage(&self, index: usize, at: Time) -> Option<LastRead<Voltage>> {

@@ -2,6 +2,7 @@
 
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
+use crate::guard::Guard;
 use crate::record::{ClockNews, Kind};
 use crate::register::Ground;
 use crate::state::{ActKind, End, State};
@@ -49,6 +50,8 @@ pub struct View {
     pub clock: Option<ClockNews>,
     /// Readings in the record so far.
     pub readings: u64,
+    /// Whether the record can be closed now.
+    pub closable: bool,
     /// Whether the record is closed.
     pub closed: bool,
 }
@@ -82,6 +85,22 @@ pub struct ConductorView {
     pub applications: u32,
     /// The voltage last read on it, with what was read while it came down.
     pub last_voltage: Option<Voltage>,
+    /// Every act that can be said of it from where it stands, in the order of a test.
+    pub ways_on: Vec<WayOn>,
+    /// Whether its last typed reading can still be withdrawn.
+    pub withdrawable: bool,
+}
+
+/// An act that can be said of a conductor.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WayOn {
+    /// The act.
+    pub act: ActKind,
+    /// The readings showed it already; to say so confirms it.
+    pub seen: bool,
+    /// Rules that are not met yet, the most important one first; what depends on the number of a
+    /// ground is looked at when it is said.
+    pub unmet: Vec<Guard>,
 }
 
 /// A value last read.

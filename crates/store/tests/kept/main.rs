@@ -8,4 +8,5 @@ mod moving;
 mod people;
 mod sample;
 mod sheets;
+mod signed;
 mod things;

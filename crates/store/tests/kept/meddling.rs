@@ -3,6 +3,7 @@
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
 use sqlx::{AssertSqlSafe, Connection as _};
 use store::check::How;
+use store::signatures::{Role, Signing, code_of};
 use store::trouble::ReadError;
 use store::{Broken, RecordId, Store};
 
@@ -17,6 +18,8 @@ const TRIGGERS: &[&str] = &[
     "record_is_kept",
     "findings_stay",
     "findings_are_kept",
+    "signature_stays",
+    "signature_is_kept",
 ];
 
 /// A record of eight events, event 8 its end, and another one beside it.
@@ -174,10 +177,64 @@ async fn check_findings(change: &str, renamed: Option<&str>) {
 }
 
 #[tokio::test]
+async fn a_changed_signature_is_named() {
+    for change in [
+        "signed_us = signed_us - 1",
+        "name = 'somebody else'",
+        "role = 'approver'",
+        "remark = 'seen by me'",
+        "remark = NULL",
+        "code = 'ba78'",
+        "findings = NULL",
+        "seal = zeroblob(32)",
+    ] {
+        check_signature(change, None).await;
+    }
+    check_signature("id = 'another'", Some("another")).await;
+}
+
+async fn check_signature(change: &str, renamed: Option<&str>) {
+    let folder = Folder::new();
+    let (store, id, other) = kept(&folder).await;
+    let name = signed(&store, &id).await;
+    assert_eq!(store.verify_all().await.expect("gone through"), []);
+    meddle(&folder, &[format!("UPDATE signature SET {change}")]).await;
+    let broken = store.verify(&id).await.expect("gone through");
+    let expected = How::Signature { id: renamed.map_or(name, str::to_owned) };
+    assert!(matches!(&broken[..], [one] if one.how == expected), "{change}: {broken:?}");
+    assert_eq!(store.verify(&other).await.expect("gone through"), []);
+}
+
+/// A signature that was given to one record is none of another.
+#[tokio::test]
+async fn a_signature_that_was_moved_is_named_where_it_lies() {
+    let folder = Folder::new();
+    let (store, id, other) = kept(&folder).await;
+    let name = signed(&store, &id).await;
+    meddle(&folder, &[format!("UPDATE signature SET record = '{other}'")]).await;
+    assert_eq!(store.verify(&id).await.expect("gone through"), []);
+    let broken = store.verify(&other).await.expect("gone through");
+    assert!(matches!(&broken[..], [one] if one.how == How::Signature { id: name }), "{broken:?}");
+}
+
+async fn signed(store: &Store, id: &RecordId) -> String {
+    let findings = store.keep_findings(id, "judge-2", "accept", b"{}", wall(30.0)).await;
+    let code = code_of(&store.seals(id).await.expect("its seals"));
+    let signing = Signing {
+        name: "A. Tester",
+        role: Role::Tester,
+        remark: Some("rain"),
+        code: &code,
+        findings: Some(&findings.expect("kept")),
+    };
+    store.sign(id, &signing, wall(40.0)).await.expect("kept")
+}
+
+#[tokio::test]
 async fn nothing_is_changed_or_taken_out_while_the_guards_stand() {
     let folder = Folder::new();
     let (store, id, _) = kept(&folder).await;
-    store.keep_findings(&id, "judge-2", "accept", b"{}", wall(30.0)).await.expect("kept");
+    signed(&store, &id).await;
     let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
     let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
     let refused = [
@@ -188,6 +245,8 @@ async fn nothing_is_changed_or_taken_out_while_the_guards_stand() {
         ("DELETE FROM record", "a record is never taken out"),
         ("UPDATE findings SET verdict = 'reject'", "findings are never changed"),
         ("DELETE FROM findings", "findings are never taken out"),
+        ("UPDATE signature SET name = 'B'", "a signature is never changed"),
+        ("DELETE FROM signature", "a signature is never taken out"),
     ];
     for (statement, why) in refused {
         let error = sqlx::raw_sql(statement).execute(&mut hand).await.expect_err(statement);

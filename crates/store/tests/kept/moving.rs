@@ -174,7 +174,7 @@ async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
         }
         other => panic!("{other}"),
     }
-    let other_form = spoil("ohmstead-export-1", "ohmstead-export-9").await;
+    let other_form = spoil("ohmstead-export-2", "ohmstead-export-9").await;
     assert!(matches!(other_form, ImportError::Edition { .. }), "{other_form}");
     let no_export = there.import(b"t_s,kv,ua\n").await.expect_err("no export");
     assert!(matches!(no_export, ImportError::NotAnExport { .. }), "{no_export}");

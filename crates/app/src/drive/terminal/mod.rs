@@ -12,7 +12,7 @@ use crossterm::terminal::{
 };
 use crossterm::{cursor, execute};
 
-pub(crate) use keys::{KEYS, Pressed, Typing};
+pub(crate) use keys::{Pressed, Typing};
 
 use crate::show::stage::Row;
 use paint::Painter;

@@ -1,26 +1,37 @@
-//! The screen while a test runs, as rows of text: state first, then kilovolts, then what is next.
+//! What is shown while a test runs: state first, then kilovolts, then what is next.
 //!
-//! It fits 80 columns and 24 rows, says nothing by colour alone and never says that an object may
-//! be touched.
+//! Terminal and browser show the same scene. It says nothing by colour alone and never says that
+//! an object may be touched.
 
+mod keys;
 mod large;
+mod of;
 mod row;
+mod rows;
+mod words;
 
-use large::{HEIGHT, large};
+use serde::Serialize;
+
+pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
+pub(crate) use of::{About, Meant, meant};
 pub(crate) use row::{Row, Tone};
-
-use super::wrapped;
+pub(crate) use rows::{Hand, rows};
 
 /// What the fixed line at the foot says.
-const FOOT: &str = "Nothing here switches anything. Hazardous until tool and solid ground are on.";
+pub(crate) const FOOT: &str =
+    "Nothing here switches anything. Hazardous until tool and solid ground are on.";
 
-/// All that the screen says.
-#[derive(Clone, Debug, Default)]
+/// All that a screen says at one moment, as ready words.
+#[derive(Clone, Debug, Default, Serialize)]
 pub(crate) struct Scene {
     /// Whose test this is, and that it is simulated where it is.
     pub(crate) head: String,
     /// The state of the object.
     pub(crate) state: Standing,
+    /// The same in words.
+    pub(crate) state_word: &'static str,
+    /// The same as a shape.
+    pub(crate) shape: &'static str,
     /// What the state is of: the conductor and where it stands.
     pub(crate) of: String,
     /// Kilovolts now, as many digits as the meter gave.
@@ -34,27 +45,34 @@ pub(crate) struct Scene {
     /// What it is expected to be, and how it lies to that.
     pub(crate) expected: Option<Expected>,
     /// Until the next reading is due.
-    pub(crate) reading_in: Option<String>,
-    /// Whether it is the hold, and until the stay at this level is served.
-    pub(crate) stay_left: Option<(bool, String)>,
+    pub(crate) reading_in: Option<Countdown>,
+    /// Until something else is over: the stay at this level, the ground, the watch.
+    pub(crate) wait: Option<Wait>,
     /// Trip setting, and the part of it that the current takes.
     pub(crate) trip: Option<Trip>,
-    /// A line for each conductor.
+    /// What the readings ask for; nothing where nothing has to be said.
+    pub(crate) advice: Option<Advice>,
+    /// Every conductor, in the order of the plan.
     pub(crate) conductors: Vec<Conductor>,
     /// What needs a hand now; it stays until it is put right.
     pub(crate) standing: Vec<String>,
     /// What happened last, the newest at the end.
     pub(crate) messages: Vec<String>,
-    /// What is asked for and typed.
-    pub(crate) typing: Option<(String, String)>,
-    /// The conductor that the next line is of, where it was picked.
-    pub(crate) tabbed: Option<String>,
-    /// The table of keys instead of conductors and messages.
-    pub(crate) keys: Option<Vec<(String, &'static str)>>,
+    /// The name of the conductor that is worked on.
+    pub(crate) focus: String,
+    /// The step's ammeter range, with its unit.
+    pub(crate) ammeter_range: Option<String>,
+    /// Changes when other acts can be said than before.
+    pub(crate) acts: u64,
+    /// Which section of the sheet is at work.
+    pub(crate) section: Section,
+    /// Voltage is on, or what it left: this fills the screen.
+    pub(crate) stage: bool,
 }
 
 /// The state of the object in its largest words.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub(crate) enum Standing {
     /// No conductor was energised so far in this record.
     #[default]
@@ -69,17 +87,54 @@ pub(crate) enum Standing {
     Grounded,
 }
 
+/// A section of the sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Section {
+    /// Before voltage.
+    #[default]
+    Ready,
+    /// Voltage is on, or what it left.
+    Test,
+    /// Down and grounded.
+    Down,
+    /// The record is closed: findings and signatures.
+    Closed,
+}
+
+/// Time that runs down.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(crate) struct Countdown {
+    /// As a clock shows it.
+    pub(crate) left: String,
+    /// In milliseconds, so that a page counts on by itself.
+    pub(crate) left_ms: u64,
+}
+
+/// A time that has to be served.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub(crate) struct Wait {
+    /// What for.
+    pub(crate) what: &'static str,
+    /// Until it is over.
+    #[serde(flatten)]
+    pub(crate) time: Countdown,
+}
+
 /// Where the current lies to its band.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub(crate) struct Expected {
     /// The band with its unit.
     pub(crate) band: String,
     /// Where the current lies.
     pub(crate) lies: Lies,
+    /// The same in words.
+    pub(crate) said: &'static str,
 }
 
 /// Where a value lies to its band.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub(crate) enum Lies {
     /// Inside.
     Inside,
@@ -92,294 +147,46 @@ pub(crate) enum Lies {
 }
 
 /// The trip and what is left to it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub(crate) struct Trip {
     /// The setting with its unit.
     pub(crate) set: String,
     /// The part of it that the current takes; above one it is past it.
     pub(crate) taken: Option<f64>,
+    /// The same in words.
+    pub(crate) said: String,
+}
+
+/// What the readings ask for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub(crate) struct Advice {
+    /// How strongly.
+    pub(crate) strength: Strength,
+    /// The same in words.
+    pub(crate) word: &'static str,
+    /// Why.
+    pub(crate) why: String,
+}
+
+/// How strongly something is advised; the hand stays the operator's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Strength {
+    /// Look.
+    Watch,
 }
 
 /// One conductor.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub(crate) struct Conductor {
+    /// Its name.
+    pub(crate) name: String,
     /// Whether it is hazardous.
     pub(crate) hazardous: bool,
     /// Whether keys mean it.
     pub(crate) meant: bool,
+    /// Its shape.
+    pub(crate) shape: &'static str,
     /// Its name, state and grounds.
     pub(crate) text: String,
-}
-
-/// The rows, none longer than the width and no more than fit.
-pub(crate) fn rows(scene: &Scene, (width, height): (u16, u16)) -> Vec<Row> {
-    let (width, height) = (usize::from(width), usize::from(height));
-    let mut top = banner(scene, width);
-    let needs = top.len() + 1 + foot(scene, width).len() + 6;
-    let large = scene.keys.is_none() && height >= needs + HEIGHT;
-    top.extend(if large { volts(scene) } else { vec![volts_in_one(scene)] });
-    top.push(Row::of(Tone::Strong, format!("NEXT  {}", scene.next)));
-    top.push(current(scene));
-    top.push(times(scene));
-    top.push(trip(scene, width));
-    top.push(Row::plain("─".repeat(width)));
-    let foot = foot(scene, width);
-    let room = height.saturating_sub(top.len() + foot.len());
-    let middle = match &scene.keys {
-        Some(keys) => key_table(keys, width, room),
-        None => middle(scene, width, room),
-    };
-    let filled = room - middle.len();
-    let rows = top.into_iter().chain(middle);
-    let rows = rows.chain(std::iter::repeat_n(Row::default(), filled)).chain(foot);
-    rows.map(|row| row.cut(width)).take(height).collect()
-}
-
-fn banner(scene: &Scene, width: usize) -> Vec<Row> {
-    let (tone, shape, word) = match scene.state {
-        Standing::NotEnergised => (Tone::Strong, "○", "NOT ENERGISED YET"),
-        Standing::Hazardous => (Tone::Hazard, "▲", "HAZARDOUS"),
-        Standing::LinkLost => (Tone::Hazard, "▲", "HAZARDOUS, LINK LOST"),
-        Standing::NoGround => (Tone::Strong, "○", "NO GROUND ON"),
-        Standing::Grounded => (Tone::Grounded, "■", "GROUNDED"),
-    };
-    let spaced: String = word.chars().flat_map(|letter| [letter, ' ']).collect();
-    let said = match scene.of.as_str() {
-        "" => format!("  {shape}{shape}{shape}  {}", spaced.trim_end()),
-        of => format!("  {shape}{shape}{shape}  {}   {of}", spaced.trim_end()),
-    };
-    let mut rows = vec![Row::plain(scene.head.clone())];
-    let fill = |text: &str| format!("{text:<width$}");
-    rows.push(Row::of(tone, fill("")));
-    rows.push(Row::of(tone, fill(&said)));
-    rows.push(Row::of(tone, fill("")));
-    for said in &scene.standing {
-        let said = wrapped(said, width.max(20), 2);
-        rows.extend(said.lines().enumerate().map(|(at, line)| {
-            let line = if at == 0 { format!("! {line}") } else { line.to_owned() };
-            Row::of(Tone::Strong, line)
-        }));
-    }
-    rows
-}
-
-fn volts(scene: &Scene) -> Vec<Row> {
-    let figures = large(scene.kilovolts.as_deref().unwrap_or("?"));
-    let rows = figures.iter().enumerate().map(|(at, figures)| {
-        let row = Row::plain(format!("  {figures}"));
-        match at {
-            3 => row.and(Tone::Strong, "  kV"),
-            4 => row.and(Tone::Plain, format!("  {}", scene.kilovolts_note)),
-            _ => row,
-        }
-    });
-    rows.collect()
-}
-
-fn volts_in_one(scene: &Scene) -> Row {
-    let value = scene.kilovolts.as_deref().unwrap_or("?");
-    Row::of(Tone::Strong, format!("{value} kV"))
-        .and(Tone::Plain, format!("  {}", scene.kilovolts_note))
-}
-
-fn current(scene: &Scene) -> Row {
-    let row = Row::plain("Current ");
-    let row = row.and(Tone::Strong, scene.current.as_deref().unwrap_or("not read"));
-    let Some(expected) = &scene.expected else { return row };
-    let lies = match expected.lies {
-        Lies::Inside => "= inside the expected",
-        Lies::Above => "▲ ABOVE the expected",
-        Lies::Below => "▼ below the expected",
-        Lies::Unknown => "· expected",
-    };
-    row.and(Tone::Plain, format!("   {lies} {}", expected.band))
-}
-
-fn times(scene: &Scene) -> Row {
-    let reading = scene.reading_in.as_ref().map(|time| format!("Next reading in {time}"));
-    let stay = scene.stay_left.as_ref().map(|(is_hold, time)| {
-        let name = if *is_hold { "Hold left" } else { "Step left" };
-        format!("{name} {time}")
-    });
-    Row::plain(reading.into_iter().chain(stay).collect::<Vec<_>>().join("   "))
-}
-
-/// The margin as a length: what is empty is left.
-fn trip(scene: &Scene, width: usize) -> Row {
-    let Some(trip) = &scene.trip else { return Row::plain("Trip setting not known") };
-    let Some(taken) = trip.taken else {
-        return Row::plain(format!("Trip planned at {}", trip.set));
-    };
-    let length = width.saturating_sub(40).clamp(10, 40);
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        clippy::cast_precision_loss,
-        reason = "held between nothing and a few dozen columns"
-    )]
-    let full = (taken.clamp(0.0, 1.0) * length as f64).ceil() as usize;
-    let bar = format!("[{}{}]", "█".repeat(full), "·".repeat(length - full));
-    let past = if taken >= 1.0 { "  AT THE TRIP" } else { "" };
-    Row::plain(format!("To trip {bar} {:.0} % of {}{past}", taken * 100.0, trip.set))
-}
-
-fn middle(scene: &Scene, width: usize, room: usize) -> Vec<Row> {
-    let lines = scene.conductors.len().min(room.saturating_sub(2)).max(1);
-    let mut rows: Vec<Row> = Vec::new();
-    let (mut first, mut rest): (Vec<_>, Vec<_>) =
-        scene.conductors.iter().partition(|one| one.hazardous);
-    first.append(&mut rest);
-    for one in first.iter().take(lines) {
-        let shape = if one.hazardous { "▲" } else { " " };
-        let meant = if one.meant { "›" } else { " " };
-        let tone = if one.hazardous { Tone::Strong } else { Tone::Plain };
-        rows.push(Row::of(tone, format!("{meant}{shape} {}", one.text)));
-    }
-    if first.len() > lines {
-        rows.push(Row::plain(format!("   and {} more", first.len() - lines)));
-    }
-    let left = room.saturating_sub(rows.len());
-    let messages: Vec<Row> = scene
-        .messages
-        .iter()
-        .map(|said| format!("   {}", wrapped(said, width.max(20), 3)))
-        .flat_map(|said| said.lines().map(Row::plain).collect::<Vec<_>>())
-        .collect();
-    let skipped = messages.len().saturating_sub(left);
-    rows.extend(messages.into_iter().skip(skipped));
-    rows.truncate(room);
-    rows
-}
-
-fn key_table(keys: &[(String, &'static str)], width: usize, room: usize) -> Vec<Row> {
-    const COLUMN: usize = 26;
-    let columns = (width / COLUMN).max(1);
-    let lines = keys.len().div_ceil(columns);
-    let cell = |(key, label): &(String, &str)| format!("{:<COLUMN$}", format!("{key:>6} {label}"));
-    let rows = (0..lines).map(|line| {
-        let of_line = keys.iter().skip(line).step_by(lines);
-        Row::plain(of_line.map(cell).collect::<String>())
-    });
-    rows.take(room).collect()
-}
-
-fn foot(scene: &Scene, width: usize) -> Vec<Row> {
-    let typed = match &scene.typing {
-        Some((asks, typed)) => Row::of(Tone::Strong, format!("{asks}: {typed}▏")),
-        None => match &scene.tabbed {
-            Some(name) => {
-                Row::of(Tone::Strong, format!("Next key is of {name}   Tab another conductor"))
-            }
-            None => Row::plain("? keys   digits: reading   : words   Tab conductor   q leave"),
-        },
-    };
-    vec![typed, Row::plain(format!("{FOOT:<width$}"))]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn scene() -> Scene {
-        Scene {
-            head: "SIMULATED · F12 · record 0198 · 132 kept".to_owned(),
-            state: Standing::Hazardous,
-            of: "A holding".to_owned(),
-            kilovolts: Some("64.8".to_owned()),
-            kilovolts_note: "0.4 s ago".to_owned(),
-            next: "stay at 65.0 kV for 12 min 4 s".to_owned(),
-            current: Some("12.3 µA".to_owned()),
-            expected: Some(Expected { band: "3.1 … 15 µA".to_owned(), lies: Lies::Inside }),
-            reading_in: Some("23 s".to_owned()),
-            stay_left: Some((true, "12 min 4 s".to_owned())),
-            trip: Some(Trip { set: "0.50 mA".to_owned(), taken: Some(0.25) }),
-            conductors: ["A holding · no ground on", "B grounded · 2 at pothead", "C grounded"]
-                .iter()
-                .map(|text| Conductor {
-                    hazardous: text.starts_with('A'),
-                    meant: text.starts_with('A'),
-                    text: (*text).to_owned(),
-                })
-                .collect(),
-            standing: Vec::new(),
-            messages: (1..9).map(|number| format!("message {number}")).collect(),
-            typing: None,
-            tabbed: None,
-            keys: None,
-        }
-    }
-
-    fn text(scene: &Scene, size: (u16, u16)) -> Vec<String> {
-        rows(scene, size).iter().map(Row::text).collect()
-    }
-
-    #[test]
-    fn it_fits_and_says_all_in_its_order() {
-        let shown = text(&scene(), (80, 24));
-        assert_eq!(shown.len(), 24);
-        assert!(shown.iter().all(|row| row.chars().count() <= 80));
-        let whole = shown.join("\n");
-        let order = [
-            "H A Z A R D O U S",
-            "██",
-            "NEXT",
-            "Current 12.3 µA",
-            "Next reading in 23 s",
-            "To trip [██████████",
-            "▲ A holding",
-            "message 8",
-            "Nothing here switches anything",
-        ];
-        let mut from = 0;
-        for words in order {
-            let at = whole[from..].find(words);
-            from += at.unwrap_or_else(|| panic!("{words} is missing or out of order:\n{whole}"));
-        }
-        assert!(!whole.to_lowercase().contains("safe"));
-    }
-
-    #[test]
-    fn the_margin_is_a_length() {
-        let bar = |taken: f64| {
-            let trip = Trip { set: "1 mA".to_owned(), taken: Some(taken) };
-            let row = text(&Scene { trip: Some(trip), ..scene() }, (80, 24));
-            let row = row.into_iter().find(|row| row.contains("To trip")).expect("a bar");
-            (row.matches('█').count(), row.contains("AT THE TRIP"))
-        };
-        assert_eq!(bar(0.0), (0, false));
-        assert_eq!(bar(0.25), (10, false));
-        assert_eq!(bar(0.26), (11, false));
-        assert_eq!(bar(1.3), (40, true));
-    }
-
-    #[test]
-    fn trouble_stands_below_the_state_and_small_screens_keep_what_matters() {
-        let mut scene = scene();
-        scene.state = Standing::LinkLost;
-        scene
-            .standing
-            .push(format!("NOT KEPT since 14:03:20Z: {} end", "write by hand ".repeat(7)));
-        for size in [(80, 24), (40, 14), (20, 5), (1, 1), (0, 0)] {
-            let shown = text(&scene, size);
-            assert!(shown.len() <= usize::from(size.1));
-            assert!(shown.iter().all(|row| row.chars().count() <= usize::from(size.0)));
-        }
-        let small = text(&scene, (60, 16)).join("\n");
-        for words in
-            ["L I N K", "NOT KEPT", "hand end", "64.8 kV", "NEXT", "12.3 µA", "▲ A holding"]
-        {
-            assert!(small.contains(words), "{words} is missing:\n{small}");
-        }
-    }
-
-    #[test]
-    fn the_table_of_keys_takes_the_place_of_messages() {
-        let mut scene = scene();
-        scene.keys = Some((0..27).map(|number| (format!("k{number}"), "label")).collect());
-        let shown = text(&scene, (80, 24)).join("\n");
-        for number in 0..27 {
-            assert!(shown.contains(&format!("k{number} ")), "{number}:\n{shown}");
-        }
-        assert!(!shown.contains("message 8"));
-    }
 }

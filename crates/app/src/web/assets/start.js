@@ -7,3 +7,19 @@ theme?.addEventListener("click", () => {
   document.documentElement.dataset.theme = next;
   theme.textContent = next === "dim" ? "Daylight" : "Dim";
 });
+
+// Newer words on every page; the rest where a page has a place for it.
+import("./live.js");
+const wanted = {
+  "[data-stage-acts]": "./stage.js",
+  "[data-sound]": "./sound.js",
+  "[data-sheet-form]": "./sheet.js",
+  "[data-chart]": "./chart.js",
+};
+const wake = () => {
+  for (const [selector, module] of Object.entries(wanted)) {
+    if (document.querySelector(selector)) import(module);
+  }
+};
+wake();
+document.addEventListener("swapped", wake);

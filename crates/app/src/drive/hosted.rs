@@ -1,0 +1,219 @@
+//! A record at work for pages, in a thread of its own: the same loop, desk and keeper as those of
+//! a person at the terminal.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use quantity::Time;
+use session::Session;
+use session::record::{Head, SourceNews};
+use session::say::Mode;
+use store::{RecordId, Store};
+use tokio::runtime::Handle;
+use tokio::sync::watch;
+
+use super::answers::Said;
+use super::books::{Books, Page};
+use super::clock::Clock;
+use super::desk::Desk;
+use super::ending;
+use super::input::Input;
+use super::keeper::Keeper;
+use super::live::Live;
+use super::pages::{self, Moment, Pages, Points};
+use super::trace::Trace;
+use super::voice::Voice;
+use super::wire::Wire;
+use crate::output::Trouble;
+
+/// Between two readings of a meter, by the machine's clock.
+const EVERY: Duration = Duration::from_millis(200);
+
+/// The same where time goes faster.
+const EVERY_FASTER: Duration = Duration::from_millis(20);
+
+/// The database and the clock that all records of this program go by.
+#[derive(Clone, Debug)]
+pub(crate) struct Beside {
+    pub(crate) store: Arc<Store>,
+    pub(crate) handle: Handle,
+    pub(crate) clock: Clock,
+}
+
+/// One record at work.
+pub(crate) struct Hosted {
+    pub(crate) id: RecordId,
+    pub(crate) head: Head,
+    pub(crate) points: Points,
+    pub(crate) moments: watch::Receiver<Arc<Moment>>,
+    pub(crate) desk: Way,
+    /// Ends when the record has come to rest.
+    pub(crate) thread: JoinHandle<()>,
+}
+
+/// The way to the loop.
+#[derive(Clone)]
+pub(crate) struct Way(Sender<Input>);
+
+impl Way {
+    /// Says a line; where the loop has ended, nobody answers.
+    pub(crate) fn say(&self, said: Said) {
+        let _ = self.0.send(Input::Said(Box::new(said)));
+    }
+
+    /// Turns to another source.
+    pub(crate) fn turn_to(&self, wire: Option<Wire>) {
+        let _ = self.0.send(Input::Source(wire.map(Box::new)));
+    }
+
+    /// Asks the loop to come to rest.
+    pub(crate) fn leave(&self) {
+        let _ = self.0.send(Input::Leave);
+    }
+}
+
+/// Begins a record.
+pub(crate) fn begin(
+    beside: &Beside,
+    head: Head,
+    wire: Option<Wire>,
+    ended: impl FnOnce(&RecordId) + Send + 'static,
+) -> Result<Hosted, Trouble> {
+    let books = beside.books();
+    let now = beside.clock.now();
+    let id = books.begin(&head, now.wall)?;
+    let session = Session::begin(&head, beside.clock.boot(), now);
+    let trace = Trace::new(&head.plan.conductors, epoch());
+    let read = Read { session, trace, messages: VecDeque::new(), events: 0 };
+    Ok(start(beside, Page { books, id }, head, read, wire, ended))
+}
+
+/// Takes up a record that was left open.
+pub(crate) fn take_up(
+    beside: &Beside,
+    id: &RecordId,
+    wire: Option<Wire>,
+    ended: impl FnOnce(&RecordId) + Send + 'static,
+) -> Result<Hosted, Trouble> {
+    let books = beside.books();
+    books.hold(id)?;
+    let read = read_back(&books, id).and_then(|(head, mut read)| {
+        if read.session.is_closed() {
+            return Err(Trouble::Argument {
+                remedy: "Begin another record".to_owned(),
+                detail: format!("record {id} is closed"),
+            });
+        }
+        read.session.resume(beside.clock.boot(), beside.clock.now());
+        Ok((head, read))
+    });
+    let (head, read) = read.inspect_err(|_| books.let_go(id))?;
+    Ok(start(beside, Page { books, id: id.clone() }, head, read, wire, ended))
+}
+
+/// An open record as it stands in the database, for whoever only looks.
+pub(crate) fn look(beside: &Beside, id: &RecordId) -> Result<(Head, Session), Trouble> {
+    let (head, read) = read_back(&beside.books(), id)?;
+    Ok((head, read.session))
+}
+
+impl Beside {
+    fn books(&self) -> Books {
+        Books::beside(Arc::clone(&self.store), self.handle.clone())
+    }
+}
+
+/// What was kept of a record.
+struct Read {
+    session: Session,
+    trace: Trace,
+    messages: VecDeque<String>,
+    events: u64,
+}
+
+fn read_back(books: &Books, id: &RecordId) -> Result<(Head, Read), Trouble> {
+    let head = books.head(id)?;
+    let session = Session::replaying(&head);
+    let trace = Trace::new(&head.plan.conductors, epoch());
+    let mut read = Read { session, trace, messages: VecDeque::new(), events: 0 };
+    let mut wrong = None;
+    books.each_entry(id, |entry| {
+        if wrong.is_none() {
+            wrong = read.session.replay(entry).err();
+        }
+        read.trace.take(entry);
+        pages::happened(&mut read.messages, entry);
+        read.events += 1;
+    })?;
+    match wrong {
+        None => Ok((head, read)),
+        Some(error) => Err(Trouble::Argument {
+            remedy: format!(
+                "Look at record {id} with `ohmstead verify` and see the object itself: it was \
+                 left open and cannot be taken up"
+            ),
+            detail: error.to_string(),
+        }),
+    }
+}
+
+fn start(
+    beside: &Beside,
+    page: Page,
+    head: Head,
+    read: Read,
+    wire: Option<Wire>,
+    ended: impl FnOnce(&RecordId) + Send + 'static,
+) -> Hosted {
+    let (send, inputs) = channel();
+    let id = page.id.clone();
+    let clock = beside.clock.clone();
+    let Read { mut session, trace, messages, events } = read;
+    if clock.times() > 1.0 {
+        session.expect_leaps();
+    }
+    let now = clock.now();
+    let readings = session.view(now).readings;
+    let (pages, points, moments) = Pages::start(trace, &session, now, events, messages);
+    let told = send.clone();
+    let keeper = Keeper::start(page, move |kept| {
+        // Once the loop has ended nobody has to hear; what was kept is in the database.
+        let _ = told.send(Input::Kept(kept));
+    });
+    let desk = Desk::new(session, clock, Voice::Pages(Box::new(pages)), keeper, readings);
+    let way = Way(send.clone());
+    let rests = id.clone();
+    let thread = std::thread::spawn(move || {
+        work(desk, wire, &inputs, send);
+        ended(&rests);
+    });
+    Hosted { id, head, points, moments, desk: way, thread }
+}
+
+fn work(mut desk: Desk, wire: Option<Wire>, inputs: &Receiver<Input>, send: Sender<Input>) {
+    if let Some(wire) = &wire {
+        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });
+    }
+    desk.time();
+    let every = if desk.clock.times() > 1.0 { EVERY_FASTER } else { EVERY };
+    // Somebody is always at hand: a meter that stays away is waited for.
+    let (attended, patience) = (true, Time::ZERO);
+    Live { desk: &mut desk, by: None, mode: Mode::Typed, attended, patience }
+        .work(wire, every, inputs, send);
+    ending::rest(desk, inputs);
+}
+
+/// A word that no other holding of points has.
+fn epoch() -> String {
+    let mut bytes = [0; 8];
+    // Without randomness the moment alone tells them apart.
+    if getrandom::fill(&mut bytes).is_err() {
+        bytes = jiff::Timestamp::now().as_nanosecond().to_le_bytes()[..8]
+            .try_into()
+            .unwrap_or_default();
+    }
+    format!("{:016x}", u64::from_le_bytes(bytes))
+}

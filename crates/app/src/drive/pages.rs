@@ -1,0 +1,144 @@
+//! A record as pages see it: the newest moment of it, and every point.
+
+use std::collections::VecDeque;
+use std::sync::{Arc, PoisonError, RwLock, RwLockReadGuard, RwLockWriteGuard};
+
+use session::live::View;
+use session::record::Now;
+use session::{Entry, Event, Session};
+use tokio::sync::watch;
+
+use super::trace::{Shown, Trace};
+use crate::show;
+
+/// Messages remembered.
+const MESSAGES: usize = 24;
+
+/// One record at one moment: all that a page shows of it.
+#[derive(Clone, Debug)]
+pub(crate) struct Moment {
+    /// When it was so.
+    pub(crate) at: Now,
+    pub(crate) view: View,
+    /// What needs a hand until it is put right.
+    pub(crate) standing: Vec<String>,
+    /// What happened last, the newest at the end.
+    pub(crate) messages: Vec<String>,
+    /// Number of the last event that is durable.
+    pub(crate) kept: u64,
+    /// Events so far, those that wait to be durable included.
+    pub(crate) events: u64,
+    /// Points so far.
+    pub(crate) points: usize,
+}
+
+/// Every point of a record; a copy is another handle on the same.
+#[derive(Clone, Debug)]
+pub(crate) struct Points(Arc<RwLock<Trace>>);
+
+impl Points {
+    pub(crate) fn new(trace: Trace) -> Self {
+        Self(Arc::new(RwLock::new(trace)))
+    }
+
+    /// To read; not for long, what comes waits meanwhile.
+    pub(crate) fn read(&self) -> RwLockReadGuard<'_, Trace> {
+        self.0.read().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn write(&self) -> RwLockWriteGuard<'_, Trace> {
+        self.0.write().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// The loop's end of it.
+#[derive(Debug)]
+pub(crate) struct Pages {
+    points: Points,
+    moments: watch::Sender<Arc<Moment>>,
+    messages: VecDeque<String>,
+    kept: u64,
+    events: u64,
+}
+
+impl Pages {
+    /// Of a record with what was kept of it already.
+    pub(crate) fn start(
+        trace: Trace,
+        session: &Session,
+        now: Now,
+        kept: u64,
+        messages: VecDeque<String>,
+    ) -> (Self, Points, watch::Receiver<Arc<Moment>>) {
+        let points = Points::new(trace);
+        let first = Moment {
+            at: now,
+            view: session.view(now),
+            standing: Vec::new(),
+            messages: Vec::new(),
+            kept,
+            events: kept,
+            points: 0,
+        };
+        let (moments, listen) = watch::channel(Arc::new(first));
+        let mut pages = Self { points: points.clone(), moments, messages, kept, events: kept };
+        pages.settle(session);
+        pages.draw(session.view(now), now, Vec::new());
+        (pages, points, listen)
+    }
+
+    /// An event entered the record.
+    pub(crate) fn event(&mut self, entry: &Entry) {
+        self.events += 1;
+        self.points.write().take(entry);
+        happened(&mut self.messages, entry);
+    }
+
+    /// Remembers what was told.
+    pub(crate) fn message(&mut self, said: String) {
+        remember(&mut self.messages, said);
+    }
+
+    /// A meter shows this.
+    pub(crate) fn shown(&mut self, shown: Shown) {
+        self.points.write().show(shown);
+    }
+
+    /// All that came so far is in the session.
+    pub(crate) fn settle(&mut self, session: &Session) {
+        self.points.write().settle(session);
+    }
+
+    /// Everything up to this number is durable.
+    pub(crate) fn kept(&mut self, seq: u64) {
+        self.kept = seq;
+    }
+
+    /// Shows what is so now; a page that is slow sees the newest and misses what was between.
+    pub(crate) fn draw(&self, view: View, now: Now, standing: Vec<String>) {
+        let points = self.points.read().len();
+        self.moments.send_replace(Arc::new(Moment {
+            at: now,
+            view,
+            standing,
+            messages: self.messages.iter().cloned().collect(),
+            kept: self.kept,
+            events: self.events,
+            points,
+        }));
+    }
+}
+
+/// Remembers an event, as far as a person reads of it.
+pub(crate) fn happened(messages: &mut VecDeque<String>, entry: &Entry) {
+    if !matches!(entry.what, Event::Metered(_)) {
+        remember(messages, show::event::line(entry));
+    }
+}
+
+fn remember(messages: &mut VecDeque<String>, said: String) {
+    messages.push_back(said);
+    while messages.len() > MESSAGES {
+        messages.pop_front();
+    }
+}

@@ -1,0 +1,261 @@
+//! The scene of a view.
+
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+
+use plan::words::clock;
+use quantity::{Band, Current, Time, Voltage};
+use session::live::view::{ConductorView, LastRead, StepView, View};
+use session::record::Kind;
+
+use super::words::waited_for;
+use super::{
+    Advice, Conductor, Countdown, Expected, Lies, Scene, Section, Standing, Strength, Trip, Wait,
+};
+
+/// Silence after which the link counts as lost on the screen.
+const SILENT: Time = Time::from_seconds(2.0);
+
+/// What a view does not know of its record.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct About<'a> {
+    /// The owner's name for the object.
+    pub(crate) asset: &'a str,
+    /// The record's number, as much of it as tells it from others.
+    pub(crate) record: &'a str,
+    /// Events that are durable.
+    pub(crate) kept: u64,
+    /// What needs a hand until it is put right.
+    pub(crate) standing: &'a [String],
+    /// What happened last, the newest at the end.
+    pub(crate) messages: &'a [String],
+    /// The conductor that the next key is of.
+    pub(crate) meant: Meant,
+}
+
+/// The conductor that the next key is of.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Meant {
+    /// The one that the next thing to do names, or else the one in the largest words.
+    #[default]
+    Next,
+    /// This one.
+    Picked(usize),
+}
+
+/// The conductor that a line beginning so is of: the one that was picked, or the one that the next
+/// thing to do names where the line does that, or else the one in the large words.
+pub(crate) fn meant(words: &str, picked: Meant, view: &View) -> usize {
+    let word = words.split_whitespace().next().unwrap_or_default();
+    let asked = view.next.of().filter(|(act, _)| act.key() == word);
+    let asked = asked.and_then(|(_, name)| view.conductors.iter().position(|one| one.name == name));
+    match picked {
+        Meant::Picked(index) => index,
+        Meant::Next => asked.unwrap_or(view.focus),
+    }
+}
+
+impl Scene {
+    /// What is shown of a record at work.
+    pub(crate) fn of(view: &View, about: &About<'_>) -> Self {
+        let focus = view.conductors.get(view.focus);
+        let silent = view.silent.is_some_and(|silent| silent >= SILENT);
+        let state = state(view, silent);
+        let expected = view.expected.map(|band| expected(band, view.current.as_ref()));
+        let picked = match about.meant {
+            Meant::Picked(index) => index,
+            Meant::Next => view.focus,
+        };
+        let conductors = view.conductors.iter().enumerate();
+        let wait = waited_for(view).map(|(what, left)| Wait { what, time: countdown(left) });
+        Self {
+            head: head(view, about),
+            state,
+            state_word: state.word(),
+            shape: state.shape(),
+            of: focus.map(|one| of(one, view.step.as_ref())).unwrap_or_default(),
+            kilovolts: kilovolts(view.voltage.as_ref()),
+            kilovolts_note: kilovolts_note(view),
+            next: view.next.to_string(),
+            current: current(view.current.as_ref()),
+            advice: advice(view, silent, expected.as_ref()),
+            expected,
+            reading_in: view.reading_in.map(countdown),
+            wait,
+            trip: trip(view),
+            conductors: conductors.map(|(at, one)| conductor(one, picked == at)).collect(),
+            standing: about.standing.to_vec(),
+            messages: about.messages.to_vec(),
+            focus: focus.map(|one| one.name.clone()).unwrap_or_default(),
+            ammeter_range: view
+                .step
+                .as_ref()
+                .and_then(|step| step.ammeter_range)
+                .map(|range| format!("{range:.0}")),
+            acts: acts(view),
+            section: section(view),
+            stage: view.is_hazardous() && !view.closed,
+        }
+    }
+}
+
+fn head(view: &View, about: &About<'_>) -> String {
+    let kind = match view.kind {
+        Kind::Simulated => "SIMULATED · ",
+        Kind::Practice => "PRACTICE · ",
+        Kind::Transcribed => "TRANSCRIBED · ",
+        Kind::Test => "",
+    };
+    let About { asset, record, kept, .. } = about;
+    format!("{kind}{asset} · record {record} · kept {kept} · {} readings", view.readings)
+}
+
+fn state(view: &View, silent: bool) -> Standing {
+    if view.is_hazardous() {
+        return if silent { Standing::LinkLost } else { Standing::Hazardous };
+    }
+    let energised = view.conductors.iter().any(|one| one.applications > 0);
+    let grounded = view.conductors.get(view.focus).is_some_and(|one| !one.grounds.is_empty());
+    match (energised, grounded) {
+        (false, _) => Standing::NotEnergised,
+        (true, false) => Standing::NoGround,
+        (true, true) => Standing::Grounded,
+    }
+}
+
+fn section(view: &View) -> Section {
+    if view.closed {
+        return Section::Closed;
+    }
+    let energised = view.conductors.iter().any(|one| one.applications > 0);
+    match (view.is_hazardous(), energised) {
+        (true, _) => Section::Test,
+        (false, true) => Section::Down,
+        (false, false) => Section::Ready,
+    }
+}
+
+/// The conductor, where it stands, and of how many steps it is at which.
+fn of(one: &ConductorView, step: Option<&StepView>) -> String {
+    let stands = format!("{} {}", one.name, one.state.key());
+    match step.filter(|_| one.state.is_energised()) {
+        Some(step) if step.is_resistance => format!("{stands} · resistance test"),
+        Some(step) => format!("{stands} · step {} of {}", step.number, step.of),
+        None => stands,
+    }
+}
+
+fn kilovolts(last: Option<&LastRead<Voltage>>) -> Option<String> {
+    let value = last?.value?;
+    Some(format!("{:.2}", value.kilovolts()))
+}
+
+fn kilovolts_note(view: &View) -> String {
+    let age = match &view.voltage {
+        None => return "not read yet".to_owned(),
+        Some(last) if last.overload => return "OVER RANGE".to_owned(),
+        Some(last) if last.value.is_none() => return "read the needle again".to_owned(),
+        Some(last) => last.age,
+    };
+    let floor = view.meter_floor.map_or_else(String::new, |floor| {
+        format!("; below {:.2} kV it cannot tell", floor.kilovolts())
+    });
+    format!("{:.0} s ago{floor}", age.seconds())
+}
+
+fn current(last: Option<&LastRead<Current>>) -> Option<String> {
+    let last = last?;
+    if last.overload {
+        return Some("OVER RANGE".to_owned());
+    }
+    last.value.map(|value| format!("{value:.3}"))
+}
+
+fn expected(band: Band<Current>, last: Option<&LastRead<Current>>) -> Expected {
+    let lies = match last.and_then(|last| last.value) {
+        None => Lies::Unknown,
+        Some(value) if value > band.high => Lies::Above,
+        Some(value) if value < band.low => Lies::Below,
+        Some(_) => Lies::Inside,
+    };
+    Expected { band: format!("{:.2} … {:.2}", band.low, band.high), lies, said: lies.said() }
+}
+
+fn trip(view: &View) -> Option<Trip> {
+    let set = format!("{:.2}", view.step.as_ref()?.trip?);
+    let taken = view.margin_to_trip.map(|margin| 1.0 - margin);
+    let said = match taken {
+        None => format!("Trip planned at {set}"),
+        Some(taken) => {
+            let past = if taken >= 1.0 { ": AT THE TRIP" } else { "" };
+            format!("{:.0} % of the trip at {set}{past}", taken * 100.0)
+        }
+    };
+    Some(Trip { set, taken, said })
+}
+
+fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advice> {
+    let watch = |why: &str| {
+        let strength = Strength::Watch;
+        Some(Advice { strength, word: strength.word(), why: why.to_owned() })
+    };
+    if silent && view.is_hazardous() {
+        return watch("read the set's own needles: the meter is not heard");
+    }
+    let above = expected.is_some_and(|expected| expected.lies == Lies::Above);
+    if above { watch("the current lies above what the plan expects") } else { None }
+}
+
+fn conductor(one: &ConductorView, meant: bool) -> Conductor {
+    let grounds: Vec<String> = one
+        .grounds
+        .iter()
+        .map(|ground| match &ground.place {
+            Some(place) => format!("{} {place}", ground.number),
+            None => ground.number.clone(),
+        })
+        .collect();
+    let grounds = if grounds.is_empty() {
+        "no ground on".to_owned()
+    } else {
+        format!("ground {}", grounds.join(", "))
+    };
+    let end = one.end.filter(|end| end.key() != one.state.key());
+    let end = end.map_or_else(String::new, |end| format!(", {}", end.key()));
+    let why = if one.unexplained { ", CAUSE MISSING" } else { "" };
+    let word = if one.hazardous { "HAZARDOUS " } else { "" };
+    let text = format!("{} {word}{}{end}{why} · {grounds}", one.name, one.state.key());
+    let shape = match (one.hazardous, one.grounds.is_empty()) {
+        (true, _) => Standing::Hazardous.shape(),
+        (false, true) => Standing::NoGround.shape(),
+        (false, false) => Standing::Grounded.shape(),
+    };
+    let name = one.name.clone();
+    Conductor { name, hazardous: one.hazardous, meant, shape, text }
+}
+
+/// Time as a clock shows it, and to the millisecond.
+fn countdown(left: Time) -> Countdown {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "no test lasts so long, and what is past is none"
+    )]
+    let left_ms = (left.seconds().max(0.0) * 1e3) as u64;
+    Countdown { left: clock(left), left_ms }
+}
+
+/// One number for the acts that can be said, what is in their way and which comes next.
+fn acts(view: &View) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    for one in &view.conductors {
+        (&one.name, one.withdrawable, one.state).hash(&mut hasher);
+        for way in &one.ways_on {
+            (way.act, way.seen, &way.unmet).hash(&mut hasher);
+        }
+        one.grounds.iter().for_each(|ground| ground.number.hash(&mut hasher));
+    }
+    std::mem::discriminant(&view.next).hash(&mut hasher);
+    (view.next.of(), view.closable, view.focus).hash(&mut hasher);
+    // Numbers of a page are doubles.
+    hasher.finish() >> 11
+}

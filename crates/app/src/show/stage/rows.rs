@@ -1,0 +1,289 @@
+//! The scene as rows of text for a terminal. It fits 80 columns and 24 rows.
+
+use super::large::{HEIGHT, large};
+use super::row::{Row, Tone};
+use super::{FOOT, Scene, Standing};
+use crate::show::wrapped;
+
+/// What the person at the terminal is about.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Hand {
+    /// What is asked for and typed.
+    pub(crate) typing: Option<(String, String)>,
+    /// The conductor that the next line is of, where it was picked.
+    pub(crate) tabbed: Option<String>,
+    /// The table of keys instead of conductors and messages.
+    pub(crate) keys: Option<Vec<(String, &'static str)>>,
+}
+
+/// The rows, none longer than the width and no more than fit.
+pub(crate) fn rows(scene: &Scene, hand: &Hand, (width, height): (u16, u16)) -> Vec<Row> {
+    let (width, height) = (usize::from(width), usize::from(height));
+    let mut top = banner(scene, width);
+    let needs = top.len() + 1 + foot(hand, width).len() + 6;
+    let large = hand.keys.is_none() && height >= needs + HEIGHT;
+    top.extend(if large { volts(scene) } else { vec![volts_in_one(scene)] });
+    top.push(Row::of(Tone::Strong, format!("NEXT  {}", scene.next)));
+    top.push(current(scene));
+    top.push(times(scene));
+    top.push(trip(scene, width));
+    top.push(Row::plain("─".repeat(width)));
+    let foot = foot(hand, width);
+    let room = height.saturating_sub(top.len() + foot.len());
+    let middle = match &hand.keys {
+        Some(keys) => key_table(keys, width, room),
+        None => middle(scene, width, room),
+    };
+    let filled = room - middle.len();
+    let rows = top.into_iter().chain(middle);
+    let rows = rows.chain(std::iter::repeat_n(Row::default(), filled)).chain(foot);
+    rows.map(|row| row.cut(width)).take(height).collect()
+}
+
+fn banner(scene: &Scene, width: usize) -> Vec<Row> {
+    let tone = match scene.state {
+        Standing::NotEnergised | Standing::NoGround => Tone::Strong,
+        Standing::Hazardous | Standing::LinkLost => Tone::Hazard,
+        Standing::Grounded => Tone::Grounded,
+    };
+    // Few fonts of terminals have the sign of a ground.
+    let shape = if scene.state == Standing::Grounded { "■" } else { scene.shape };
+    let word = scene.state_word;
+    let spaced: String = word.chars().flat_map(|letter| [letter, ' ']).collect();
+    let said = match scene.of.as_str() {
+        "" => format!("  {shape}{shape}{shape}  {}", spaced.trim_end()),
+        of => format!("  {shape}{shape}{shape}  {}   {of}", spaced.trim_end()),
+    };
+    let mut rows = vec![Row::plain(scene.head.clone())];
+    let fill = |text: &str| format!("{text:<width$}");
+    rows.push(Row::of(tone, fill("")));
+    rows.push(Row::of(tone, fill(&said)));
+    rows.push(Row::of(tone, fill("")));
+    for said in &scene.standing {
+        let said = wrapped(said, width.max(20), 2);
+        rows.extend(said.lines().enumerate().map(|(at, line)| {
+            let line = if at == 0 { format!("! {line}") } else { line.to_owned() };
+            Row::of(Tone::Strong, line)
+        }));
+    }
+    rows
+}
+
+fn volts(scene: &Scene) -> Vec<Row> {
+    let figures = large(scene.kilovolts.as_deref().unwrap_or("?"));
+    let rows = figures.iter().enumerate().map(|(at, figures)| {
+        let row = Row::plain(format!("  {figures}"));
+        match at {
+            3 => row.and(Tone::Strong, "  kV"),
+            4 => row.and(Tone::Plain, format!("  {}", scene.kilovolts_note)),
+            _ => row,
+        }
+    });
+    rows.collect()
+}
+
+fn volts_in_one(scene: &Scene) -> Row {
+    let value = scene.kilovolts.as_deref().unwrap_or("?");
+    Row::of(Tone::Strong, format!("{value} kV"))
+        .and(Tone::Plain, format!("  {}", scene.kilovolts_note))
+}
+
+fn current(scene: &Scene) -> Row {
+    let row = Row::plain("Current ");
+    let row = row.and(Tone::Strong, scene.current.as_deref().unwrap_or("not read"));
+    let Some(expected) = &scene.expected else { return row };
+    row.and(Tone::Plain, format!("   {} {}", expected.said, expected.band))
+}
+
+fn times(scene: &Scene) -> Row {
+    let reading = scene.reading_in.as_ref().map(|time| format!("Next reading in {}", time.left));
+    let wait = scene.wait.as_ref().map(|wait| format!("{} {}", wait.what, wait.time.left));
+    Row::plain(reading.into_iter().chain(wait).collect::<Vec<_>>().join("   "))
+}
+
+/// The margin as a length: what is empty is left.
+fn trip(scene: &Scene, width: usize) -> Row {
+    let Some(trip) = &scene.trip else { return Row::plain("Trip setting not known") };
+    let Some(taken) = trip.taken else {
+        return Row::plain(format!("Trip planned at {}", trip.set));
+    };
+    let length = width.saturating_sub(40).clamp(10, 40);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        reason = "held between nothing and a few dozen columns"
+    )]
+    let full = (taken.clamp(0.0, 1.0) * length as f64).ceil() as usize;
+    let bar = format!("[{}{}]", "█".repeat(full), "·".repeat(length - full));
+    let past = if taken >= 1.0 { "  AT THE TRIP" } else { "" };
+    Row::plain(format!("To trip {bar} {:.0} % of {}{past}", taken * 100.0, trip.set))
+}
+
+fn middle(scene: &Scene, width: usize, room: usize) -> Vec<Row> {
+    let lines = scene.conductors.len().min(room.saturating_sub(2)).max(1);
+    let mut rows: Vec<Row> = Vec::new();
+    let (mut first, mut rest): (Vec<_>, Vec<_>) =
+        scene.conductors.iter().partition(|one| one.hazardous);
+    first.append(&mut rest);
+    for one in first.iter().take(lines) {
+        let shape = if one.hazardous { "▲" } else { " " };
+        let meant = if one.meant { "›" } else { " " };
+        let tone = if one.hazardous { Tone::Strong } else { Tone::Plain };
+        rows.push(Row::of(tone, format!("{meant}{shape} {}", one.text)));
+    }
+    if first.len() > lines {
+        rows.push(Row::plain(format!("   and {} more", first.len() - lines)));
+    }
+    let left = room.saturating_sub(rows.len());
+    let messages: Vec<Row> = scene
+        .messages
+        .iter()
+        .map(|said| format!("   {}", wrapped(said, width.max(20), 3)))
+        .flat_map(|said| said.lines().map(Row::plain).collect::<Vec<_>>())
+        .collect();
+    let skipped = messages.len().saturating_sub(left);
+    rows.extend(messages.into_iter().skip(skipped));
+    rows.truncate(room);
+    rows
+}
+
+fn key_table(keys: &[(String, &'static str)], width: usize, room: usize) -> Vec<Row> {
+    const COLUMN: usize = 26;
+    let columns = (width / COLUMN).max(1);
+    let lines = keys.len().div_ceil(columns);
+    let cell = |(key, label): &(String, &str)| format!("{:<COLUMN$}", format!("{key:>6} {label}"));
+    let rows = (0..lines).map(|line| {
+        let of_line = keys.iter().skip(line).step_by(lines);
+        Row::plain(of_line.map(cell).collect::<String>())
+    });
+    rows.take(room).collect()
+}
+
+fn foot(hand: &Hand, width: usize) -> Vec<Row> {
+    let typed = match &hand.typing {
+        Some((asks, typed)) => Row::of(Tone::Strong, format!("{asks}: {typed}▏")),
+        None => match &hand.tabbed {
+            Some(name) => {
+                Row::of(Tone::Strong, format!("Next key is of {name}   Tab another conductor"))
+            }
+            None => Row::plain("? keys   digits: reading   : words   Tab conductor   q leave"),
+        },
+    };
+    vec![typed, Row::plain(format!("{FOOT:<width$}"))]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Conductor, Countdown, Expected, Lies, Trip};
+    use super::*;
+
+    fn scene() -> Scene {
+        Scene {
+            head: "SIMULATED · F12 · record 0198 · 132 kept".to_owned(),
+            state: Standing::Hazardous,
+            state_word: Standing::Hazardous.word(),
+            shape: Standing::Hazardous.shape(),
+            of: "A holding".to_owned(),
+            kilovolts: Some("64.8".to_owned()),
+            kilovolts_note: "0.4 s ago".to_owned(),
+            next: "stay at 65.0 kV for 12 min 4 s".to_owned(),
+            current: Some("12.3 µA".to_owned()),
+            expected: Some(Expected {
+                band: "3.1 … 15 µA".to_owned(),
+                lies: Lies::Inside,
+                said: Lies::Inside.said(),
+            }),
+            reading_in: Some(Countdown { left: "23 s".to_owned(), left_ms: 23_000 }),
+            wait: None,
+            trip: Some(Trip { set: "0.50 mA".to_owned(), taken: Some(0.25), said: String::new() }),
+            conductors: ["A holding · no ground on", "B grounded · 2 at pothead", "C grounded"]
+                .iter()
+                .map(|text| Conductor {
+                    name: text[..1].to_owned(),
+                    shape: "",
+                    hazardous: text.starts_with('A'),
+                    meant: text.starts_with('A'),
+                    text: (*text).to_owned(),
+                })
+                .collect(),
+            messages: (1..9).map(|number| format!("message {number}")).collect(),
+            ..Scene::default()
+        }
+    }
+
+    fn text(scene: &Scene, size: (u16, u16)) -> Vec<String> {
+        rows(scene, &Hand::default(), size).iter().map(Row::text).collect()
+    }
+
+    #[test]
+    fn it_fits_and_says_all_in_its_order() {
+        let shown = text(&scene(), (80, 24));
+        assert_eq!(shown.len(), 24);
+        assert!(shown.iter().all(|row| row.chars().count() <= 80));
+        let whole = shown.join("\n");
+        let order = [
+            "H A Z A R D O U S",
+            "██",
+            "NEXT",
+            "Current 12.3 µA",
+            "Next reading in 23 s",
+            "To trip [██████████",
+            "▲ A holding",
+            "message 8",
+            "Nothing here switches anything",
+        ];
+        let mut from = 0;
+        for words in order {
+            let at = whole[from..].find(words);
+            from += at.unwrap_or_else(|| panic!("{words} is missing or out of order:\n{whole}"));
+        }
+        assert!(!whole.to_lowercase().contains("safe"));
+    }
+
+    #[test]
+    fn the_margin_is_a_length() {
+        let bar = |taken: f64| {
+            let trip = Trip { set: "1 mA".to_owned(), taken: Some(taken), said: String::new() };
+            let row = text(&Scene { trip: Some(trip), ..scene() }, (80, 24));
+            let row = row.into_iter().find(|row| row.contains("To trip")).expect("a bar");
+            (row.matches('█').count(), row.contains("AT THE TRIP"))
+        };
+        assert_eq!(bar(0.0), (0, false));
+        assert_eq!(bar(0.25), (10, false));
+        assert_eq!(bar(0.26), (11, false));
+        assert_eq!(bar(1.3), (40, true));
+    }
+
+    #[test]
+    fn trouble_stands_below_the_state_and_small_screens_keep_what_matters() {
+        let mut scene = scene();
+        (scene.state, scene.state_word) = (Standing::LinkLost, Standing::LinkLost.word());
+        scene
+            .standing
+            .push(format!("NOT KEPT since 14:03:20Z: {} end", "write by hand ".repeat(7)));
+        for size in [(80, 24), (40, 14), (20, 5), (1, 1), (0, 0)] {
+            let shown = text(&scene, size);
+            assert!(shown.len() <= usize::from(size.1));
+            assert!(shown.iter().all(|row| row.chars().count() <= usize::from(size.0)));
+        }
+        let small = text(&scene, (60, 16)).join("\n");
+        for words in
+            ["L I N K", "NOT KEPT", "hand end", "64.8 kV", "NEXT", "12.3 µA", "▲ A holding"]
+        {
+            assert!(small.contains(words), "{words} is missing:\n{small}");
+        }
+    }
+
+    #[test]
+    fn the_table_of_keys_takes_the_place_of_messages() {
+        let keys = Some((0..27).map(|number| (format!("k{number}"), "label")).collect());
+        let hand = Hand { keys, ..Hand::default() };
+        let shown = rows(&scene(), &hand, (80, 24));
+        let shown = shown.iter().map(Row::text).collect::<Vec<_>>().join("\n");
+        for number in 0..27 {
+            assert!(shown.contains(&format!("k{number} ")), "{number}:\n{shown}");
+        }
+        assert!(!shown.contains("message 8"));
+    }
+}

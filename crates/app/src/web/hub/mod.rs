@@ -1,0 +1,183 @@
+//! Records at work in this program: one loop each, and any number of pages that look and say.
+
+mod hazard;
+mod work;
+
+use std::collections::HashMap;
+use std::sync::{Arc, PoisonError, RwLock};
+use std::thread::JoinHandle;
+
+use plan::{Job, Plan};
+use session::Kind;
+use session::record::Head;
+use store::{RecordId, Store};
+use tokio::runtime::Handle;
+
+pub(crate) use hazard::Hazard;
+pub(crate) use work::{Line, Work};
+
+use crate::drive::clock::Clock;
+use crate::drive::hosted::{self, Beside, Hosted};
+use crate::drive::source::Source;
+use crate::drive::wire::{self, Wire};
+use crate::output::Trouble;
+
+/// Records at work; a copy is another handle on the same.
+#[derive(Clone)]
+pub(crate) struct Hub(Arc<Inside>);
+
+struct Inside {
+    beside: Beside,
+    at_work: RwLock<HashMap<RecordId, Arc<Work>>>,
+    threads: RwLock<Vec<JoinHandle<()>>>,
+    /// What other programs go on with, or cannot be taken up.
+    elsewhere: RwLock<Vec<Hazard>>,
+}
+
+impl Hub {
+    /// None is at work yet.
+    pub(crate) fn new(store: Arc<Store>, clock: Clock) -> Self {
+        let beside = Beside { store, handle: Handle::current(), clock };
+        Self(Arc::new(Inside {
+            beside,
+            at_work: RwLock::default(),
+            threads: RwLock::default(),
+            elsewhere: RwLock::default(),
+        }))
+    }
+
+    /// The record, where it is at work here.
+    pub(crate) fn at_work(&self, id: &RecordId) -> Option<Arc<Work>> {
+        read(&self.0.at_work).get(id).cloned()
+    }
+
+    /// Begins a record; it is at work then.
+    pub(crate) async fn begin(
+        &self,
+        job: Job,
+        plan: Plan,
+        source: Source,
+    ) -> Result<RecordId, Trouble> {
+        if let Some(refused) = crate::drive::refused(&plan) {
+            return Err(refused);
+        }
+        let hub = self.clone();
+        blocking(move || {
+            let clock = &hub.0.beside.clock;
+            let wire = wire(&source, &job, &plan, clock)?;
+            let identity = match &wire {
+                Some(wire) => wire.identity.clone(),
+                None => Some(wire::TYPED.to_owned()),
+            };
+            let kind = kind(wire.as_ref(), clock);
+            let format = session::RECORD_FORMAT.to_owned();
+            let head = Head { format, kind, source: identity, job, plan };
+            let ended = hub.at_end();
+            Ok(hub.works(hosted::begin(&hub.0.beside, head, wire, ended)?).id().clone())
+        })
+        .await
+    }
+
+    /// Goes on with a record that was left open, or turns to another source where it is at work.
+    pub(crate) async fn take_up(
+        &self,
+        id: &RecordId,
+        source: Source,
+    ) -> Result<Arc<Work>, Trouble> {
+        let (hub, id) = (self.clone(), id.clone());
+        blocking(move || {
+            if let Some(work) = hub.at_work(&id) {
+                work.desk.turn_to(hub.wire_of(&source, work.head())?);
+                return Ok(work);
+            }
+            let (head, _) = hosted::look(&hub.0.beside, &id)?;
+            let wire = hub.wire_of(&source, &head)?;
+            Ok(hub.works(hosted::take_up(&hub.0.beside, &id, wire, hub.at_end())?))
+        })
+        .await
+    }
+
+    /// Brings every record to rest; nothing that was acknowledged is lost.
+    pub(crate) fn close(&self) {
+        read(&self.0.at_work).values().for_each(|work| work.desk.leave());
+        let mut threads = self.0.threads.write().unwrap_or_else(PoisonError::into_inner);
+        for thread in threads.drain(..) {
+            // One that panicked has nothing left to lose.
+            let _ = thread.join();
+        }
+    }
+
+    /// A source for a record that is there: simulated readings never enter a real one.
+    fn wire_of(&self, source: &Source, head: &Head) -> Result<Option<Wire>, Trouble> {
+        let wire = wire(source, &head.job, &head.plan, &self.0.beside.clock)?;
+        let simulated = wire.as_ref().is_some_and(Wire::is_simulated);
+        let fits = match head.kind {
+            Kind::Practice => true,
+            Kind::Simulated => simulated || wire.is_none(),
+            Kind::Test | Kind::Transcribed => !simulated,
+        };
+        if fits {
+            return Ok(wire);
+        }
+        Err(Trouble::Argument {
+            remedy: "Choose another source, or type the readings".to_owned(),
+            detail: "real and simulated readings never stand in one record".to_owned(),
+        })
+    }
+
+    fn works(&self, hosted: Hosted) -> Arc<Work> {
+        let Hosted { id, head, points, moments, desk, thread } = hosted;
+        let clock = self.0.beside.clock.clone();
+        let work = Arc::new(Work { id: id.clone(), head, points, moments, desk, clock });
+        let mut at_work = self.0.at_work.write().unwrap_or_else(PoisonError::into_inner);
+        at_work.insert(id, Arc::clone(&work));
+        drop(at_work);
+        self.0.threads.write().unwrap_or_else(PoisonError::into_inner).push(thread);
+        work
+    }
+
+    fn at_end(&self) -> impl FnOnce(&RecordId) + Send + 'static {
+        let inside = Arc::downgrade(&self.0);
+        move |id| {
+            let Some(inside) = inside.upgrade() else { return };
+            inside.at_work.write().unwrap_or_else(PoisonError::into_inner).remove(id);
+        }
+    }
+}
+
+/// What waits for a meter or the database waits in a thread of its own.
+async fn blocking<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, Trouble> + Send + 'static,
+) -> Result<T, Trouble> {
+    let done = tokio::task::spawn_blocking(work).await;
+    done.map_err(|error| Trouble::System(std::io::Error::other(error)))?
+}
+
+fn wire(source: &Source, job: &Job, plan: &Plan, clock: &Clock) -> Result<Option<Wire>, Trouble> {
+    match source {
+        Source::Keys => Ok(None),
+        Source::Wire(address) => Wire::open(address, job).map(Some),
+        Source::Sim { seed } => {
+            Wire::of_practice_by_the_clock(job, plan, *seed, clock.times()).map(Some)
+        }
+        Source::Csv(_) => Err(Trouble::Argument {
+            remedy: "Take the file in with `ohmstead run JOB.toml --from csv:FILE`".to_owned(),
+            detail: "a file of readings is no source of a test that happens now".to_owned(),
+        }),
+    }
+}
+
+/// Nothing typed makes a simulation, only what the instrument says of itself.
+fn kind(wire: Option<&Wire>, clock: &Clock) -> Kind {
+    if clock.times() > 1.0 {
+        Kind::Practice
+    } else if wire.is_some_and(Wire::is_simulated) {
+        Kind::Simulated
+    } else {
+        Kind::Test
+    }
+}
+
+fn read<T>(lock: &RwLock<T>) -> std::sync::RwLockReadGuard<'_, T> {
+    lock.read().unwrap_or_else(PoisonError::into_inner)
+}

@@ -1,0 +1,185 @@
+//! The program, serving its screens from a database of its own.
+
+use std::io::{BufRead as _, BufReader, Read as _};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output, Stdio};
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::{env, fs, process, thread};
+
+use crate::Fault;
+
+/// How it is to serve.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Asked<'a> {
+    /// Time goes so many times faster.
+    pub practice_pace: Option<u32>,
+    /// The database; a new one otherwise.
+    pub db: Option<&'a Path>,
+    /// Where; a free port of this machine otherwise.
+    pub at: Option<SocketAddr>,
+}
+
+/// The program while it serves; it ends with this, and its folder goes.
+#[derive(Debug)]
+pub struct Served {
+    child: Child,
+    address: SocketAddr,
+    db: PathBuf,
+    folder: Option<PathBuf>,
+    pace: Option<u32>,
+}
+
+impl Served {
+    /// Starts it and waits until it says where it is.
+    ///
+    /// # Errors
+    ///
+    /// Where it does not start, or ends at once.
+    pub fn start(asked: Asked<'_>) -> Result<Self, Fault> {
+        let (db, folder) = match asked.db {
+            Some(db) => (db.to_owned(), None),
+            None => {
+                let folder = scratch("records")?;
+                (folder.join("records.db"), Some(folder))
+            }
+        };
+        let at = asked.at.map_or_else(|| "127.0.0.1:0".to_owned(), |at| at.to_string());
+        let (child, address) = serve(&db, &at, asked.practice_pace)?;
+        Ok(Self { child, address, db, folder, pace: asked.practice_pace })
+    }
+
+    /// Where it is.
+    #[must_use]
+    pub const fn address(&self) -> SocketAddr {
+        self.address
+    }
+
+    /// Its database.
+    #[must_use]
+    pub fn db(&self) -> &Path {
+        &self.db
+    }
+
+    /// Ends it at once, as a loss of power does to a program.
+    ///
+    /// # Errors
+    ///
+    /// Where the system refuses.
+    pub fn kill(&mut self) -> Result<(), Fault> {
+        self.child.kill()?;
+        self.child.wait()?;
+        Ok(())
+    }
+
+    /// Starts it again on the same database and the same port.
+    ///
+    /// # Errors
+    ///
+    /// Where it does not start.
+    pub fn again(&mut self) -> Result<(), Fault> {
+        let (child, _) = serve(&self.db, &self.address.to_string(), self.pace)?;
+        self.child = child;
+        Ok(())
+    }
+
+    /// Runs the program with these words and its database, beside what is served.
+    ///
+    /// # Errors
+    ///
+    /// Where it does not start.
+    pub fn call(&self, words: &[&str]) -> Result<Output, Fault> {
+        call(&self.db, words)
+    }
+}
+
+/// Runs the program with these words and a database.
+///
+/// # Errors
+///
+/// Where it does not start.
+pub(crate) fn call(db: &Path, words: &[&str]) -> Result<Output, Fault> {
+    let program = program();
+    let mut command = Command::new(&program);
+    command.args(words).arg("--db").arg(db).stdin(Stdio::null());
+    command.output().map_err(|why| Fault::Start { program: program.display().to_string(), why })
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        // It may have ended already; a folder that stays is in the system's place for these.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+        if let Some(folder) = &self.folder {
+            let _ = fs::remove_dir_all(folder);
+        }
+    }
+}
+
+/// The program: as told, else beside the folder of this test.
+fn program() -> PathBuf {
+    if let Some(told) = env::var_os("OHMSTEAD_BIN") {
+        return told.into();
+    }
+    let own = env::current_exe().unwrap_or_default();
+    own.ancestors().nth(2).unwrap_or(&own).join("ohmstead")
+}
+
+fn serve(db: &Path, at: &str, pace: Option<u32>) -> Result<(Child, SocketAddr), Fault> {
+    let program = program();
+    let named = program.display().to_string();
+    let mut command = Command::new(&program);
+    command.args(["serve", "--listen", at, "--db"]).arg(db);
+    if let Some(pace) = pace {
+        command.args(["--practice-pace", &pace.to_string()]);
+    }
+    command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::inherit());
+    let mut child = command.spawn().map_err(|why| Fault::Start { program: named.clone(), why })?;
+    let address = first_line(&mut child, |line| {
+        let at = line.split_once("http://")?.1;
+        at.split(['/', ' ']).next()?.parse().ok()
+    });
+    match address {
+        Ok(address) => Ok((child, address)),
+        Err(said) => {
+            // It ended by itself, or says what nobody here understands.
+            let _ = child.kill();
+            let _ = child.wait();
+            Err(Fault::Ended { program: named, said })
+        }
+    }
+}
+
+/// The first line of a child in which something is found, or all that it said. What it says later
+/// is read and dropped, so that it never waits for a reader.
+pub(crate) fn first_line<T>(
+    child: &mut Child,
+    find: impl Fn(&str) -> Option<T>,
+) -> Result<T, String> {
+    let Some(stdout) = child.stdout.take() else { return Err(String::new()) };
+    let mut stdout = BufReader::new(stdout);
+    let mut said = String::new();
+    loop {
+        let mut line = String::new();
+        if stdout.read_line(&mut line).map_or(true, |read| read == 0) {
+            return Err(said);
+        }
+        if let Some(found) = find(&line) {
+            thread::spawn(move || {
+                let mut buffer = [0; 4096];
+                while stdout.read(&mut buffer).is_ok_and(|read| read > 0) {}
+            });
+            return Ok(found);
+        }
+        said += &line;
+    }
+}
+
+/// A new folder of this name.
+pub(crate) fn scratch(name: &str) -> Result<PathBuf, Fault> {
+    static COUNT: AtomicU32 = AtomicU32::new(0);
+    let number = COUNT.fetch_add(1, Ordering::Relaxed);
+    let folder = env::temp_dir().join(format!("ohmstead-{name}-{}-{number}", process::id()));
+    fs::create_dir_all(&folder)?;
+    Ok(folder)
+}

@@ -1,0 +1,5 @@
+//! What a person does with the screens, in a real Chromium.
+
+mod checker;
+mod narrow;
+mod outside;
