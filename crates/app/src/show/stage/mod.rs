@@ -6,6 +6,7 @@
 mod keys;
 mod large;
 mod of;
+mod offers;
 mod row;
 mod rows;
 mod words;
@@ -14,6 +15,7 @@ use serde::Serialize;
 
 pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
 pub(crate) use of::{About, Meant, meant};
+pub(crate) use offers::{Asks, Offer, Offers, offers};
 pub(crate) use row::{Row, Tone};
 pub(crate) use rows::{Hand, rows};
 
@@ -62,6 +64,8 @@ pub(crate) struct Scene {
     pub(crate) focus: String,
     /// The step's ammeter range, with its unit.
     pub(crate) ammeter_range: Option<String>,
+    /// The unit that the needle shows on that range.
+    pub(crate) needle_unit: &'static str,
     /// Changes when other acts can be said than before.
     pub(crate) acts: u64,
     /// Which section of the sheet is at work.
@@ -87,19 +91,19 @@ pub(crate) enum Standing {
     Grounded,
 }
 
-/// A section of the sheet.
+/// The section of the sheet that a record at work is at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub(crate) enum Section {
     /// Before voltage.
     #[default]
-    Ready,
+    Before,
     /// Voltage is on, or what it left.
     Test,
     /// Down and grounded.
     Down,
-    /// The record is closed: findings and signatures.
-    Closed,
+    /// The record is closed.
+    Findings,
 }
 
 /// Time that runs down.

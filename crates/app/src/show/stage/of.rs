@@ -4,7 +4,8 @@ use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
 use plan::words::clock;
 use quantity::{Band, Current, Time, Voltage};
-use session::live::view::{ConductorView, LastRead, StepView, View};
+use session::live::view::{ConductorView, LastRead, StepView};
+use session::live::{Next, View};
 use session::record::Kind;
 
 use super::words::waited_for;
@@ -66,6 +67,7 @@ impl Scene {
             Meant::Next => view.focus,
         };
         let conductors = view.conductors.iter().enumerate();
+        let range = view.step.as_ref().and_then(|step| step.ammeter_range);
         let wait = waited_for(view).map(|(what, left)| Wait { what, time: countdown(left) });
         Self {
             head: head(view, about),
@@ -86,14 +88,11 @@ impl Scene {
             standing: about.standing.to_vec(),
             messages: about.messages.to_vec(),
             focus: focus.map(|one| one.name.clone()).unwrap_or_default(),
-            ammeter_range: view
-                .step
-                .as_ref()
-                .and_then(|step| step.ammeter_range)
-                .map(|range| format!("{range:.0}")),
+            ammeter_range: range.map(|range| format!("{range:.0}")),
+            needle_unit: range.map_or("µA", needle_unit),
             acts: acts(view),
             section: section(view),
-            stage: view.is_hazardous() && !view.closed,
+            stage: is_stage(view),
         }
     }
 }
@@ -122,16 +121,33 @@ fn state(view: &View, silent: bool) -> Standing {
     }
 }
 
+/// Where the next step is done; while voltage is on, or what it left, the stage is at work.
 fn section(view: &View) -> Section {
-    if view.closed {
-        return Section::Closed;
+    match &view.next {
+        _ if is_stage(view) => Section::Test,
+        Next::PutGroundOn { .. }
+        | Next::MoveLead { .. }
+        | Next::Check { .. }
+        | Next::TakeGroundOff { .. }
+        | Next::ReadBeforeVoltage
+        | Next::Energise => Section::Before,
+        Next::Nothing => Section::Findings,
+        Next::Raise { .. }
+        | Next::Stay { .. }
+        | Next::Hold { .. }
+        | Next::BringDown
+        | Next::SwitchOff => Section::Test,
+        _ => Section::Down,
     }
-    let energised = view.conductors.iter().any(|one| one.applications > 0);
-    match (view.is_hazardous(), energised) {
-        (true, _) => Section::Test,
-        (false, true) => Section::Down,
-        (false, false) => Section::Ready,
-    }
+}
+
+fn is_stage(view: &View) -> bool {
+    !view.closed && view.is_hazardous()
+}
+
+/// The unit that a needle shows on this range.
+fn needle_unit(range: Current) -> &'static str {
+    if range >= Current::from_milliamperes(1.0) { "mA" } else { "µA" }
 }
 
 /// The conductor, where it stands, and of how many steps it is at which.

@@ -1,0 +1,95 @@
+//! The five things, in their order of size, and the margin to the trip as a length.
+
+use maud::{Markup, html};
+
+use crate::show::stage::{Scene, Standing, Trip};
+
+pub(super) fn five(scene: &Scene) -> Markup {
+    html! {
+        (state(scene))
+        div .standing data-standing role="alert" {
+            @for said in &scene.standing { p { (said) } }
+        }
+        p .kv {
+            span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
+            span .unit { "kV" }
+            span .note data-live="kilovolts_note" { (scene.kilovolts_note) }
+        }
+        p .next { span .label { "Next" } " " strong data-live="next" { (scene.next) } }
+        p .advice data-advice role="status" {
+            @if let Some(advice) = &scene.advice {
+                strong { (advice.word) } ": " (advice.why)
+            }
+        }
+        (current(scene))
+        (trip(scene.trip.as_ref()))
+        (times(scene))
+        p .head data-live="head" { (scene.head) }
+    }
+}
+
+/// The state of the object: a word, a shape and a colour.
+pub(crate) fn state(scene: &Scene) -> Markup {
+    html! {
+        p .state data-state=(scene.state.key()) {
+            (shape(scene.state))
+            strong .word data-live="state_word" { (scene.state_word) }
+            " " span .of data-live="of" { (scene.of) }
+        }
+    }
+}
+
+/// All three shapes; the state beside them says which one is seen.
+pub(crate) fn shape(_: Standing) -> Markup {
+    html! {
+        svg .shape viewBox="0 0 24 24" aria-hidden="true" {
+            circle .off cx="12" cy="12" r="9" {}
+            path .hazard-shape d="M12 2 23 22H1Z" {}
+            path .ground-shape d="M12 2v11M3 13h18M7 17.500h10M10.500 22h3" {}
+        }
+    }
+}
+
+fn current(scene: &Scene) -> Markup {
+    let lies = scene.expected.as_ref().map(|expected| expected.lies.key());
+    html! {
+        p .current data-lies=[lies] {
+            span .label { "Current" } " "
+            strong data-live="current" { (scene.current.as_deref().unwrap_or("not read")) }
+            " " span data-expected {
+                @if let Some(expected) = &scene.expected {
+                    (expected.said) " " (expected.band)
+                }
+            }
+        }
+    }
+}
+
+/// The trip stands at the end of the bar; what is empty is left.
+pub(crate) fn trip(trip: Option<&Trip>) -> Markup {
+    let taken = trip.and_then(|trip| trip.taken).unwrap_or(0.0).clamp(0.0, 1.0) * 100.0;
+    html! {
+        div .trip {
+            svg .margin viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" {
+                rect .room x="0" y="1" width="100" height="6" {}
+                rect .taken data-taken x="0" y="1" width=(format!("{taken:.1}")) height="6" {}
+                path .end d="M99.500 0v8" {}
+            }
+            p data-trip { (trip.map_or("Trip setting not known", |trip| trip.said.as_str())) }
+        }
+    }
+}
+
+fn times(scene: &Scene) -> Markup {
+    let wait = scene.wait.as_ref();
+    html! {
+        p .times {
+            span .label { "Next reading" } " "
+            strong .number data-reading-in {
+                (scene.reading_in.as_ref().map_or("—", |time| time.left.as_str()))
+            }
+            " " span .label data-wait-what { (wait.map_or("", |wait| wait.what)) } " "
+            strong .number data-wait { (wait.map_or("", |wait| wait.time.left.as_str())) }
+        }
+    }
+}

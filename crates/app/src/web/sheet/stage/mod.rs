@@ -1,0 +1,110 @@
+//! Section 4 while voltage is on, or what it left: it fills the screen, the rest waits below.
+
+pub(super) mod acts;
+mod large;
+mod reading;
+
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::routing::get;
+use maud::{Markup, html};
+use session::Record;
+use session::live::View;
+use store::RecordId;
+
+use crate::show::stage::{About, Scene};
+use crate::web::{Fault, House};
+
+pub(crate) use large::{shape, state, trip};
+
+/// Messages shown.
+const MESSAGES: usize = 8;
+
+pub(super) fn routes() -> Router<House> {
+    Router::new().route("/sheet/{id}/acts", get(acts_alone))
+}
+
+/// The statements that can be made now, for a page that has older ones.
+async fn acts_alone(
+    State(house): State<House>,
+    Path(id): Path<String>,
+) -> Result<Markup, Fault> {
+    let id = house.store.resolve(&id).await?;
+    let Some(work) = house.hub.at_work(&id) else {
+        return Err(Fault::NotFound { what: format!("record {id} at work") });
+    };
+    Ok(acts::acts(id.as_str(), &work.moment().view))
+}
+
+/// The scene of a record, from the loop that works on it where there is one.
+pub(crate) fn scene(house: &House, id: &RecordId, record: &Record, view: &View) -> Scene {
+    let about = About { asset: &record.plan.asset, record: id.short(), ..About::default() };
+    match house.hub.at_work(id).map(|work| work.moment()) {
+        None => Scene::of(view, &about),
+        Some(moment) => Scene::of(
+            &moment.view,
+            &About {
+                kept: moment.kept,
+                standing: &moment.standing,
+                messages: &moment.messages,
+                ..about
+            },
+        ),
+    }
+}
+
+/// The stage.
+pub(crate) fn show(id: &str, scene: &Scene, view: &View, chart: Option<&Markup>) -> Markup {
+    html! {
+        section .stage #test data-stage-acts data-record=(id) aria-labelledby="test-title" {
+            h2 #test-title { span .no { "4" } " The test" }
+            div .shown {
+                (large::five(scene))
+                @if let Some(chart) = chart { (chart) }
+                (conductors(scene))
+                (messages(scene))
+            }
+            div .hand {
+                (reading::reading(id, scene, view))
+                div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
+                (sound())
+                (acts::keys())
+            }
+        }
+    }
+}
+
+/// Each conductor with its state, its grounds and what may be left on it.
+fn conductors(scene: &Scene) -> Markup {
+    html! {
+        h3 { "Conductors" }
+        ul .conductors {
+            @for one in &scene.conductors {
+                li data-conductor=(one.name) data-hazardous=(one.hazardous) {
+                    span .mark aria-hidden="true" { (one.shape) } " "
+                    span .text { (one.text) }
+                }
+            }
+        }
+    }
+}
+
+/// What happened last, the newest first.
+fn messages(scene: &Scene) -> Markup {
+    html! {
+        h3 { "What happened last" }
+        ol .messages data-messages=(MESSAGES) {
+            @for said in scene.messages.iter().rev().take(MESSAGES) { li { (said) } }
+        }
+    }
+}
+
+/// Ticks and speech; both are off until somebody wants them.
+fn sound() -> Markup {
+    html! {
+        div .sound data-sound hidden {
+            button type="button" data-ticks aria-pressed="false" { "Ticks: off" }
+            button type="button" data-speech aria-pressed="false" { "Speech: off" }
+        }
+    }
+}

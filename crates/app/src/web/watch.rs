@@ -1,0 +1,65 @@
+//! `/watch/{record}`: the second screen, for the colleague at the barrier. It is read from five
+//! metres and takes nothing.
+
+use axum::Router;
+use axum::extract::{Path, State};
+use axum::routing::get;
+use maud::{Markup, html};
+
+use super::sheet::stage;
+use super::{Fault, Follows, Frame, House, following};
+use crate::show::stage::{About, Scene};
+
+pub(super) fn routes() -> Router<House> {
+    Router::new().route("/watch/{id}", get(watch))
+}
+
+async fn watch(
+    State(house): State<House>,
+    frame: Frame,
+    Path(id): Path<String>,
+) -> Result<Markup, Fault> {
+    let id = house.store.resolve(&id).await?;
+    let Some(work) = house.hub.at_work(&id) else {
+        return Err(Fault::Refused {
+            remedy: "Look at its sheet, or go on with the record there".to_owned(),
+            detail: format!("record {id} is not at work, so there is nothing to watch"),
+        });
+    };
+    let moment = work.moment();
+    let about = About {
+        asset: &work.head().plan.asset,
+        record: id.short(),
+        kept: moment.kept,
+        standing: &moment.standing,
+        ..About::default()
+    };
+    let scene = Scene::of(&moment.view, &about);
+    let follows = Follows { record: id.as_str(), stage: scene.stage, section: "watch" };
+    Ok(following(&frame, &about.asset.to_owned(), follows, &body(&scene)))
+}
+
+fn body(scene: &Scene) -> Markup {
+    html! {
+        div .watch data-watch {
+            h1 { "For the barrier: keep away until it is grounded" }
+            (stage::state(scene))
+            p .kv {
+                span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
+                span .unit { "kV" }
+                span .note data-live="kilovolts_note" { (scene.kilovolts_note) }
+            }
+            p .next data-live="next" { (scene.next) }
+            p .times {
+                @let wait = scene.wait.as_ref();
+                span .label data-wait-what {
+                    (wait.map_or("Next reading", |wait| wait.what))
+                } " "
+                strong .large data-wait { (wait.map_or("—", |wait| wait.time.left.as_str())) }
+            }
+            div .standing data-standing role="alert" {
+                @for said in &scene.standing { p { (said) } }
+            }
+        }
+    }
+}
