@@ -36,7 +36,7 @@ impl Screen {
             help: false,
             picked: Meant::Next,
             asset: asset.to_owned(),
-            record: record.chars().take(13).collect(),
+            record: record.to_owned(),
             kept: 0,
         })
     }

@@ -16,6 +16,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("screen.css", CSS, STYLES),
     ("start.js", JS, include_str!("assets/start.js")),
     ("live.js", JS, include_str!("assets/live.js")),
+    ("scene.js", JS, include_str!("assets/scene.js")),
     ("stage.js", JS, include_str!("assets/stage.js")),
     ("sound.js", JS, include_str!("assets/sound.js")),
     ("sheet.js", JS, include_str!("assets/sheet.js")),

@@ -10,6 +10,7 @@ mod house;
 mod hub;
 mod sheet;
 mod today;
+mod watch;
 
 use std::net::SocketAddr;
 
@@ -60,6 +61,7 @@ fn router(house: House) -> Router {
     Router::new()
         .merge(today::routes())
         .merge(sheet::routes())
+        .merge(watch::routes())
         .merge(assets::routes())
         .with_state(house)
 }

@@ -27,22 +27,17 @@ async fn watch(
         });
     };
     let moment = work.moment();
-    let about = About {
-        asset: &work.head().plan.asset,
-        record: id.short(),
-        kept: moment.kept,
-        standing: &moment.standing,
-        ..About::default()
-    };
-    let scene = Scene::of(&moment.view, &about);
+    let plan = &work.head().plan;
+    let about = About { asset: &plan.asset, record: id.as_str(), ..About::default() };
+    let scene = Scene::of(&moment.view, &about.with(&moment));
     let follows = Follows { record: id.as_str(), stage: scene.stage, section: "watch" };
-    Ok(following(&frame, &about.asset.to_owned(), follows, &body(&scene)))
+    Ok(following(&frame, &plan.asset, follows, &body(&scene)))
 }
 
 fn body(scene: &Scene) -> Markup {
     html! {
         div .watch data-watch {
-            h1 { "For the barrier: keep away until it is grounded" }
+            h1 { "For the colleague at the barrier" }
             (stage::state(scene))
             p .kv {
                 span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }

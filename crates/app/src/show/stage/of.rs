@@ -12,16 +12,20 @@ use super::words::waited_for;
 use super::{
     Advice, Conductor, Countdown, Expected, Lies, Scene, Section, Standing, Strength, Trip, Wait,
 };
+use crate::drive::pages::Moment;
 
 /// Silence after which the link counts as lost on the screen.
 const SILENT: Time = Time::from_seconds(2.0);
+
+/// So much of a record's number tells it from others.
+const SHORT: usize = 13;
 
 /// What a view does not know of its record.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct About<'a> {
     /// The owner's name for the object.
     pub(crate) asset: &'a str,
-    /// The record's number, as much of it as tells it from others.
+    /// The record's number.
     pub(crate) record: &'a str,
     /// Events that are durable.
     pub(crate) kept: u64,
@@ -31,6 +35,16 @@ pub(crate) struct About<'a> {
     pub(crate) messages: &'a [String],
     /// The conductor that the next key is of.
     pub(crate) meant: Meant,
+}
+
+impl<'a> About<'a> {
+    /// With what the loop of a record tells at a moment.
+    pub(crate) fn with<'b>(self, moment: &'b Moment) -> About<'b>
+    where
+        'a: 'b,
+    {
+        About { kept: moment.kept, standing: &moment.standing, messages: &moment.messages, ..self }
+    }
 }
 
 /// The conductor that the next key is of.
@@ -105,6 +119,7 @@ fn head(view: &View, about: &About<'_>) -> String {
         Kind::Test => "",
     };
     let About { asset, record, kept, .. } = about;
+    let record: String = record.chars().take(SHORT).collect();
     format!("{kind}{asset} · record {record} · kept {kept} · {} readings", view.readings)
 }
 

@@ -11,6 +11,7 @@ theme?.addEventListener("click", () => {
 // Newer words on every page; the rest where a page has a place for it.
 import("./live.js");
 const wanted = {
+  "[data-live]": "./scene.js",
   "[data-stage-acts]": "./stage.js",
   "[data-sound]": "./sound.js",
   "[data-sheet-form]": "./sheet.js",

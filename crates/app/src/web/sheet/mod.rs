@@ -6,6 +6,7 @@ mod down;
 mod findings;
 mod ready;
 mod signatures;
+pub(crate) mod stage;
 mod state;
 
 use axum::Router;
@@ -15,10 +16,11 @@ use maud::{Markup, html};
 use session::Kind;
 
 use super::{Fault, Follows, Frame, House, following};
+use stage::Stage;
 use state::{Section, Sheet};
 
 pub(super) fn routes() -> Router<House> {
-    Router::new().route("/sheet/{id}", get(sheet))
+    Router::new().route("/sheet/{id}", get(sheet)).merge(stage::routes())
 }
 
 async fn sheet(
@@ -27,15 +29,17 @@ async fn sheet(
     Path(id): Path<String>,
 ) -> Result<Markup, Fault> {
     let sheet = Sheet::read(&house, &frame, &id).await?;
-    Ok(following(&frame, &sheet.title(), sheet.follows(), &body(&sheet)))
+    let view = sheet.view.as_ref().filter(|_| sheet.stage);
+    let stage = view.map(|view| Stage::of(&house, &sheet.id, &sheet.record, view));
+    Ok(following(&frame, &sheet.title(), sheet.follows(), &body(&sheet, stage.as_ref())))
 }
 
 /// Everything on the page, the stage first while it is one.
-fn body(sheet: &Sheet) -> Markup {
+fn body(sheet: &Sheet, stage: Option<&Stage>) -> Markup {
     html! {
         (head(sheet))
-        @if sheet.stage {
-            (stage(sheet))
+        @if let Some(stage) = stage {
+            (stage.show(None))
         }
         @for section in Section::ALL.iter().filter(|one| !sheet.stage || **one != Section::Test) {
             (folding(sheet, *section))
@@ -113,9 +117,4 @@ fn object(sheet: &Sheet) -> Markup {
 /// The plan as it was sealed.
 fn planned(sheet: &Sheet) -> Markup {
     html! { pre .scroll { (crate::show::plan::text(&sheet.record.plan)) } }
-}
-
-/// Section 4 while a conductor is energised or hazardous.
-fn stage(sheet: &Sheet) -> Markup {
-    folding(sheet, Section::Test)
 }

@@ -58,23 +58,43 @@ fn statement(id: &str, view: &View, offer: &Offer) -> Markup {
     let act = Act { id, view, line: &offer.line, key: &key, first: offer.first };
     match &offer.asks {
         Asks::Nothing => act.plain(&label),
-        Asks::Kilovolts => act.asking(&label, "", &html! {
-            (field("first", "Kilovolts left, or ? where the needle cannot tell", Kind::Number))
-        }),
-        Asks::Ground { on } => act.asking(&label, "at", &html! {
-            (numbered("Number on the ground", on))
-            (field("second", "Where, if it is not plain", Kind::Words))
-        }),
-        Asks::Lifted { on } => act.asking(&label, "", &html! {
-            (numbered("Number on the ground that came off", on))
-        }),
-        Asks::Left { on } => act.asking(&label, "to", &html! {
-            (numbered("Number on the ground that stays on", on))
-            (field("second", "Who has it now", Kind::Words))
-        }),
-        Asks::Cause => act.asking(&label, "", &html! {
-            (field("first", "Why the voltage ended", Kind::Words))
-        }),
+        Asks::Kilovolts => act.asking(
+            &label,
+            "",
+            &html! {
+                (field("first", "Kilovolts left, or ? where the needle cannot tell", Kind::Number))
+            },
+        ),
+        Asks::Ground { on } => act.asking(
+            &label,
+            "at",
+            &html! {
+                (numbered("Number on the ground", on))
+                (field("second", "Where, if it is not plain", Kind::Words))
+            },
+        ),
+        Asks::Lifted { on } => act.asking(
+            &label,
+            "",
+            &html! {
+                (numbered("Number on the ground that came off", on))
+            },
+        ),
+        Asks::Left { on } => act.asking(
+            &label,
+            "to",
+            &html! {
+                (numbered("Number on the ground that stays on", on))
+                (field("second", "Who has it now", Kind::Words))
+            },
+        ),
+        Asks::Cause => act.asking(
+            &label,
+            "",
+            &html! {
+                (field("first", "Why the voltage ended", Kind::Words))
+            },
+        ),
     }
 }
 

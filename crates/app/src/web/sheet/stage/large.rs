@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::show::stage::{Scene, Standing, Trip};
+use crate::show::stage::{Scene, Trip};
 
 pub(super) fn five(scene: &Scene) -> Markup {
     html! {
@@ -32,7 +32,7 @@ pub(super) fn five(scene: &Scene) -> Markup {
 pub(crate) fn state(scene: &Scene) -> Markup {
     html! {
         p .state data-state=(scene.state.key()) {
-            (shape(scene.state))
+            (shape())
             strong .word data-live="state_word" { (scene.state_word) }
             " " span .of data-live="of" { (scene.of) }
         }
@@ -40,7 +40,7 @@ pub(crate) fn state(scene: &Scene) -> Markup {
 }
 
 /// All three shapes; the state beside them says which one is seen.
-pub(crate) fn shape(_: Standing) -> Markup {
+fn shape() -> Markup {
     html! {
         svg .shape viewBox="0 0 24 24" aria-hidden="true" {
             circle .off cx="12" cy="12" r="9" {}
@@ -66,7 +66,7 @@ fn current(scene: &Scene) -> Markup {
 }
 
 /// The trip stands at the end of the bar; what is empty is left.
-pub(crate) fn trip(trip: Option<&Trip>) -> Markup {
+fn trip(trip: Option<&Trip>) -> Markup {
     let taken = trip.and_then(|trip| trip.taken).unwrap_or(0.0).clamp(0.0, 1.0) * 100.0;
     html! {
         div .trip {

@@ -1,6 +1,6 @@
 //! Section 4 while voltage is on, or what it left: it fills the screen, the rest waits below.
 
-pub(super) mod acts;
+pub(crate) mod acts;
 mod large;
 mod reading;
 
@@ -15,7 +15,7 @@ use store::RecordId;
 use crate::show::stage::{About, Scene};
 use crate::web::{Fault, House};
 
-pub(crate) use large::{shape, state, trip};
+pub(crate) use large::state;
 
 /// Messages shown.
 const MESSAGES: usize = 8;
@@ -25,10 +25,7 @@ pub(super) fn routes() -> Router<House> {
 }
 
 /// The statements that can be made now, for a page that has older ones.
-async fn acts_alone(
-    State(house): State<House>,
-    Path(id): Path<String>,
-) -> Result<Markup, Fault> {
+async fn acts_alone(State(house): State<House>, Path(id): Path<String>) -> Result<Markup, Fault> {
     let id = house.store.resolve(&id).await?;
     let Some(work) = house.hub.at_work(&id) else {
         return Err(Fault::NotFound { what: format!("record {id} at work") });
@@ -36,39 +33,42 @@ async fn acts_alone(
     Ok(acts::acts(id.as_str(), &work.moment().view))
 }
 
-/// The scene of a record, from the loop that works on it where there is one.
-pub(crate) fn scene(house: &House, id: &RecordId, record: &Record, view: &View) -> Scene {
-    let about = About { asset: &record.plan.asset, record: id.short(), ..About::default() };
-    match house.hub.at_work(id).map(|work| work.moment()) {
-        None => Scene::of(view, &about),
-        Some(moment) => Scene::of(
-            &moment.view,
-            &About {
-                kept: moment.kept,
-                standing: &moment.standing,
-                messages: &moment.messages,
-                ..about
-            },
-        ),
-    }
+/// A record while voltage is on, or what it left.
+pub(super) struct Stage {
+    id: String,
+    scene: Scene,
+    view: View,
 }
 
-/// The stage.
-pub(crate) fn show(id: &str, scene: &Scene, view: &View, chart: Option<&Markup>) -> Markup {
-    html! {
-        section .stage #test data-stage-acts data-record=(id) aria-labelledby="test-title" {
-            h2 #test-title { span .no { "4" } " The test" }
-            div .shown {
-                (large::five(scene))
-                @if let Some(chart) = chart { (chart) }
-                (conductors(scene))
-                (messages(scene))
-            }
-            div .hand {
-                (reading::reading(id, scene, view))
-                div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
-                (sound())
-                (acts::keys())
+impl Stage {
+    /// As the loop has it that works on the record, or else as it was kept.
+    pub(super) fn of(house: &House, id: &RecordId, record: &Record, kept: &View) -> Self {
+        let about = About { asset: &record.plan.asset, record: id.as_str(), ..About::default() };
+        let (scene, view) = match house.hub.at_work(id).map(|work| work.moment()) {
+            None => (Scene::of(kept, &about), kept.clone()),
+            Some(moment) => (Scene::of(&moment.view, &about.with(&moment)), moment.view.clone()),
+        };
+        Self { id: id.to_string(), scene, view }
+    }
+
+    /// The page of it; `chart` where there is one.
+    pub(super) fn show(&self, chart: Option<&Markup>) -> Markup {
+        let Self { id, scene, view } = self;
+        html! {
+            section .stage #test data-stage-acts data-of-record=(id) aria-labelledby="test-title" {
+                h2 #test-title { span .no { "4" } " The test" }
+                div .shown {
+                    (large::five(scene))
+                    @if let Some(chart) = chart { (chart) }
+                    (conductors(scene))
+                    (messages(scene))
+                }
+                div .hand {
+                    (reading::reading(id, scene, view))
+                    div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
+                    (sound())
+                    (acts::keys())
+                }
             }
         }
     }
