@@ -19,11 +19,12 @@ pub fn parse(text: &str) -> Result<Job, Vec<InputFault>> {
 }
 
 /// The tables of which an object has one.
-const CLASS_TABLES: [&str; 4] =
+pub const CLASS_TABLES: [&str; 4] =
     ["asset.cable", "asset.machine", "asset.protective", "asset.switchgear"];
 
 /// The table that each class has of its own.
-fn table_of(class: &str) -> Option<&'static str> {
+#[must_use]
+pub fn table_of(class: &str) -> Option<&'static str> {
     match class {
         "cable" => Some("asset.cable"),
         "motor" | "generator" => Some("asset.machine"),

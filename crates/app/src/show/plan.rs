@@ -61,11 +61,7 @@ fn head(plan: &Plan, out: &mut String) {
 
 fn issues(plan: &Plan, out: &mut String) {
     for issue in &plan.issues {
-        let word = match issue.severity {
-            Severity::Refuse => "REFUSED",
-            Severity::Warn => "Look",
-            Severity::Note => "Note",
-        };
+        let word = severity(issue.severity);
         let said = format!("{} {}", issue.text, issue.remedy);
         line!(out, "{word:<8} {}", wrapped(&said, WIDTH, 9));
     }
@@ -88,15 +84,7 @@ fn connection(plan: &Plan, out: &mut String) {
     for (number, step) in plan.connection.steps.iter().enumerate() {
         line!(out, "{}. {}", number + 1, wrapped(step, WIDTH, 3));
     }
-    let link = match plan.connection.link {
-        Link::GuardToGround => "guard tied to ground",
-        Link::ReturnToGround => "return tied to ground",
-    };
-    let metered = match plan.connection.metered {
-        Metered::ObjectOnly => "the object's current alone",
-        Metered::ObjectAndLeads => "the object's current and that of leads and set",
-    };
-    line!(out, "Link: {link}. The meter reads {metered}.");
+    line!(out, "{}", connected(plan));
     let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
     line!(
         out,
@@ -126,8 +114,7 @@ fn resistance(plan: &Plan, out: &mut String) {
 }
 
 fn course(plan: &Plan, out: &mut String) {
-    let each = if plan.class == AssetClass::Protective { "piece" } else { "conductor" };
-    section(&format!("The test, each {each} alone"), out);
+    section(&format!("The test, each {} alone", piece(plan.class)), out);
     line!(out, "Tested: {}", plan.conductors.join(", "));
     line!(
         out,
@@ -188,11 +175,7 @@ fn descent(plan: &Plan, out: &mut String) {
     if let Some(floor) = down.meter_floor {
         line!(out, "Below {floor:.2} the kilovolt meter cannot tell. Hazardous until grounded.");
     }
-    let by = match down.ground_by {
-        GroundBy::Model => "what the object will give back",
-        GroundBy::TimeAtVoltage => "the time at voltage, by the published rule",
-        GroundBy::PublishedMinimum => "the published minimum",
-    };
+    let by = ground_by(down.ground_by);
     line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", duration(down.ground));
     line!(
         out,
@@ -203,20 +186,62 @@ fn descent(plan: &Plan, out: &mut String) {
 }
 
 fn tool(down: &Descent, out: &mut String) {
+    line!(out, "{}", first_on(down));
+}
+
+/// What is laid on first, and what it takes.
+pub(crate) fn first_on(down: &Descent) -> String {
     if !down.resistor_first {
-        line!(out, "Solid ground at once: the stored energy asks for no resistor first.");
-        return;
+        return "Solid ground at once: the stored energy asks for no resistor first.".to_owned();
     }
     let whose = if down.tool_at_hand { "the tool named" } else { "a tool to be brought" };
-    line!(
-        out,
+    format!(
         "Through the resistor first ({:.3}, {whose}): peak {:.2}, {:.3} into it, {} to {:.0} V.",
         down.resistor,
         down.peak,
         down.resistor_energy,
         duration(down.to_50v),
         down.touch_limit.volts()
-    );
+    )
+}
+
+/// The link, and what the current meter then reads.
+pub(crate) fn connected(plan: &Plan) -> String {
+    let link = match plan.connection.link {
+        Link::GuardToGround => "guard tied to ground",
+        Link::ReturnToGround => "return tied to ground",
+    };
+    let metered = match plan.connection.metered {
+        Metered::ObjectOnly => "the object's current alone",
+        Metered::ObjectAndLeads => "the object's current and that of leads and set",
+    };
+    format!("Link: {link}. The meter reads {metered}.")
+}
+
+/// How heavy an issue is, in one word.
+pub(crate) const fn severity(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Refuse => "REFUSED",
+        Severity::Warn => "Look",
+        Severity::Note => "Note",
+    }
+}
+
+/// What decided how long the ground stays.
+pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
+    match by {
+        GroundBy::Model => "what the object will give back",
+        GroundBy::TimeAtVoltage => "the time at voltage, by the published rule",
+        GroundBy::PublishedMinimum => "the published minimum",
+    }
+}
+
+/// What one of the tested things is called.
+pub(crate) const fn piece(class: AssetClass) -> &'static str {
+    match class {
+        AssetClass::Protective => "piece",
+        _ => "conductor",
+    }
 }
 
 fn clearance(plan: &Plan, out: &mut String) {
@@ -281,15 +306,18 @@ pub(crate) fn mark(mark: Mark) -> &'static str {
     }
 }
 
-fn count(number: usize, of: &str) -> String {
+/// So many of them.
+pub(crate) fn count(number: usize, of: &str) -> String {
     format!("{number} {of}{}", if number == 1 { "" } else { "s" })
 }
 
-fn band(band: &Band<Current>) -> String {
+/// Lowest, middle and highest to expect.
+pub(crate) fn band(band: &Band<Current>) -> String {
     let each = |current: Current| significant(current.microamperes());
     format!("{} / {} / {} µA", each(band.low), each(band.mid), each(band.high))
 }
 
-fn significant(value: f64) -> String {
+/// Three digits.
+pub(crate) fn significant(value: f64) -> String {
     engineering(value, "", 3)
 }

@@ -3,7 +3,13 @@
 
 mod course;
 mod down;
+mod fields;
 mod findings;
+mod form;
+mod mentions;
+mod number;
+mod planned;
+mod plate;
 mod ready;
 mod signatures;
 pub(crate) mod stage;
@@ -86,8 +92,8 @@ fn folding(sheet: &Sheet, section: Section) -> Markup {
 /// What still matters of a section when it is folded.
 fn line(sheet: &Sheet, section: Section) -> String {
     match section {
-        Section::Object => sheet.record.plan.object.clone(),
-        Section::Plan => String::new(),
+        Section::Object => plate::line(&sheet.record.job, &sheet.record.plan.object),
+        Section::Plan => planned::line(&sheet.record.plan),
         Section::Before => ready::line(sheet),
         Section::Test => course::line(sheet),
         Section::Down => down::line(sheet),
@@ -98,23 +104,12 @@ fn line(sheet: &Sheet, section: Section) -> String {
 
 fn under(sheet: &Sheet, section: Section) -> Markup {
     match section {
-        Section::Object => object(sheet),
-        Section::Plan => planned(sheet),
+        Section::Object => plate::told(&sheet.record.job),
+        Section::Plan => planned::told(&sheet.record.plan),
         Section::Before => ready::under(sheet),
         Section::Test => course::under(sheet),
         Section::Down => down::under(sheet),
         Section::Findings => findings::under(sheet),
         Section::Signatures => signatures::under(sheet),
     }
-}
-
-/// The plate as it was sealed.
-fn object(sheet: &Sheet) -> Markup {
-    let job = &sheet.record.job;
-    html! { p { (job.asset.id) } }
-}
-
-/// The plan as it was sealed.
-fn planned(sheet: &Sheet) -> Markup {
-    html! { pre .scroll { (crate::show::plan::text(&sheet.record.plan)) } }
 }

@@ -1,0 +1,236 @@
+//! Which field of the form writes which key of the job file, and what it is called.
+
+use plan::keys::{JOB, Key};
+
+/// A group of fields under one heading.
+pub(super) struct Group {
+    pub(super) id: &'static str,
+    pub(super) title: &'static str,
+    /// The table of one class, where the group is for that class only.
+    pub(super) only: Option<&'static str>,
+    pub(super) fields: &'static [Field],
+}
+
+/// One field.
+pub(super) struct Field {
+    /// The key it writes.
+    pub(super) path: &'static str,
+    pub(super) label: &'static str,
+    /// What to look at, or how to write it; may be empty.
+    pub(super) hint: &'static str,
+}
+
+const fn field(path: &'static str, label: &'static str, hint: &'static str) -> Field {
+    Field { path, label, hint }
+}
+
+impl Field {
+    /// The key it writes.
+    pub(super) fn key(&self) -> &'static Key {
+        JOB.iter().find(|key| key.path == self.path).expect("a test holds each field to a key")
+    }
+}
+
+/// Every group, in the order in which a plate is read.
+pub(super) const GROUPS: &[Group] = &[
+    Group { id: "what", title: "Object", only: None, fields: WHAT },
+    Group { id: "cable", title: "Cable", only: Some("asset.cable"), fields: CABLE },
+    Group { id: "cable-more", title: MORE, only: Some("asset.cable"), fields: CABLE_MORE },
+    Group { id: "machine", title: "Machine", only: Some("asset.machine"), fields: MACHINE },
+    Group { id: "machine-more", title: MORE, only: Some("asset.machine"), fields: MACHINE_MORE },
+    Group {
+        id: "protective",
+        title: "Protective equipment",
+        only: Some("asset.protective"),
+        fields: PROTECTIVE,
+    },
+    Group {
+        id: "switchgear",
+        title: "Switchgear",
+        only: Some("asset.switchgear"),
+        fields: SWITCHGEAR,
+    },
+    Group { id: "set", title: "Test set", only: None, fields: SET },
+    Group { id: "meters", title: "Meters beside the set", only: None, fields: METER },
+    Group { id: "tool", title: "Discharge tool", only: None, fields: TOOL },
+    Group { id: "weather", title: "Conditions", only: None, fields: WEATHER },
+    Group { id: "test", title: "Test and connection", only: None, fields: TEST },
+    Group { id: "site", title: "Site", only: None, fields: SITE },
+];
+
+const MORE: &str = "More of the object";
+
+const WHAT: &[Field] = &[
+    field("asset.class", "Class", ""),
+    field("test.purpose", "Why it is tested", ""),
+    field("asset.rated_kv", "Rated voltage", "line to line; of an item, its class counts"),
+    field("asset.id", "Your name for it", "as it stands on the tag"),
+    field("asset.conductors", "Tested one by one", "names with spaces between: A B C"),
+];
+
+const CABLE: &[Field] = &[
+    field("asset.cable.insulation", "Insulation", ""),
+    field("asset.cable.insulation_level_percent", "Insulation level", "from the jacket print"),
+    field("asset.cable.length_m", "Length of one conductor", "2100 ft is taken too"),
+    field("asset.cable.in_service_years", "Years in service", "0 is new"),
+];
+
+const CABLE_MORE: &[Field] = &[
+    field("asset.cable.separable_connectors", "Separable connectors on it", ""),
+    field("asset.cable.jacket", "Outer jacket", ""),
+    field("asset.cable.terminator_dc_kv", "Terminators take, direct voltage", "from their sheet"),
+    field("asset.cable.capacitance_nf_per_km", "Capacitance to the shield", ""),
+    field("asset.cable.conductor_diameter_mm", "Diameter over the conductor screen", ""),
+    field("asset.cable.insulation_diameter_mm", "Diameter over the insulation", ""),
+    field("asset.cable.relative_permittivity", "Relative permittivity", ""),
+    field("asset.cable.other_insulations", "Other parts of a mixed circuit", ""),
+];
+
+const MACHINE: &[Field] = &[
+    field("asset.machine.winding", "Winding", ""),
+    field("asset.machine.winding_state", "State of the winding", ""),
+    field("asset.machine.neutral_open", "Neutral open, phases apart", ""),
+];
+
+const MACHINE_MORE: &[Field] = &[
+    field("asset.machine.built_year", "Year the winding was made", ""),
+    field("asset.machine.thermal_class", "Thermal class", ""),
+    field("asset.machine.rated_mva", "Rated apparent power", ""),
+    field("asset.machine.capacitance_nf", "Capacitance of what is tested at once", ""),
+];
+
+const PROTECTIVE: &[Field] = &[
+    field("asset.protective.item", "Item", ""),
+    field("asset.protective.class", "Class on the label", ""),
+];
+
+const SWITCHGEAR: &[Field] = &[
+    field("asset.switchgear.kind", "How it is built", ""),
+    field("asset.switchgear.cables_connected", "Cables still connected", ""),
+    field("asset.switchgear.cables_may_be_tested", "Those cables may be tested too", ""),
+    field("asset.switchgear.cables_dc_kv", "Those cables take, direct voltage", ""),
+    field("asset.switchgear.capacitance_nf", "Capacitance of one phase to ground", ""),
+];
+
+const SET: &[Field] = &[
+    field("set.id", "Your name for it", ""),
+    field("set.rated_kv", "Highest output", ""),
+    field("set.rated_ma", "Current it can give", ""),
+    field("set.voltmeter_ranges_kv", "Voltmeter, full scales", "spaces between: 20 40 80"),
+    field("set.ammeter_ranges_ua", "Ammeter, full scales", "spaces between: 10 100 1000"),
+    field("set.dial_full_kv", "Output at full dial", "for each voltmeter range, or one number"),
+    field("set.trip_ma", "Trip scale, lowest and highest", "two numbers: 0.5 5"),
+    field("set.bleed_mohm", "Its own discharge path", ""),
+    field("set.accuracy_percent", "Accuracy of its meters", ""),
+    field("set.accuracy_of", "Accuracy is a part of", ""),
+    field("set.ripple_percent", "Ripple", ""),
+    field("set.calibrated", "Last calibrated", "on its label"),
+    field("set.calibration_interval_months", "Calibration lasts, months", ""),
+];
+
+const METER: &[Field] = &[
+    field("meter.reads", "Reads", ""),
+    field("meter.query", "Query it answers", "what is asked over the wire"),
+    field("meter.ratio", "Volts or amperes at the object per unit read", ""),
+    field("meter.calibrated", "Last calibrated", ""),
+];
+
+const TOOL: &[Field] = &[
+    field("discharge_tool.resistance_kohm", "Its resistor", ""),
+    field("discharge_tool.rated_kv", "Voltage it may be laid on", ""),
+    field("discharge_tool.rated_j", "Energy it may take at once", ""),
+];
+
+const WEATHER: &[Field] = &[
+    field("conditions.temperature_c", "Air", "70 °F is taken too"),
+    field("conditions.object_temperature_c", "Insulation", "measured at the object"),
+    field("conditions.humidity_percent", "Relative humidity", ""),
+    field("conditions.altitude_m", "Height above the sea", ""),
+];
+
+const TEST: &[Field] = &[
+    field("test.date", "Day of the test", ""),
+    field("test.method", "How the voltage is raised", ""),
+    field("test.polarity", "Polarity of the high-voltage terminal", ""),
+    field("test.test_kv", "Owner's or maker's level", "only where they name one"),
+    field("test.rule", "Rule to follow", "by its name, from the plan's list"),
+    field("test.reason", "Reason for going beyond a rule", "the owner's, in words"),
+    field("connection.low_side", "Low side of the object", ""),
+];
+
+const SITE: &[Field] =
+    &[field("site.name", "Place", ""), field("site.client", "Who asked for the test", "")];
+
+/// The field that writes this key.
+pub(super) fn of(path: &str) -> Option<&'static Field> {
+    GROUPS.iter().flat_map(|group| group.fields).find(|field| field.path == path)
+}
+
+/// Where the field stands on the page.
+pub(super) fn anchor(path: &str) -> String {
+    format!("f-{}", path.replace(['.', '_'], "-"))
+}
+
+/// A word of the job file as people say it.
+pub(super) fn said(path: &str, word: &str) -> String {
+    let said = match (path, word) {
+        ("asset.cable.insulation" | "asset.cable.other_insulations", "oil-filled") => {
+            "paper, oil filled"
+        }
+        ("asset.cable.insulation" | "asset.cable.other_insulations", "pilc") => {
+            "PILC (paper, lead covered)"
+        }
+        ("asset.cable.insulation" | "asset.cable.other_insulations", other) => {
+            return other.to_uppercase();
+        }
+        ("asset.cable.jacket", "nonmetallic") => "not of metal",
+        ("asset.cable.jacket", "metallic") => "metal",
+        ("asset.class", "protective") => "protective equipment",
+        ("asset.class", "arrester") => "surge arrester",
+        ("asset.class", "breaker") => "circuit breaker",
+        ("test.method", "resistance") => "insulation resistance only",
+        ("test.method", "withstand") => "withstand: one rise, one hold",
+        ("test.method", "step") => "equal steps",
+        ("test.method", "graded") => "graded-time steps",
+        ("test.method", "ramp") => "slow ramp",
+        ("connection.low_side", "grounded") => "stays grounded",
+        ("connection.low_side", "isolated") => "can be lifted",
+        ("set.accuracy_of", "range") => "the range",
+        ("set.accuracy_of", "reading") => "the reading",
+        ("asset.machine.thermal_class" | "asset.protective.class", as_it_is) => as_it_is,
+        (_, "true") => "yes",
+        (_, "false") => "no",
+        (_, other) => return other.replace('-', " "),
+    };
+    said.to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use plan::keys::Kind;
+
+    use super::*;
+
+    /// A key without a field could not be typed; a field without a key would write nothing.
+    #[test]
+    fn every_key_has_one_field_and_every_field_a_key() {
+        let mut fields: Vec<&str> =
+            GROUPS.iter().flat_map(|group| group.fields).map(|field| field.path).collect();
+        fields.sort_unstable();
+        let values = JOB.iter().filter(|key| !matches!(key.kind, Kind::Table | Kind::Tables));
+        let mut keys: Vec<&str> = values.map(|key| key.path).collect();
+        keys.sort_unstable();
+        assert_eq!(fields, keys);
+    }
+
+    #[test]
+    fn a_group_for_one_class_holds_that_table_alone() {
+        for group in GROUPS {
+            for field in group.fields {
+                let table = field.key().table();
+                let own = plan::job_file::CLASS_TABLES.contains(&table).then_some(table);
+                assert_eq!(own, group.only, "{}", field.path);
+            }
+        }
+    }
+}

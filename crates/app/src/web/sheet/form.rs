@@ -1,0 +1,351 @@
+//! The form and the job file: each field writes one key, and what the form does not know stays.
+//!
+//! What cannot be read is written as it was typed, in quotes, so that nothing is lost and the
+//! reader of job files says at its key what to write instead.
+
+use plan::job_file::{CLASS_TABLES, table_of};
+use plan::keys::{InputFault, JOB, Key, Kind};
+use plan::{Job, Plan};
+use standards::Library;
+use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, TableLike, Value};
+
+use super::number;
+
+/// Names and values as the browser sends them, in its order.
+pub(super) type Posted = Vec<(String, String)>;
+
+/// A job file that is being written.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Given {
+    doc: DocumentMut,
+}
+
+/// What can be made of it.
+pub(super) struct Made {
+    /// The job file that counts: tables of another class left out.
+    pub(super) text: String,
+    pub(super) job: Result<Job, Vec<InputFault>>,
+    /// Keys without which there is no job, not written yet.
+    pub(super) asked: Vec<&'static str>,
+    /// The plan, as soon as all it hangs on is there.
+    pub(super) plan: Option<Plan>,
+}
+
+impl Given {
+    /// A text that is TOML; `None` where it is not.
+    pub(super) fn read(text: &str) -> Option<Self> {
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        text.parse().ok().map(|doc| Self { doc })
+    }
+
+    /// The job file as far as it is written.
+    pub(super) fn text(&self) -> String {
+        self.doc.to_string()
+    }
+
+    /// What a field shows; empty where the key is left out. `at` counts the meters.
+    pub(super) fn shown(&self, key: &Key, at: usize) -> String {
+        self.item(key, at).map(|item| as_typed(key, item)).unwrap_or_default()
+    }
+
+    /// How many meters there are.
+    pub(super) fn meters(&self) -> usize {
+        match self.doc.get("meter") {
+            Some(Item::ArrayOfTables(list)) => list.len(),
+            Some(Item::Value(Value::Array(list))) => list.len(),
+            _ => 0,
+        }
+    }
+
+    /// The class, where one is written.
+    pub(super) fn class(&self) -> Option<&str> {
+        self.doc.get("asset")?.as_table_like()?.get("class")?.as_str()
+    }
+
+    /// The table that the class has of its own.
+    pub(super) fn own_table(&self) -> Option<&'static str> {
+        self.class().and_then(table_of)
+    }
+
+    /// The owner's name for the object; empty where none is written.
+    pub(super) fn asset(&self) -> &str {
+        let id = self.doc.get("asset").and_then(|asset| asset.as_table_like()?.get("id")?.as_str());
+        id.unwrap_or_default()
+    }
+
+    fn item(&self, key: &Key, at: usize) -> Option<&Item> {
+        let mut names = key.path.split('.');
+        let leaf = names.next_back()?;
+        if key.table() == "meter" {
+            return match self.doc.get("meter")? {
+                Item::ArrayOfTables(list) => list.get(at)?.get(leaf),
+                _ => None,
+            };
+        }
+        let mut table: &dyn TableLike = self.doc.as_table();
+        for name in names {
+            table = table.get(name)?.as_table_like()?;
+        }
+        table.get(leaf)
+    }
+
+    /// Writes what was typed. A key whose field was not sent stays as it is, and so does one whose
+    /// field shows what the key says already.
+    pub(super) fn take(&mut self, posted: &Posted) {
+        for key in JOB.iter().filter(|key| is_value(key) && key.table() != "meter") {
+            let Some(typed) = typed(posted, key.path) else { continue };
+            if typed == self.shown(key, 0) {
+                continue;
+            }
+            let written = written(key, &typed);
+            if let Some(table) = self.table(key.table(), written.is_some()) {
+                put(table, key.leaf(), written);
+            }
+            self.sweep(key.table());
+        }
+        self.take_meters(posted);
+    }
+
+    /// The table at this path, made where it is asked for and nothing else stands there.
+    fn table(&mut self, path: &str, make: bool) -> Option<&mut dyn TableLike> {
+        let mut table: &mut dyn TableLike = self.doc.as_table_mut();
+        for name in path.split('.') {
+            if !table.contains_key(name) {
+                if !make {
+                    return None;
+                }
+                table.insert(name, Item::Table(Table::new()));
+            }
+            table = table.get_mut(name)?.as_table_like_mut()?;
+        }
+        Some(table)
+    }
+
+    /// Takes a table out that lost its last key; without it all of it is unknown again.
+    fn sweep(&mut self, path: &str) {
+        let (outer, leaf) = path.rsplit_once('.').unwrap_or(("", path));
+        let outer = if outer.is_empty() {
+            Some(self.doc.as_table_mut() as &mut dyn TableLike)
+        } else {
+            self.table(outer, false)
+        };
+        let Some(outer) = outer else { return };
+        let is_empty = |item: &Item| item.as_table_like().is_some_and(TableLike::is_empty);
+        if outer.get(leaf).is_some_and(is_empty) {
+            outer.remove(leaf);
+        }
+    }
+
+    fn take_meters(&mut self, posted: &Posted) {
+        let sent = |at: usize| posted.iter().any(|(name, _)| name.starts_with(&meter_name(at, "")));
+        if !sent(0) {
+            return;
+        }
+        self.meters_as_tables();
+        let keys = || JOB.iter().filter(|key| key.table() == "meter");
+        for at in (0..).take_while(|&at| sent(at)) {
+            for key in keys() {
+                let Some(typed) = typed(posted, &meter_name(at, key.leaf())) else { continue };
+                if typed != self.shown(key, at) {
+                    self.put_meter(at, key.leaf(), written(key, &typed));
+                }
+            }
+        }
+        if let Some(list) = self.doc.get_mut("meter").and_then(Item::as_array_of_tables_mut) {
+            list.retain(|one| !one.is_empty());
+            if list.is_empty() {
+                self.doc.remove("meter");
+            }
+        }
+    }
+
+    /// A list in brackets becomes the same list of tables.
+    fn meters_as_tables(&mut self) {
+        let inline = |item: &Item| item.as_array().is_some_and(is_of_tables);
+        if self.doc.get("meter").is_some_and(inline)
+            && let Some(item) = self.doc.remove("meter")
+            && let Ok(list) = item.into_array_of_tables()
+        {
+            self.doc.insert("meter", Item::ArrayOfTables(list));
+        }
+    }
+
+    fn put_meter(&mut self, at: usize, leaf: &str, written: Option<Value>) {
+        let list = self.doc.entry("meter").or_insert(Item::ArrayOfTables(ArrayOfTables::new()));
+        let Some(list) = list.as_array_of_tables_mut() else { return };
+        while list.len() <= at {
+            list.push(Table::new());
+        }
+        if let Some(table) = list.get_mut(at) {
+            put(table, leaf, written);
+        }
+    }
+
+    /// Takes a kept thing over: every key of its table is replaced.
+    pub(super) fn fill(&mut self, path: &str, kept: &str) {
+        let Ok(kept) = kept.parse::<DocumentMut>() else { return };
+        if path == "meter" {
+            let list = self.doc.entry("meter").or_insert(Item::ArrayOfTables(ArrayOfTables::new()));
+            if let Some(list) = list.as_array_of_tables_mut() {
+                list.push(kept.as_table().clone());
+            }
+        } else {
+            self.doc.insert(path, Item::Table(kept.as_table().clone()));
+        }
+    }
+
+    /// Sets one text.
+    pub(super) fn set(&mut self, path: &str, text: &str) {
+        self.take(&vec![(path.to_owned(), text.to_owned())]);
+    }
+
+    /// What can be made of it.
+    pub(super) fn made(&self, library: &Library) -> Made {
+        let doc = self.counting();
+        let text = doc.to_string();
+        let job = plan::job_file::parse(&text);
+        let asked = match &job {
+            Ok(_) => Vec::new(),
+            Err(faults) => faults.iter().filter_map(missing).collect(),
+        };
+        let plan = match &job {
+            Ok(job) => Some(plan::plan(job, library)),
+            // A name decides nothing of the plan; it may wait.
+            Err(faults) if faults.len() == asked.len() && asked == ["asset.id"] => {
+                let mut named = Self { doc };
+                named.set("asset.id", "not named yet");
+                plan::job_file::parse(&named.text()).ok().map(|job| plan::plan(&job, library))
+            }
+            Err(_) => None,
+        };
+        Made { text, job, asked, plan }
+    }
+
+    /// Without tables of another class, and with those that every job has.
+    fn counting(&self) -> DocumentMut {
+        let mut doc = self.doc.clone();
+        for needed in ["asset", "test", "set"] {
+            if !doc.contains_key(needed) {
+                doc.insert(needed, Item::Table(Table::new()));
+            }
+        }
+        let own = self.own_table();
+        if let Some(asset) = doc.get_mut("asset").and_then(Item::as_table_like_mut) {
+            for path in CLASS_TABLES {
+                let leaf = path.trim_start_matches("asset.");
+                if own == Some(path) {
+                    if !asset.contains_key(leaf) {
+                        asset.insert(leaf, Item::Table(Table::new()));
+                    }
+                } else if self.class().is_some() {
+                    asset.remove(leaf);
+                }
+            }
+        }
+        doc
+    }
+}
+
+/// The name of a field of a meter.
+pub(super) fn meter_name(at: usize, leaf: &str) -> String {
+    format!("meter.{at}.{leaf}")
+}
+
+fn missing(fault: &InputFault) -> Option<&'static str> {
+    let is_missing = matches!(fault.fault, plan::keys::FaultKind::Missing { .. });
+    JOB.iter().find(|key| is_missing && key.path == fault.key).map(|key| key.path)
+}
+
+fn is_value(key: &Key) -> bool {
+    !matches!(key.kind, Kind::Table | Kind::Tables)
+}
+
+fn is_of_tables(list: &Array) -> bool {
+    list.iter().all(Value::is_inline_table)
+}
+
+/// What was typed into a field; several boxes of one name with spaces between. `None` where the
+/// field was not sent.
+fn typed(posted: &Posted, name: &str) -> Option<String> {
+    let mut all = posted.iter().filter(|(sent, _)| sent == name).peekable();
+    all.peek()?;
+    let full = all.map(|(_, value)| value.trim()).filter(|value| !value.is_empty());
+    Some(full.collect::<Vec<_>>().join(" "))
+}
+
+/// Writes or takes out one key, its remark left where it is.
+fn put(table: &mut dyn TableLike, leaf: &str, written: Option<Value>) {
+    match (written, table.get_mut(leaf)) {
+        (None, _) => drop(table.remove(leaf)),
+        (Some(mut value), Some(Item::Value(there))) => {
+            *value.decor_mut() = there.decor().clone();
+            *there = value;
+        }
+        (Some(value), _) => drop(table.insert(leaf, Item::Value(value))),
+    }
+}
+
+/// What a key says, as its field shows it.
+fn as_typed(key: &Key, item: &Item) -> String {
+    match item {
+        Item::Value(Value::Array(list)) if matches!(key.kind, Kind::Texts) => {
+            names(&list.iter().map(plain).collect::<Vec<_>>())
+        }
+        Item::Value(Value::Array(list)) => list.iter().map(plain).collect::<Vec<_>>().join(" "),
+        Item::Value(value) => plain(value),
+        Item::None => String::new(),
+        other => other.to_string().trim().to_owned(),
+    }
+}
+
+fn plain(value: &Value) -> String {
+    match value {
+        Value::String(text) => text.value().clone(),
+        Value::Float(number) if number.value().is_finite() => number.value().to_string(),
+        Value::Integer(number) => number.value().to_string(),
+        other => other.clone().decorated("", "").to_string(),
+    }
+}
+
+/// Names in one line, by the plainest sign that none of them has.
+fn names(all: &[String]) -> String {
+    let has = |sign: &[char]| all.iter().any(|name| name.contains(sign));
+    let sign = match (has(&[',']), has(&[' ', '\t', ';'])) {
+        (false, false) => return all.join(" "),
+        (false, true) => ", ",
+        (true, _) => "; ",
+    };
+    let end = if all.len() == 1 { sign.trim() } else { "" };
+    format!("{}{end}", all.join(sign))
+}
+
+fn split_names(typed: &str) -> Vec<&str> {
+    let by = if typed.contains(',') && !typed.contains(';') { ',' } else { ';' };
+    let parts: Vec<&str> = if typed.contains(by) {
+        typed.split(by).map(str::trim).collect()
+    } else {
+        typed.split_whitespace().collect()
+    };
+    parts.into_iter().filter(|part| !part.is_empty()).collect()
+}
+
+/// The value that a key gets; what cannot be read stays as it was typed.
+fn written(key: &Key, typed: &str) -> Option<Value> {
+    if typed.is_empty() {
+        return None;
+    }
+    let read = match key.kind {
+        Kind::Texts => Some(Value::from_iter(split_names(typed))),
+        Kind::Choices(_) => Some(Value::from_iter(typed.split_whitespace())),
+        Kind::Flag => typed.parse::<bool>().ok().map(Value::from),
+        Kind::Date => typed.parse::<toml_edit::Datetime>().ok().map(Value::from),
+        Kind::Number(_) | Kind::OneOf(_) => number::one(typed, key.unit).map(number::value),
+        Kind::Whole(_) => number::one(typed, key.unit).map(number::whole_value),
+        Kind::Numbers(_) => {
+            let all = number::several(typed, key.unit);
+            all.map(|all| Value::from_iter(all.into_iter().map(number::value)))
+        }
+        Kind::Text | Kind::Choice(_) | Kind::Table | Kind::Tables => None,
+    };
+    Some(read.unwrap_or_else(|| Value::from(typed)))
+}

@@ -1,0 +1,394 @@
+//! Section 2: the plan, as it is to be read before voltage is on.
+
+use maud::{Markup, html};
+use plan::Plan;
+use plan::course::{Alternative, Descent, PlanIssue, ResistanceTest, Severity, Step, When};
+use plan::words::{duration, kilovolts};
+use quantity::Length;
+use standards::{Citation, Mark};
+
+use super::{fields, mentions};
+use crate::show;
+use crate::show::plan::{band, significant};
+
+/// Where a plan stands: beside the form it is made from, or sealed in a record.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Beside {
+    Form,
+    Record,
+}
+
+/// What still matters of a plan when it is folded.
+pub(super) fn line(plan: &Plan) -> String {
+    let (Some(test), Some(hold)) = (plan.test, plan.hold) else {
+        return "Refused: do not run this test".to_owned();
+    };
+    let polarity = polarity(plan);
+    let steps = show::plan::count(plan.course.len(), "step");
+    let trip = plan.trip.map_or_else(|| "not known".to_owned(), |trip| format!("{trip:.2}"));
+    let ground = plan.descent.as_ref().map(|down| duration(down.ground));
+    let ground = ground.map(|ground| format!(", ground {ground}")).unwrap_or_default();
+    format!("{} {polarity}, {steps}, hold {}, trip {trip}{ground}", kilovolts(test), duration(hold))
+}
+
+/// The plan of a record.
+pub(super) fn told(plan: &Plan) -> Markup {
+    shown(plan, Beside::Record)
+}
+
+/// The whole plan.
+pub(super) fn shown(plan: &Plan, beside: Beside) -> Markup {
+    if plan.is_refused() || plan.test.is_none() {
+        return refused(plan, beside);
+    }
+    html! {
+        (head(plan))
+        (issues(plan, Severity::Warn, beside))
+        (level(plan))
+        (issues(plan, Severity::Note, beside))
+        (connection(plan))
+        @if let Some(test) = &plan.resistance_test { (resistance(test)) }
+        (course(plan))
+        @if let Some(down) = &plan.descent { (descent(plan, down)) }
+        (distances(plan))
+        (afterwards(plan))
+        (sources(plan))
+    }
+}
+
+/// What must not be run: why, what instead, and what is published.
+fn refused(plan: &Plan, beside: Beside) -> Markup {
+    html! {
+        p .refused { span aria-hidden="true" { "✕ " } "Do not run this test" }
+        (issues(plan, Severity::Refuse, beside))
+        (level(plan))
+        (issues(plan, Severity::Warn, beside))
+        (issues(plan, Severity::Note, beside))
+        (sources(plan))
+    }
+}
+
+fn polarity(plan: &Plan) -> &'static str {
+    match plan.polarity {
+        plan::job::Polarity::Negative => "negative",
+        plan::job::Polarity::Positive => "positive",
+    }
+}
+
+/// The few numbers that a hand sets.
+fn head(plan: &Plan) -> Markup {
+    let unknown = || "not known".to_owned();
+    html! {
+        dl .figures {
+            @if let Some(test) = plan.test {
+                div { dt { "Level, " (polarity(plan)) } dd .large { (kilovolts(test)) } }
+            }
+            @if let Some(hold) = plan.hold {
+                div { dt { "Hold" } dd .large { (duration(hold)) } }
+            }
+            div { dt { "Steps" } dd .large { (plan.course.len()) } }
+            div {
+                dt { "Trip for the hold" }
+                dd .large { (plan.trip.map_or_else(unknown, |trip| format!("{trip:.2}"))) }
+            }
+            @if let Some(down) = &plan.descent {
+                div { dt { "Solid ground at least" } dd .large { (duration(down.ground)) } }
+            }
+            @if let Some(whole) = plan.duration {
+                div {
+                    dt { "Each " (show::plan::piece(plan.class)) " takes" }
+                    dd .large { (duration(whole)) }
+                }
+            }
+        }
+        p {
+            "Tested one by one: " (plan.conductors.join(", ")) ". "
+            "Voltmeter " (plan.voltmeter_range.map_or_else(unknown, kilovolts)) ", ammeter "
+            (plan.ammeter_range.map_or_else(unknown, |range| format!("{range:.3}")))
+            " for the hold; go down a range while its needle is low."
+        }
+    }
+}
+
+fn level(plan: &Plan) -> Markup {
+    let Some(level) = &plan.level else { return html! {} };
+    html! {
+        h3 { "Where the level comes from" }
+        p {
+            (level.how)
+            @if let Some(published) = level.published { " = " (kilovolts(published)) }
+            @if let Some(cap) = &level.capped_by { ", lowered by the " (cap) }
+            ". " (cited(&level.source))
+        }
+        @if let Some(hold) = level.hold_source.as_ref().filter(|hold| **hold != level.source) {
+            p { "Time at it: " (cited(hold)) }
+        }
+        @if !level.not_taken.is_empty() {
+            div .scroll tabindex="0" role="region" aria-label="Not taken" {
+                table {
+                    caption { "Published for the same question, and not taken" }
+                    thead {
+                        tr {
+                            th scope="col" { "Rule" }
+                            th .number scope="col" { "Level" }
+                            th .number scope="col" { "Hold" }
+                            th scope="col" { "Source" }
+                        }
+                    }
+                    tbody { @for other in &level.not_taken { (not_taken(other)) } }
+                }
+            }
+        }
+    }
+}
+
+fn not_taken(other: &Alternative) -> Markup {
+    html! {
+        tr {
+            td { (other.how) br; span .quiet { (other.rule) } }
+            td .number {
+                (other.voltage.map_or_else(|| "no value printed".to_owned(), kilovolts))
+            }
+            td .number { (other.hold.map(duration).unwrap_or_default()) }
+            td { (cited(&other.source)) }
+        }
+    }
+}
+
+/// Issues of one weight, what to do about each, the fields that they ask for as links.
+fn issues(plan: &Plan, severity: Severity, beside: Beside) -> Markup {
+    let all: Vec<&PlanIssue> =
+        plan.issues.iter().filter(|issue| issue.severity == severity).collect();
+    if all.is_empty() {
+        return html! {};
+    }
+    html! {
+        ul .issues data-severity=(show::plan::severity(severity)) {
+            @for issue in all {
+                li {
+                    strong { (show::plan::severity(severity)) ": " } (words(&issue.text, beside))
+                    " " (words(&issue.remedy, beside))
+                }
+            }
+        }
+    }
+}
+
+/// A sentence of the plan; beside the form, a key it names is the field that writes it.
+fn words(text: &str, beside: Beside) -> Markup {
+    if beside == Beside::Record {
+        return html! { (text) };
+    }
+    html! {
+        @for part in mentions::parts(text) {
+            @match part {
+                mentions::Part::Plain(text) => (text),
+                mentions::Part::Field(field) => {
+                    a href={ "#" (fields::anchor(field.path)) } { (field.label) }
+                }
+            }
+        }
+    }
+}
+
+fn connection(plan: &Plan) -> Markup {
+    html! {
+        h3 { "Connect" }
+        ol { @for step in &plan.connection.steps { li { (step) } } }
+        p { (show::plan::connected(plan)) }
+        @if let Some(line) = plan.water_line {
+            p { "Water line to cuff or edge: " (format!("{:.0} mm", line.millimetres())) "." }
+        }
+        (cautions(plan, When::Connecting))
+    }
+}
+
+fn resistance(test: &ResistanceTest) -> Markup {
+    html! {
+        h3 { "First: insulation resistance and index" }
+        p {
+            (kilovolts(test.voltage)) " for " (duration(test.dwell)) ". " (cited(&test.source))
+        }
+        (readings("Insulation resistance, read at", &test.readings))
+        p {
+            @if let Some(minimum) = test.minimum {
+                "Least resistance at one minute " (format!("{minimum:.3}"))
+                @if let Some(at) = test.minimum_at_celsius { (format!(" at {at:.0} °C")) }
+                ". "
+            }
+            @if let Some(index) = test.index_minimum {
+                "Least polarization index " (index) ". "
+            }
+            @if let Some(ground) = test.ground {
+                "Then ground for " (duration(ground)) " before the steps."
+            }
+        }
+    }
+}
+
+fn course(plan: &Plan) -> Markup {
+    html! {
+        h3 { "Steps" }
+        div .scroll tabindex="0" role="region" aria-label="Steps" {
+            table {
+                thead {
+                    tr {
+                        th .number scope="col" { "Step" }
+                        th .number scope="col" { "kV" }
+                        th .number scope="col" { "Dial %" }
+                        th .number scope="col" { "Rise kV/s" }
+                        th .number scope="col" { "Stay" }
+                        th .number scope="col" { "Trip" }
+                        th .number scope="col" { "Ammeter" }
+                        th .number scope="col" { "Expect low / mid / high" }
+                    }
+                }
+                tbody { @for (at, one) in plan.course.iter().enumerate() { (step(at + 1, one)) } }
+            }
+        }
+        @for (at, one) in plan.course.iter().enumerate() {
+            @let is_hold = at + 1 == plan.course.len();
+            @if is_hold || one.readings.len() > 1 {
+                @let name = if is_hold { "Hold".to_owned() } else { format!("Step {}", at + 1) };
+                (readings(&format!("{name}, read at"), &one.readings))
+            }
+        }
+        @if let (Some(charging), Some(stored)) = (plan.charging, plan.stored_most) {
+            p {
+                (format!("Charging current {charging:.2}. Stored at the level: up to {stored:.3}."))
+            }
+        }
+        (capacitance(plan))
+        (cautions(plan, When::Energised))
+    }
+}
+
+fn step(number: usize, step: &Step) -> Markup {
+    let dash = || "–".to_owned();
+    html! {
+        tr {
+            td .number { (number) }
+            td .number { (kilovolts(step.level).trim_end_matches(" kV")) }
+            td .number { (step.dial.map_or_else(dash, |dial| format!("{:.0}", dial.percent()))) }
+            td .number { (significant(step.rise.kilovolts_per_second())) }
+            td .number { (duration(step.dwell)) }
+            td .number { (step.trip.map_or_else(dash, |trip| format!("{trip:.2}"))) }
+            td .number {
+                (step.ammeter_range.map_or_else(dash, |range| format!("{range:.3}")))
+            }
+            td .number { (band(&step.expected)) }
+        }
+    }
+}
+
+fn readings(caption: &str, all: &[plan::course::ExpectedReading]) -> Markup {
+    html! {
+        table .narrow {
+            caption { (caption) }
+            tbody {
+                @for one in all {
+                    tr {
+                        th scope="row" { (duration(one.at)) }
+                        td .number { (band(&one.expected)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn capacitance(plan: &Plan) -> Markup {
+    let (Some(c), Some(band)) = (plan.capacitance, plan.capacitance_band) else {
+        return html! {};
+    };
+    html! {
+        p {
+            (format!("Planned with {c:.3}, from {:.3} to {:.3}. ", band.low, band.high))
+            @if let Some(from) = &plan.capacitance_from { (cited(from)) }
+        }
+    }
+}
+
+fn descent(plan: &Plan, down: &Descent) -> Markup {
+    html! {
+        h3 { "Down, discharge, ground" }
+        ol {
+            li {
+                "Dial to zero; let the needle fall; set off. Write the residual kilovolts."
+                @if let Some(bleed) = down.bleed_to_tenth {
+                    " Through the set's own path: " (duration(bleed)) " to a tenth."
+                }
+                @if let Some(floor) = down.meter_floor {
+                    (format!(" Below {floor:.2} the kilovolt meter cannot tell."))
+                }
+            }
+            li { (show::plan::first_on(down)) }
+            li {
+                strong { "Solid ground on for " (duration(down.ground)) }
+                ", decided by " (show::plan::ground_by(down.ground_by)) ". "
+                (format!(
+                    "Without it the object would come back to {:.2}; after it, to {:.2}.",
+                    down.rebound, down.rebound_after_ground
+                ))
+            }
+        }
+        p { "Hazardous until grounded." }
+        (cautions(plan, When::ComingDown))
+    }
+}
+
+fn distances(plan: &Plan) -> Markup {
+    let Some(clear) = &plan.clearance else { return html! {} };
+    let both = |length: Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
+    html! {
+        h3 { "Distances" }
+        dl .figures {
+            div { dt { "Barrier" } dd { (both(clear.barrier)) } }
+            div { dt { "No body or tool inside" } dd { (both(clear.restricted)) } }
+            div { dt { "Air may strike across" } dd { (both(clear.strike)) } }
+        }
+        p { (cited(&clear.source)) }
+        (cautions(plan, When::Before))
+    }
+}
+
+fn afterwards(plan: &Plan) -> Markup {
+    let after = cautions(plan, When::After);
+    html! { (after) }
+}
+
+/// The cautions that belong here.
+fn cautions(plan: &Plan, when: When) -> Markup {
+    html! {
+        @for one in plan.cautions.iter().filter(|one| one.when == when) {
+            p .caution {
+                span aria-hidden="true" { "▲ " } strong { "Caution: " } (one.text) " "
+                span .quiet {
+                    "(" @if one.mark != Mark::Practice { (one.source) "; " }
+                    (show::plan::mark(one.mark)) ")"
+                }
+            }
+        }
+    }
+}
+
+fn sources(plan: &Plan) -> Markup {
+    html! {
+        details .sources {
+            summary { h3 { "Published values used (" (plan.sources.len()) ")" } }
+            ul { @for source in &plan.sources { li { (cited(source)) } } }
+        }
+    }
+}
+
+/// A source with its mark in words, and the way to where the value stands and is used.
+pub(super) fn cited(source: &Citation) -> Markup {
+    let Some((edition, rule)) = source.id.split_once('/') else {
+        return html! { span .cited { (show::plan::cited(source)) } };
+    };
+    html! {
+        a .cited data-mark=(source.mark.key()) href={ "/values/" (edition) "#" (rule) } {
+            (show::plan::cited(source))
+        }
+    }
+}
