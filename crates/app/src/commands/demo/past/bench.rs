@@ -17,10 +17,12 @@ use session::state::{ActKind, State};
 use super::objects::Ending;
 use crate::drive::lock_step::HAND;
 
-/// Between two readings while the voltage stands, and while it moves: the time at a level counts
-/// from the last reading below it.
+/// Between two readings.
 const EVERY: Time = Time::from_seconds(5.0);
+/// While the voltage moves: the time at a level counts from the last reading below it.
 const MOVING: Time = Time::from_seconds(1.0);
+/// At the level, where readings at their minute are looked for.
+const HOLDING: Time = Time::from_seconds(2.0);
 
 /// Between one deed and the next of a hand that gives up.
 const PAUSE: Time = Time::from_seconds(2.0);
@@ -103,8 +105,12 @@ impl Bench {
     }
 
     fn every(&self, plan: &Plan) -> Time {
-        let rises = |name: &String| self.session.state(name) == Some(State::Rising);
-        if plan.conductors.iter().any(rises) { MOVING } else { EVERY }
+        let is = |state| plan.conductors.iter().any(|one| self.session.state(one) == Some(state));
+        match () {
+            () if is(State::Rising) => MOVING,
+            () if is(State::Holding) => HOLDING,
+            () => EVERY,
+        }
     }
 
     fn now(&self) -> Now {

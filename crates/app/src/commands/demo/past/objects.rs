@@ -348,12 +348,12 @@ pub(super) const OBJECTS: &[Object] = &[
         20,
         machine!("motor", "4.16", "2008", "1.2", "60.0"),
         &[
-            test("2021-04-13", KEEP, Two, 21.0).step(),
-            test("2024-04-16", KEEP, Two, 22.0).step().ends(Ending::Aborted {
+            test("2021-04-13", KEEP, Three, 21.0).step(),
+            test("2024-04-16", KEEP, Three, 22.0).step().ends(Ending::Aborted {
                 after_s: 20.0,
                 why: "somebody stepped over the barrier; switched off at once",
             }),
-            test("2024-04-17", KEEP, Two, 22.0).step(),
+            test("2024-04-17", KEEP, Three, 22.0).step(),
         ],
     ),
     object(
