@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use quantity::Time;
 use session::Session;
+use session::fold::Retold;
 use session::record::{Head, SourceNews};
 use session::say::Mode;
 use store::{RecordId, Store};
@@ -86,9 +87,24 @@ pub(crate) fn begin(
     let now = beside.clock.now();
     let id = books.begin(&head, now.wall)?;
     let session = Session::begin(&head, beside.clock.boot(), now);
-    let trace = Trace::new(&head.plan.conductors, epoch());
-    let read = Read { session, trace, messages: VecDeque::new(), events: 0 };
+    let read = Read::of(session, &head);
     Ok(start(beside, Page { books, id }, head, read, wire, ended))
+}
+
+/// Takes up a record that was left open, by keys; not one that was written down elsewhere and came
+/// to its end.
+pub(crate) fn take_up_left(
+    beside: &Beside,
+    id: &RecordId,
+    ended: impl FnOnce(&RecordId) + Send + 'static,
+) -> Result<Option<Hosted>, Trouble> {
+    let books = beside.books();
+    let (head, read) = taken_up(&books, id)?;
+    if read.retold.is_whole() {
+        books.let_go(id);
+        return Ok(None);
+    }
+    Ok(Some(go_on(beside, Page { books, id: id.clone() }, head, read, None, ended)))
 }
 
 /// Takes up a record that was left open.
@@ -99,19 +115,36 @@ pub(crate) fn take_up(
     ended: impl FnOnce(&RecordId) + Send + 'static,
 ) -> Result<Hosted, Trouble> {
     let books = beside.books();
+    let (head, read) = taken_up(&books, id)?;
+    Ok(go_on(beside, Page { books, id: id.clone() }, head, read, wire, ended))
+}
+
+/// Holds it first, and reads it back then: nobody else adds to it meanwhile.
+fn taken_up(books: &Books, id: &RecordId) -> Result<(Head, Read), Trouble> {
     books.hold(id)?;
-    let read = read_back(&books, id).and_then(|(head, mut read)| {
-        if read.session.is_closed() {
-            return Err(Trouble::Argument {
-                remedy: "Begin another record".to_owned(),
-                detail: format!("record {id} is closed"),
-            });
-        }
-        read.session.resume(beside.clock.boot(), beside.clock.now());
-        Ok((head, read))
-    });
-    let (head, read) = read.inspect_err(|_| books.let_go(id))?;
-    Ok(start(beside, Page { books, id: id.clone() }, head, read, wire, ended))
+    read_back(books, id)
+        .and_then(|(head, read)| {
+            if read.session.is_closed() {
+                return Err(Trouble::Argument {
+                    remedy: "Begin another record".to_owned(),
+                    detail: format!("record {id} is closed"),
+                });
+            }
+            Ok((head, read))
+        })
+        .inspect_err(|_| books.let_go(id))
+}
+
+fn go_on(
+    beside: &Beside,
+    page: Page,
+    head: Head,
+    mut read: Read,
+    wire: Option<Wire>,
+    ended: impl FnOnce(&RecordId) + Send + 'static,
+) -> Hosted {
+    read.session.resume(beside.clock.boot(), beside.clock.now());
+    start(beside, page, head, read, wire, ended)
 }
 
 /// An open record as it stands in the database, for whoever only looks.
@@ -130,20 +163,28 @@ impl Beside {
 struct Read {
     session: Session,
     trace: Trace,
+    retold: Retold,
     messages: VecDeque<String>,
     events: u64,
+}
+
+impl Read {
+    fn of(session: Session, head: &Head) -> Self {
+        let trace = Trace::new(&head.plan.conductors, epoch());
+        Self { session, trace, retold: Retold::default(), messages: VecDeque::new(), events: 0 }
+    }
 }
 
 fn read_back(books: &Books, id: &RecordId) -> Result<(Head, Read), Trouble> {
     let head = books.head(id)?;
     let session = Session::replaying(&head);
-    let trace = Trace::new(&head.plan.conductors, epoch());
-    let mut read = Read { session, trace, messages: VecDeque::new(), events: 0 };
+    let mut read = Read::of(session, &head);
     let mut wrong = None;
     books.each_entry(id, |entry| {
         if wrong.is_none() {
             wrong = read.session.replay(entry).err();
         }
+        read.retold.take(entry);
         read.trace.take(entry);
         pages::happened(&mut read.messages, entry);
         read.events += 1;
@@ -171,7 +212,7 @@ fn start(
     let (send, inputs) = channel();
     let id = page.id.clone();
     let clock = beside.clock.clone();
-    let Read { mut session, trace, messages, events } = read;
+    let Read { mut session, trace, messages, events, .. } = read;
     if clock.times() > 1.0 {
         session.expect_leaps();
     }

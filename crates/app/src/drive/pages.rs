@@ -28,6 +28,8 @@ pub(crate) struct Moment {
     pub(crate) kept: u64,
     /// Events so far, those that wait to be durable included.
     pub(crate) events: u64,
+    /// The same without readings: what a sheet shows beside them.
+    pub(crate) deeds: u64,
     /// Points so far.
     pub(crate) points: usize,
 }
@@ -59,6 +61,7 @@ pub(crate) struct Pages {
     messages: VecDeque<String>,
     kept: u64,
     events: u64,
+    deeds: u64,
 }
 
 impl Pages {
@@ -78,10 +81,12 @@ impl Pages {
             messages: Vec::new(),
             kept,
             events: kept,
+            deeds: 0,
             points: 0,
         };
         let (moments, listen) = watch::channel(Arc::new(first));
-        let mut pages = Self { points: points.clone(), moments, messages, kept, events: kept };
+        let mut pages =
+            Self { points: points.clone(), moments, messages, kept, events: kept, deeds: 0 };
         pages.settle(session);
         pages.draw(session.view(now), now, Vec::new());
         (pages, points, listen)
@@ -90,6 +95,7 @@ impl Pages {
     /// An event entered the record.
     pub(crate) fn event(&mut self, entry: &Entry) {
         self.events += 1;
+        self.deeds += u64::from(!is_reading(entry));
         self.points.write().take(entry);
         happened(&mut self.messages, entry);
     }
@@ -124,6 +130,7 @@ impl Pages {
             messages: self.messages.iter().cloned().collect(),
             kept: self.kept,
             events: self.events,
+            deeds: self.deeds,
             points,
         }));
     }
@@ -141,4 +148,8 @@ fn remember(messages: &mut VecDeque<String>, said: String) {
     while messages.len() > MESSAGES {
         messages.pop_front();
     }
+}
+
+const fn is_reading(entry: &Entry) -> bool {
+    matches!(entry.what, Event::Metered(_) | Event::Readings { .. })
 }

@@ -46,6 +46,9 @@ pub(crate) struct Point {
 }
 
 impl Point {
+    /// So many bytes each.
+    pub(crate) const BYTES: usize = 24;
+
     /// In little-endian bytes.
     pub(crate) fn write(&self, to: &mut Vec<u8>) {
         to.extend(self.t_s.to_le_bytes());
@@ -147,9 +150,9 @@ impl Trace {
         }
     }
 
-    /// How often the older half was thinned to every second point, for want of room.
-    pub(crate) const fn thinned(&self) -> u32 {
-        self.thinned
+    /// Whether what a reader has at this place is what stands here.
+    pub(crate) fn knows(&self, place: &Place) -> bool {
+        place.epoch == self.epoch() && place.next <= self.points.len()
     }
 
     /// Takes in an event.
@@ -200,7 +203,7 @@ impl Trace {
     /// What a reader at this place has not read, at most so many points in each piece: where each
     /// piece begins, and the points. The place moves on.
     pub(crate) fn news(&self, place: &mut Place, most: usize) -> Vec<(usize, Vec<Point>)> {
-        if place.epoch != self.epoch() || place.next > self.points.len() {
+        if !self.knows(place) {
             *place = Place { epoch: self.epoch(), next: 0, revision: self.revised };
         }
         let missed = usize::try_from(self.revised - place.revision.min(self.revised));

@@ -9,6 +9,7 @@ use session::Kind;
 use session::live::View;
 use store::{RecordId, Summary};
 
+use super::answers::Refused;
 use super::notice::Notice;
 use super::source::SourceError;
 
@@ -83,6 +84,25 @@ impl fmt::Display for Notice {
             Self::ScreenGone { error } => write!(
                 f,
                 "The record goes on without a screen: press q or Ctrl+C to leave it. ({error})"
+            ),
+        }
+    }
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotUnderstood(why) => why.fmt(f),
+            Self::Refusal(why) => why.fmt(f),
+            Self::NoRoom => f.write_str(
+                "NOT TAKEN: write it by hand, with its time, and come down if nobody can write. \
+                 (too much waits to be kept)",
+            ),
+            Self::Ended => f.write_str(
+                "Open the sheet anew: its record is at work here no more, and this was not taken.",
+            ),
+            Self::NotAcknowledged => f.write_str(
+                "Not acknowledged: look whether it stands in the list, then say it again.",
             ),
         }
     }

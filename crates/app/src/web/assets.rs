@@ -27,6 +27,7 @@ const FILES: &[(&str, &str, &str)] = &[
 /// One file for a page to wait for; a part for each screen.
 const STYLES: &str = concat!(
     include_str!("assets/screen.css"),
+    include_str!("assets/live.css"),
     include_str!("assets/stage.css"),
     include_str!("assets/sheet.css"),
     include_str!("assets/chart.css"),

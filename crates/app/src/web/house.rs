@@ -32,13 +32,20 @@ impl House {
         let store = Arc::new(Store::open(&order.db).await?);
         let clock = order.practice_pace.filter(|times| *times > 1.0);
         let clock = clock.map_or_else(Clock::real, Clock::paced);
+        let hub = Hub::new(Arc::clone(&store), clock.clone());
+        hub.take_up_what_is_open().await?;
         Ok(Self(Arc::new(Inside {
-            hub: Hub::new(Arc::clone(&store), clock.clone()),
+            hub,
             store,
             library: library.clone(),
             clock,
             practice_pace: order.practice_pace,
         })))
+    }
+
+    /// Lets every page go that follows something.
+    pub(crate) fn let_pages_go(&self) {
+        self.hub.let_pages_go();
     }
 
     /// Brings what is at work to rest; nothing that was acknowledged is lost.

@@ -8,6 +8,7 @@ mod fault;
 mod frame;
 mod house;
 mod hub;
+mod live;
 mod sheet;
 mod today;
 mod watch;
@@ -43,9 +44,11 @@ pub(crate) fn serve(order: Order, library: &Library) -> Result<End, Trouble> {
         let house = House::open(&order, library).await?;
         print(&format!("Ohmstead is at http://{listen}/ and keeps records in {}\n", order.db));
         let ended = tokio::task::spawn_blocking(crate::drive::until_asked_to_end);
-        let end = async {
+        let pages = house.clone();
+        let end = async move {
             // A thread that cannot be waited for has ended.
             let _ = ended.await;
+            pages.let_pages_go();
         };
         axum::serve(listener, router(house.clone()))
             .with_graceful_shutdown(end)
@@ -62,6 +65,7 @@ fn router(house: House) -> Router {
         .merge(today::routes())
         .merge(sheet::routes())
         .merge(watch::routes())
+        .merge(live::routes())
         .merge(assets::routes())
         .with_state(house)
 }

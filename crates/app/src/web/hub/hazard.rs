@@ -2,6 +2,7 @@
 
 use plan::Plan;
 use plan::words::duration;
+use quantity::Time;
 use session::Kind;
 use session::live::View;
 use session::record::Head;
@@ -25,10 +26,13 @@ impl Hub {
     /// Every conductor that is hazardous now.
     pub(crate) fn hazards(&self) -> Vec<Hazard> {
         let mut all: Vec<Hazard> = Vec::new();
-        for work in read(&self.0.at_work).values() {
+        let at_work = read(&self.0.at_work);
+        for work in at_work.values() {
             all.extend(hazards_of(work.id().as_str(), work.head(), &work.moment().view));
         }
-        all.extend(read(&self.0.elsewhere).iter().cloned());
+        let elsewhere = read(&self.0.elsewhere);
+        let elsewhere = elsewhere.iter().filter(|one| !at_work.contains_key(one.id()));
+        all.extend(elsewhere.flat_map(|one| one.hazards.clone()));
         all.sort_by(|one, other| {
             (&one.asset, &one.record, &one.conductor).cmp(&(
                 &other.asset,
@@ -62,8 +66,10 @@ pub(super) fn hazards_of(record: &str, head: &Head, view: &View) -> Vec<Hazard> 
 pub(crate) fn said_of_hazard(view: &View, plan: &Plan, conductor: usize) -> String {
     let _ = plan;
     let Some(one) = view.conductors.get(conductor) else { return String::new() };
-    let age = view.voltage.as_ref().filter(|_| conductor == view.focus).map(|last| last.age);
-    let age = age.map_or_else(String::new, |age| format!(" {} ago", duration(age)));
+    // A record that is only looked at has no clock, and its readings no age.
+    let last =
+        view.voltage.as_ref().filter(|last| conductor == view.focus && last.age > Time::ZERO);
+    let age = last.map_or_else(String::new, |last| format!(" {} ago", duration(last.age)));
     let read = one.last_voltage.map_or_else(
         || "no voltage was read".to_owned(),
         |last| format!("last read {:.2} kV{age}", last.kilovolts()),

@@ -1,5 +1,6 @@
 //! Records at work in this program: one loop each, and any number of pages that look and say.
 
+mod elsewhere;
 mod hazard;
 mod work;
 
@@ -12,7 +13,9 @@ use session::Kind;
 use session::record::Head;
 use store::{RecordId, Store};
 use tokio::runtime::Handle;
+use tokio::sync::{Mutex, watch};
 
+use elsewhere::Elsewhere;
 pub(crate) use hazard::Hazard;
 pub(crate) use work::{Line, Work};
 
@@ -29,9 +32,12 @@ pub(crate) struct Hub(Arc<Inside>);
 struct Inside {
     beside: Beside,
     at_work: RwLock<HashMap<RecordId, Arc<Work>>>,
+    taking_up: Mutex<()>,
     threads: RwLock<Vec<JoinHandle<()>>>,
     /// What other programs go on with, or cannot be taken up.
-    elsewhere: RwLock<Vec<Hazard>>,
+    elsewhere: RwLock<Vec<Elsewhere>>,
+    /// True from when every page is to let go.
+    closing: watch::Sender<bool>,
 }
 
 impl Hub {
@@ -41,8 +47,10 @@ impl Hub {
         Self(Arc::new(Inside {
             beside,
             at_work: RwLock::default(),
+            taking_up: Mutex::default(),
             threads: RwLock::default(),
             elsewhere: RwLock::default(),
+            closing: watch::Sender::new(false),
         }))
     }
 
@@ -85,16 +93,29 @@ impl Hub {
         source: Source,
     ) -> Result<Arc<Work>, Trouble> {
         let (hub, id) = (self.clone(), id.clone());
+        // Two pages that take up the same record at once take up one.
+        let _one_by_one = self.0.taking_up.lock().await;
         blocking(move || {
             if let Some(work) = hub.at_work(&id) {
                 work.desk.turn_to(hub.wire_of(&source, work.head())?);
                 return Ok(work);
             }
             let (head, _) = hosted::look(&hub.0.beside, &id)?;
+            hub.goes_by_this_clock(head.kind)?;
             let wire = hub.wire_of(&source, &head)?;
             Ok(hub.works(hosted::take_up(&hub.0.beside, &id, wire, hub.at_end())?))
         })
         .await
+    }
+
+    /// Changes when every page is to let go.
+    pub(crate) fn closing(&self) -> watch::Receiver<bool> {
+        self.0.closing.subscribe()
+    }
+
+    /// Tells every page to let go.
+    pub(crate) fn let_pages_go(&self) {
+        self.0.closing.send_replace(true);
     }
 
     /// Brings every record to rest; nothing that was acknowledged is lost.
@@ -105,6 +126,17 @@ impl Hub {
             // One that panicked has nothing left to lose.
             let _ = thread.join();
         }
+    }
+
+    /// A real test is never timed by a clock that goes faster.
+    fn goes_by_this_clock(&self, kind: Kind) -> Result<(), Trouble> {
+        if self.0.beside.clock.times() <= 1.0 || matches!(kind, Kind::Practice | Kind::Simulated) {
+            return Ok(());
+        }
+        Err(Trouble::Argument {
+            remedy: "Start `ohmstead serve` without --practice-pace to go on with it".to_owned(),
+            detail: "this program's clock goes faster, and the record is of a real test".to_owned(),
+        })
     }
 
     /// A source for a record that is there: simulated readings never enter a real one.

@@ -7,7 +7,7 @@ use session::record::Head;
 use store::RecordId;
 use tokio::sync::{oneshot, watch};
 
-use crate::drive::answers::{Refused, Said};
+use crate::drive::answers::{Answer, Refused, Said};
 use crate::drive::clock::Clock;
 use crate::drive::hosted::Way;
 use crate::drive::pages::{Moment, Points};
@@ -64,12 +64,12 @@ impl Work {
         &self.points
     }
 
-    /// Says a line; answered when everything of it is durable, under this number.
-    pub(crate) async fn say(&self, said: Line) -> Result<u64, Refused> {
+    /// Says a line, in this moment; answered when everything of it is durable, under this number.
+    pub(crate) fn say(&self, said: Line) -> impl Future<Output = Answer> + Send + use<> {
         let Line { line, by, ago, nonce } = said;
         let at = self.clock.ago(ago.min(LONGEST_AGO));
         let (answer, answered) = oneshot::channel();
         self.desk.say(Said { at, by, line, nonce, answer });
-        answered.await.unwrap_or(Err(Refused::Ended))
+        async move { answered.await.unwrap_or(Err(Refused::Ended)) }
     }
 }

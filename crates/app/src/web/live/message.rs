@@ -1,0 +1,103 @@
+//! What goes over the wire, both ways.
+
+use axum::extract::ws::Message;
+use serde::{Deserialize, Serialize};
+
+use crate::drive::answers::Answer;
+use crate::drive::trace::{Point, Trace};
+use crate::show::stage::{About, Meant, Scene};
+use crate::web::House;
+use crate::web::hub::{Hazard, Work};
+
+/// Why a page that may only look is not heard.
+pub(super) const MAY_NOT_SAY: &str =
+    "Tell the person at the set: this page may only watch, and says nothing to the record";
+
+/// What a page says.
+#[derive(Debug, Deserialize)]
+pub(super) struct FromPage {
+    /// A line in the words of `session::say`.
+    pub(super) say: String,
+    /// A word of the page's own, the same when the line is sent again.
+    pub(super) nonce: String,
+    /// Since its first digit or key.
+    #[serde(default)]
+    pub(super) ago_ms: f64,
+}
+
+/// All that is so now.
+#[derive(Serialize)]
+struct Words<'a> {
+    hazards: Vec<Hazard>,
+    #[serde(flatten)]
+    of: Option<OfRecord<'a>>,
+}
+
+/// The same of the record that the page shows.
+#[derive(Serialize)]
+struct OfRecord<'a> {
+    record: &'a str,
+    scene: Scene,
+    /// Number of the last event that is durable.
+    kept: u64,
+    /// Events so far that are more than readings: the sheet shows them.
+    deeds: u64,
+    /// Changes of points so far: a page that comes back says up to which it has them.
+    revision: u64,
+    /// So many times as fast as the clock goes time.
+    pace: f64,
+}
+
+/// The newest words.
+pub(super) fn newest(house: &House, work: Option<&Work>, revision: u64) -> Message {
+    let of = work.map(|work| {
+        let moment = work.moment();
+        let record = work.id().as_str();
+        let about = About {
+            asset: &work.head().job.asset.id,
+            record: record.get(..13).unwrap_or(record),
+            kept: moment.kept,
+            standing: &moment.standing,
+            messages: &moment.messages,
+            meant: Meant::default(),
+        };
+        OfRecord {
+            record,
+            scene: Scene::of(&moment.view, &about),
+            kept: moment.kept,
+            deeds: moment.deeds,
+            revision,
+            pace: house.clock.times(),
+        }
+    });
+    text(&Words { hazards: house.hub.hazards(), of })
+}
+
+/// Which holding of points this is, how many of them the page has, and how many there are.
+pub(super) fn epoch(trace: &Trace, from: usize) -> Message {
+    text(&serde_json::json!({ "epoch": trace.epoch(), "from": from, "all": trace.len() }))
+}
+
+/// Points from this one on; they take the place of those that the page has there.
+pub(super) fn points(first: usize, points: &[Point]) -> Message {
+    let mut bytes = Vec::with_capacity(8 + points.len() * Point::BYTES);
+    let number = |number: usize| u32::try_from(number).unwrap_or(u32::MAX).to_le_bytes();
+    bytes.extend(number(first));
+    bytes.extend(number(points.len()));
+    points.iter().for_each(|point| point.write(&mut bytes));
+    Message::binary(bytes)
+}
+
+/// What came of a line.
+pub(super) fn answer(nonce: &str, answer: Result<Answer, String>) -> Message {
+    let answer = match answer {
+        Ok(Ok(seq)) => serde_json::json!({ "nonce": nonce, "kept": seq }),
+        Ok(Err(refused)) => serde_json::json!({ "nonce": nonce, "refused": refused.to_string() }),
+        Err(refused) => serde_json::json!({ "nonce": nonce, "refused": refused }),
+    };
+    text(&serde_json::json!({ "answer": answer }))
+}
+
+fn text(what: &impl Serialize) -> Message {
+    Message::text(serde_json::to_string(what).expect("plain data always serialises"))
+}
