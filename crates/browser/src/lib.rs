@@ -2,12 +2,14 @@
 
 mod chromium;
 mod fault;
+mod figures;
 mod meter;
 mod page;
 mod served;
 
 pub use chromium::Chromium;
 pub use fault::Fault;
+pub use figures::{Came, Shown};
 pub use meter::{Answered, Meter};
 pub use page::{Page, Theme};
 pub use served::{Asked, Served};

@@ -1,5 +1,6 @@
 //! What a person does with the screens, in a real Chromium.
 
+mod budget;
 mod checker;
 mod narrow;
 mod outside;
