@@ -12,4 +12,4 @@ pub use fault::Fault;
 pub use figures::{Came, Shown};
 pub use meter::{Answered, Meter};
 pub use page::{Page, Theme};
-pub use served::{Asked, Served};
+pub use served::{Asked, Served, call};

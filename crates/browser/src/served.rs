@@ -1,5 +1,6 @@
 //! The program, serving its screens from a database of its own.
 
+use std::ffi::OsStr;
 use std::io::{BufRead as _, BufReader, Read as _};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -14,8 +15,8 @@ use crate::Fault;
 pub struct Asked<'a> {
     /// Time goes so many times faster.
     pub practice_pace: Option<u32>,
-    /// The database; a new one otherwise.
-    pub db: Option<&'a Path>,
+    /// The database that its own is a copy of; an empty one otherwise.
+    pub copy_of: Option<&'a Path>,
     /// Where; a free port of this machine otherwise.
     pub at: Option<SocketAddr>,
 }
@@ -25,8 +26,8 @@ pub struct Asked<'a> {
 pub struct Served {
     child: Child,
     address: SocketAddr,
+    folder: PathBuf,
     db: PathBuf,
-    folder: Option<PathBuf>,
     pace: Option<u32>,
 }
 
@@ -37,16 +38,14 @@ impl Served {
     ///
     /// Where it does not start, or ends at once.
     pub fn start(asked: Asked<'_>) -> Result<Self, Fault> {
-        let (db, folder) = match asked.db {
-            Some(db) => (db.to_owned(), None),
-            None => {
-                let folder = scratch("records")?;
-                (folder.join("records.db"), Some(folder))
-            }
-        };
+        let folder = scratch("records")?;
+        let db = folder.join("records.db");
+        if let Some(other) = asked.copy_of {
+            fs::copy(other, &db)?;
+        }
         let at = asked.at.map_or_else(|| "127.0.0.1:0".to_owned(), |at| at.to_string());
         let (child, address) = serve(&db, &at, asked.practice_pace)?;
-        Ok(Self { child, address, db, folder, pace: asked.practice_pace })
+        Ok(Self { child, address, folder, db, pace: asked.practice_pace })
     }
 
     /// Where it is.
@@ -83,25 +82,25 @@ impl Served {
         Ok(())
     }
 
-    /// Runs the program with these words and its database, beside what is served.
+    /// Runs the program on its database, beside what is served.
     ///
     /// # Errors
     ///
     /// Where it does not start.
     pub fn call(&self, words: &[&str]) -> Result<Output, Fault> {
-        call(&self.db, words)
+        call(words.iter().map(OsStr::new).chain([OsStr::new("--db"), self.db.as_os_str()]))
     }
 }
 
-/// Runs the program with these words and a database.
+/// Runs the program to its end.
 ///
 /// # Errors
 ///
 /// Where it does not start.
-pub(crate) fn call(db: &Path, words: &[&str]) -> Result<Output, Fault> {
+pub fn call<W: AsRef<OsStr>>(words: impl IntoIterator<Item = W>) -> Result<Output, Fault> {
     let program = program();
     let mut command = Command::new(&program);
-    command.args(words).arg("--db").arg(db).stdin(Stdio::null());
+    command.args(words).stdin(Stdio::null());
     command.output().map_err(|why| Fault::Start { program: program.display().to_string(), why })
 }
 
@@ -110,9 +109,7 @@ impl Drop for Served {
         // It may have ended already; a folder that stays is in the system's place for these.
         let _ = self.child.kill();
         let _ = self.child.wait();
-        if let Some(folder) = &self.folder {
-            let _ = fs::remove_dir_all(folder);
-        }
+        let _ = fs::remove_dir_all(&self.folder);
     }
 }
 

@@ -1,8 +1,8 @@
 //! How each screen comes up: first paint, bytes, and that nothing moves once it is painted.
 
-use browser::{Asked, Chromium, Fault, Served};
+use browser::{Chromium, Fault};
 
-use crate::checker::BARE;
+use crate::site;
 
 /// What a screen may weigh `[B]`.
 const BYTES: f64 = 300e3;
@@ -14,12 +14,12 @@ const ORDER: f64 = 10.0;
 
 #[tokio::test]
 #[ignore = "needs chromium and chromedriver"]
-async fn screens_without_records() -> Result<(), Fault> {
-    let served = Served::start(Asked::default())?;
+async fn every_screen_of_the_site() -> Result<(), Fault> {
+    let served = site::served()?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
     let mut over = Vec::new();
-    for path in BARE {
+    for path in &site::screens(&page).await? {
         for width in [1440, 360] {
             page.size(width, 1000).await?;
             let came = page.came(path).await?;

@@ -5,20 +5,19 @@ use std::fs;
 use browser::{Asked, Chromium, Fault, Page, Served, Theme};
 use serde_json::{Value, json};
 
+use crate::site;
+
 /// The rules that must hold; `best-practice` is told and fails nothing.
 const RULES: &[&str] = &["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
 
-/// Screens that need nothing but the program.
-pub(crate) const BARE: &[&str] = &["/"];
-
 #[tokio::test]
 #[ignore = "needs chromium and chromedriver"]
-async fn screens_without_records() -> Result<(), Fault> {
-    let served = Served::start(Asked::default())?;
+async fn every_screen_of_the_site() -> Result<(), Fault> {
+    let served = site::served()?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
     let mut found = Vec::new();
-    for path in BARE {
+    for path in &site::screens(&page).await? {
         found.extend(everywhere(&page, path).await?);
     }
     assert!(found.is_empty(), "{}", found.join("\n"));

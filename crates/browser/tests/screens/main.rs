@@ -4,3 +4,5 @@ mod budget;
 mod checker;
 mod narrow;
 mod outside;
+mod pictures;
+mod site;

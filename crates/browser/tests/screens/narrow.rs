@@ -1,17 +1,17 @@
 //! A narrow screen, and one that is enlarged twice: nothing is cut off, nothing scrolls sideways
 //! but a table inside its own frame.
 
-use browser::{Asked, Chromium, Fault, Page, Served};
+use browser::{Chromium, Fault, Page};
 
-use crate::checker::BARE;
+use crate::site;
 
 #[tokio::test]
 #[ignore = "needs chromium and chromedriver"]
-async fn screens_without_records() -> Result<(), Fault> {
-    let served = Served::start(Asked::default())?;
+async fn every_screen_of_the_site() -> Result<(), Fault> {
+    let served = site::served()?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
-    for path in BARE {
+    for path in &site::screens(&page).await? {
         for width in [360, 720] {
             page.size(width, 740).await?;
             page.go(path).await?;
