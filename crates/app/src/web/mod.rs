@@ -16,6 +16,7 @@ mod watch;
 use std::net::SocketAddr;
 
 use axum::Router;
+use axum::http::Uri;
 use standards::Library;
 use tokio::net::TcpListener;
 
@@ -67,5 +68,11 @@ fn router(house: House) -> Router {
         .merge(watch::routes())
         .merge(live::routes())
         .merge(assets::routes())
+        .fallback(nowhere)
         .with_state(house)
+}
+
+/// Nothing is served at this address.
+async fn nowhere(uri: Uri) -> Fault {
+    Fault::NotFound { what: format!("page at {}", uri.path()) }
 }
