@@ -3,6 +3,7 @@
 use std::fmt;
 use std::fs::File;
 use std::io::{BufWriter, ErrorKind, IntoInnerError, Write};
+use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -70,6 +71,8 @@ pub(crate) enum Trouble {
     Live { job: PathBuf, said: String },
     /// A file could not be written.
     Unwritable { path: PathBuf, error: std::io::Error },
+    /// The screens cannot be served there.
+    Listen { address: SocketAddr, error: std::io::Error },
     /// The machine has no room left for what a command needs to run.
     System(std::io::Error),
     /// The paper could not be made.
@@ -96,6 +99,7 @@ impl Trouble {
             | Self::Live { .. }
             | Self::Refused { .. }
             | Self::Unwritable { .. }
+            | Self::Listen { .. }
             | Self::System(_)
             | Self::Paper(_) => ExitCode::from(3),
         }
@@ -152,12 +156,30 @@ impl fmt::Display for Trouble {
                 "{}: check that the folder exists and has room, then run again ({error})",
                 path.display()
             ),
+            Self::Listen { address, error } => not_served(f, address, error),
             Self::System(error) => {
                 write!(f, "Close what else runs on this machine, then run again ({error})")
             }
             Self::Paper(error) => write!(f, "The paper could not be made: {error}"),
         }
     }
+}
+
+fn not_served(
+    f: &mut fmt::Formatter<'_>,
+    address: &SocketAddr,
+    error: &std::io::Error,
+) -> fmt::Result {
+    let remedy = match error.kind() {
+        ErrorKind::AddrInUse => {
+            "End the other program that serves there, or choose another port with --listen"
+        }
+        ErrorKind::AddrNotAvailable => {
+            "Choose an address of this machine with --listen, or 0.0.0.0 for all of them"
+        }
+        _ => "Choose another address, or a port above 1023, with --listen",
+    };
+    write!(f, "{remedy} ({address}: {error})")
 }
 
 /// 2 where another name, file or database is the remedy.

@@ -88,8 +88,10 @@ impl Demo {
             web::Order {
                 listen: free_place(),
                 names: Vec::new(),
+                behind_tls: false,
                 practice_pace: None,
                 db: workspace.db,
+                json: false,
             },
             library,
         )

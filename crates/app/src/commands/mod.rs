@@ -6,6 +6,7 @@ mod import;
 mod judge;
 mod keep;
 pub(crate) mod list;
+mod people;
 mod plan;
 mod practice;
 mod report;
@@ -32,6 +33,8 @@ pub(crate) enum Command {
     Demo(demo::Demo),
     /// Serve the screens to a browser on this machine, or to those of a network you name
     Serve(serve::Serve),
+    /// Say who may come in from another machine: the account, and devices that were let in
+    People(people::People),
     /// Plan a test: level, steps, currents to expect, trip, descent, ground time
     Plan(plan::PlanJob),
     /// Run a test live, or keep one that was typed or logged: readings, acts, verdict
@@ -70,6 +73,7 @@ pub(crate) fn run(
     match command {
         Command::Demo(demo) => demo.run(&library, own_values),
         Command::Serve(serve) => serve.run(&library, db),
+        Command::People(people) => people.run(db),
         Command::Plan(plan) => plan.run(&library),
         Command::Run(run) => run.run(&library, db),
         Command::Practice(practice) => practice.run(&library),

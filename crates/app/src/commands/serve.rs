@@ -16,7 +16,7 @@ pub(crate) struct Serve {
     #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:4170")]
     listen: SocketAddr,
     /// A further name that browsers may call this machine by
-    #[arg(long = "name", value_name = "HOST")]
+    #[arg(long = "name", value_name = "HOST", value_parser = host)]
     names: Vec<String>,
     #[arg(
         help = "For practice: time goes so many times faster, and every record begun says PRACTICE",
@@ -25,6 +25,13 @@ pub(crate) struct Serve {
         value_parser = times
     )]
     practice_pace: Option<f64>,
+    /// A program that you trust stands before this one and speaks TLS with browsers: everyone logs
+    /// in, at this machine too, and cookies travel over TLS alone
+    #[arg(long)]
+    behind_tls: bool,
+    /// Tell where it is served in JSON
+    #[arg(long)]
+    json: bool,
 }
 
 fn times(text: &str) -> Result<f64, String> {
@@ -34,13 +41,24 @@ fn times(text: &str) -> Result<f64, String> {
     }
 }
 
+/// A name without scheme, port and path.
+fn host(text: &str) -> Result<String, String> {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._:[]".contains(&byte);
+    if text.is_empty() || text.contains("://") || !text.bytes().all(plain) {
+        return Err("write the name alone, such as bench.example".to_owned());
+    }
+    Ok(text.to_owned())
+}
+
 impl Serve {
     pub(crate) fn run(self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
         let order = web::Order {
             listen: self.listen,
             names: self.names,
+            behind_tls: self.behind_tls,
             practice_pace: self.practice_pace,
             db: database::place(db)?,
+            json: self.json,
         };
         web::serve(order, library)
     }

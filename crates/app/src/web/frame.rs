@@ -9,6 +9,7 @@ use axum::http::request::Parts;
 use maud::{DOCTYPE, Markup, html};
 
 use super::assets;
+use super::gate::Visitor;
 use super::house::House;
 use super::hub::Hazard;
 
@@ -18,6 +19,8 @@ pub(crate) struct Frame {
     pub(crate) theme: Theme,
     /// Who works here; their name stands beside what they say.
     pub(crate) who: Option<String>,
+    /// The device was let in to watch, and no more.
+    pub(crate) watches: bool,
     /// Every conductor of every record that is hazardous now.
     pub(crate) hazards: Vec<Hazard>,
     /// The screens are those of practice: time goes so many times faster.
@@ -51,9 +54,13 @@ impl FromRequestParts<House> for Frame {
             Some("dim") => Theme::Dim,
             _ => Theme::Daylight,
         };
+        let Ok(visitor) = Visitor::from_request_parts(parts, house).await;
+        // What is said at a device that was let in is said by its account.
+        let person = visitor.person().map(str::to_owned);
         Ok(Self {
             theme,
-            who: cookie(parts, "who").filter(|who| !who.is_empty()),
+            who: person.or_else(|| cookie(parts, "who").filter(|who| !who.is_empty())),
+            watches: !visitor.may_say(),
             hazards: house.hub.hazards(),
             practice_pace: house.practice_pace,
         })
@@ -135,6 +142,9 @@ fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
                             Theme::Dim => "Daylight",
                         }
                     }
+                }
+                @if frame.watches {
+                    p .watches { "This device may watch only. Write and say at another one." }
                 }
                 (main)
                 (foot())

@@ -7,6 +7,7 @@ use standards::Library;
 use store::Store;
 
 use super::Order;
+use super::gate::Gate;
 use super::hub::Hub;
 use crate::drive::clock::Clock;
 use crate::output::Trouble;
@@ -19,6 +20,8 @@ pub(crate) struct House(Arc<Inside>);
 pub(crate) struct Inside {
     pub(crate) store: Arc<Store>,
     pub(crate) library: Library,
+    /// Who may come in.
+    pub(crate) gate: Gate,
     /// Records at work.
     pub(crate) hub: Hub,
     pub(crate) clock: Clock,
@@ -38,6 +41,7 @@ impl House {
             hub,
             store,
             library: library.clone(),
+            gate: Gate::new(order),
             clock,
             practice_pace: order.practice_pace,
         })))

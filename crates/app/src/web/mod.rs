@@ -6,14 +6,17 @@
 mod assets;
 mod fault;
 mod frame;
+mod gate;
 mod house;
 mod hub;
 mod live;
+mod people;
 mod sheet;
 mod today;
 mod watch;
 
-use std::net::SocketAddr;
+use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr};
+use std::time::Duration;
 
 use axum::Router;
 use axum::http::Uri;
@@ -22,42 +25,74 @@ use tokio::net::TcpListener;
 
 pub(crate) use fault::Fault;
 pub(crate) use frame::{Follows, Frame, following, page};
+pub(crate) use gate::secret;
 pub(crate) use house::House;
+pub(crate) use people::{moment, plain, said_of_may};
 
 use crate::output::{End, Trouble, print};
 
 /// What is to be served, and to whom.
 pub(crate) struct Order {
     pub(crate) listen: SocketAddr,
-    /// Names that browsers may call this machine by, beside its addresses on itself.
+    /// Names that browsers may call this machine by, beside its addresses.
     pub(crate) names: Vec<String>,
+    /// A program before this one takes TLS off what browsers send; nobody counts as being here.
+    pub(crate) behind_tls: bool,
     /// Time goes so many times faster, for practice.
     pub(crate) practice_pace: Option<f64>,
     pub(crate) db: String,
+    /// Where it is served is told in JSON.
+    pub(crate) json: bool,
 }
+
+/// What still runs when everyone was told to end gets this long.
+const LAST: Duration = Duration::from_millis(300);
 
 /// Serves until the system, or Ctrl+C, asks the program to end.
 pub(crate) fn serve(order: Order, library: &Library) -> Result<End, Trouble> {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
-    runtime.map_err(Trouble::System)?.block_on(async {
-        let listener = TcpListener::bind(order.listen).await.map_err(Trouble::System)?;
-        let listen = listener.local_addr().map_err(Trouble::System)?;
-        let house = House::open(&order, library).await?;
-        print(&format!("Ohmstead is at http://{listen}/ and keeps records in {}\n", order.db));
-        let ended = tokio::task::spawn_blocking(crate::drive::until_asked_to_end);
-        let pages = house.clone();
-        let end = async move {
-            // A thread that cannot be waited for has ended.
-            let _ = ended.await;
-            pages.let_pages_go();
-        };
-        axum::serve(listener, router(house.clone()))
-            .with_graceful_shutdown(end)
-            .await
-            .map_err(Trouble::System)?;
-        house.close();
-        Ok(End::Done)
-    })
+    let runtime = runtime.map_err(Trouble::System)?;
+    let end = runtime.block_on(serve_until_end(order, library));
+    runtime.shutdown_timeout(LAST);
+    end
+}
+
+async fn serve_until_end(mut order: Order, library: &Library) -> Result<End, Trouble> {
+    gate::may_be_served(&order).await?;
+    let cannot = |error| Trouble::Listen { address: order.listen, error };
+    let listener = TcpListener::bind(order.listen).await.map_err(cannot)?;
+    order.listen = listener.local_addr().map_err(cannot)?;
+    let house = House::open(&order, library).await?;
+    tell(&order, &house.gate.addresses());
+    let ended = tokio::task::spawn_blocking(crate::drive::until_asked_to_end);
+    let end = async {
+        // A thread that cannot be waited for has ended.
+        let _ = ended.await;
+        house.let_pages_go();
+    };
+    let router = gate::before(router(house.clone()), house.clone());
+    gate::serve(listener, router, house.clone(), end).await;
+    house.close();
+    Ok(End::Done)
+}
+
+/// Where the screens are: for whoever sits here, then for other devices.
+fn tell(order: &Order, elsewhere: &[String]) {
+    let listen = order.listen;
+    let here = match listen.ip() {
+        ip if !ip.is_unspecified() => listen,
+        ip if ip.is_ipv4() => SocketAddr::new(Ipv4Addr::LOCALHOST.into(), listen.port()),
+        _ => SocketAddr::new(Ipv6Addr::LOCALHOST.into(), listen.port()),
+    };
+    let here = format!("http://{here}/");
+    if order.json {
+        let told = serde_json::json!({ "listening": here, "elsewhere": elsewhere });
+        return print(&format!("{told}\n"));
+    }
+    print(&format!("Ohmstead is at {here} and keeps records in {}\n", order.db));
+    for address in elsewhere {
+        print(&format!("On another device type {address} and log in, or {address}pair\n"));
+    }
 }
 
 /// Every address that is served.
@@ -67,6 +102,7 @@ fn router(house: House) -> Router {
         .merge(sheet::routes())
         .merge(watch::routes())
         .merge(live::routes())
+        .merge(people::routes())
         .merge(assets::routes())
         .fallback(nowhere)
         .with_state(house)

@@ -9,11 +9,11 @@ mod message;
 use std::sync::Arc;
 use std::time::Duration;
 
+use axum::Router;
 use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::extract::{Form, Path, Query, State};
 use axum::response::{Redirect, Response};
 use axum::routing::{get, post};
-use axum::{Extension, Router};
 use futures_util::stream::FuturesUnordered;
 use futures_util::{SinkExt as _, StreamExt as _};
 use quantity::Time;
@@ -22,6 +22,7 @@ use store::RecordId;
 use tokio::sync::watch;
 use tokio::time::{Instant, sleep_until, timeout};
 
+use super::gate::Visitor;
 use super::hub::{Line, Work};
 use super::{Fault, Frame, House};
 use crate::drive::answers::Answer;
@@ -48,10 +49,6 @@ const LONGEST: usize = 4096;
 
 /// Lines of one page that may wait for their answer.
 const UNANSWERED: usize = 64;
-
-/// Whoever asks may look and not say anything; put beside a request by whoever lets it in.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct WatchOnly;
 
 /// What a page asks for.
 #[derive(Debug, Deserialize)]
@@ -83,7 +80,7 @@ pub(super) fn routes() -> Router<House> {
 async fn live(
     State(house): State<House>,
     frame: Frame,
-    watch_only: Option<Extension<WatchOnly>>,
+    visitor: Visitor,
     Query(asked): Query<Asked>,
     upgrade: WebSocketUpgrade,
 ) -> Result<Response, Fault> {
@@ -97,8 +94,9 @@ async fn live(
         next: asked.from.unwrap_or_default(),
         revision: asked.revision.unwrap_or_default(),
     });
-    let by = frame.who.filter(|_| watch_only.is_none());
-    let page = Page { house, record, by, may_say: watch_only.is_none() };
+    let may_say = visitor.may_say();
+    let by = frame.who.filter(|_| may_say);
+    let page = Page { house, record, by, may_say };
     let upgrade = upgrade.max_message_size(LONGEST).max_frame_size(LONGEST);
     Ok(upgrade.on_upgrade(move |socket| page.follow(socket, place)))
 }
@@ -107,11 +105,11 @@ async fn live(
 async fn say(
     State(house): State<House>,
     frame: Frame,
-    watch_only: Option<Extension<WatchOnly>>,
+    visitor: Visitor,
     Path(id): Path<String>,
     Form(said): Form<Said>,
 ) -> Result<Redirect, Fault> {
-    if watch_only.is_some() {
+    if !visitor.may_say() {
         return Err(not_taken(&message::MAY_NOT_SAY));
     }
     let id = house.store.resolve(&id).await?;

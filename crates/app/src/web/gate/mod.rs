@@ -1,0 +1,248 @@
+//! Who may see the screens, decided in one place before a page is made: what no rule lets through
+//! is refused.
+
+mod address;
+mod door;
+mod headers;
+mod host;
+mod origin;
+mod pairing;
+mod refusal;
+pub(crate) mod secret;
+#[cfg(test)]
+mod tests;
+mod tether;
+mod visitor;
+mod waits;
+
+use std::net::SocketAddr;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
+
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, Request, State};
+use axum::http::header::CONTENT_LENGTH;
+use axum::http::{HeaderMap, Method};
+use axum::middleware::{Next, from_fn_with_state};
+use axum::response::{IntoResponse as _, Response};
+use jiff::Timestamp;
+use jiff::ToSpan as _;
+use store::Store;
+use store::people::Pass;
+use tokio::sync::Semaphore;
+use tower_http::compression::CompressionLayer;
+use tower_http::csrf::{CsrfLayer, ProtectionError};
+
+pub(crate) use door::{Peer, serve};
+pub(crate) use pairing::Code;
+pub(crate) use visitor::{COOKIE_LIFE, Visitor, cookie_name, until};
+
+use super::{House, Order};
+use crate::output::Trouble;
+use host::{Host, Hosts};
+use pairing::Pairing;
+use refusal::Refusal;
+use tether::Tethers;
+use waits::{Key, Waits};
+
+/// No form is larger, in bytes.
+const LARGEST: usize = 1024 * 1024;
+
+/// No answer takes longer, what is asked included.
+const LONGEST: Duration = Duration::from_secs(30);
+
+/// Who may come in, and how often a wrong password was tried.
+pub(crate) struct Gate {
+    listen: SocketAddr,
+    hosts: Hosts,
+    behind_tls: bool,
+    pairing: Mutex<Pairing>,
+    waits: Mutex<Waits>,
+    /// One password is tried at a time: each try takes memory and a core.
+    pub(crate) trial: Semaphore,
+    tethers: Tethers,
+}
+
+impl Gate {
+    pub(super) fn new(order: &Order) -> Self {
+        Self {
+            listen: order.listen,
+            hosts: Hosts::new(&order.names),
+            behind_tls: order.behind_tls,
+            pairing: Mutex::default(),
+            waits: Mutex::default(),
+            trial: Semaphore::new(1),
+            tethers: Tethers::default(),
+        }
+    }
+
+    /// Whether what is carried to and from a browser is encrypted before it comes here.
+    pub(crate) fn is_behind_tls(&self) -> bool {
+        self.behind_tls
+    }
+
+    /// What another device can type to come here; none where this machine alone is served.
+    pub(crate) fn addresses(&self) -> Vec<String> {
+        address::to_type(self.listen, &self.hosts.names, self.behind_tls)
+    }
+
+    pub(crate) fn pairing(&self) -> MutexGuard<'_, Pairing> {
+        // What is in it is whole at every moment, so it is good after a panic too.
+        self.pairing.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn waits(&self) -> MutexGuard<'_, Waits> {
+        self.waits.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// How long this browser, or every browser, has to wait before a password or code is looked
+    /// at again.
+    pub(crate) fn wait(&self, peer: &Peer, now: Instant) -> Option<Duration> {
+        let waits = self.waits();
+        waits.left(&Key::All, now).max(waits.left(&Key::of(peer.at.ip()), now))
+    }
+
+    /// A wrong password, or a wrong code, came.
+    pub(crate) fn wrong(&self, peer: &Peer, now: Instant) {
+        let mut waits = self.waits();
+        let times = waits.wrong(Key::of(peer.at.ip()), now);
+        waits.wrong(Key::All, now);
+        drop(waits);
+        if times.is_power_of_two() {
+            eprintln!("a wrong password or pairing code from {}, {times} by now", peer.at.ip());
+        }
+    }
+
+    /// The right one came.
+    pub(crate) fn right(&self, peer: &Peer) {
+        self.waits().right(&Key::of(peer.at.ip()));
+    }
+
+    /// Lets go of every socket of a pass that was taken back.
+    pub(crate) fn cut(&self, pass: &str) {
+        self.tethers.cut(|held| held == pass);
+    }
+}
+
+/// Beyond this machine nothing is served before there is an account to log in with.
+pub(super) async fn may_be_served(order: &Order) -> Result<(), Trouble> {
+    if order.listen.ip().to_canonical().is_loopback() && !order.behind_tls {
+        return Ok(());
+    }
+    let store = Store::open(&order.db).await?;
+    let people = store.people().await?;
+    store.close().await;
+    if people.is_empty() {
+        return Err(Trouble::Argument {
+            remedy: "Set an account first: ohmstead people set NAME".to_owned(),
+            detail: "other machines can come to this address, and there is nobody to log in as"
+                .to_owned(),
+        });
+    }
+    Ok(())
+}
+
+/// Puts the gate before every address of the router, those that do not exist too.
+pub(super) fn before(router: Router, house: House) -> Router {
+    let foreign = |_: ProtectionError| Refusal::Foreign.into_response();
+    router
+        .layer(DefaultBodyLimit::max(LARGEST))
+        .layer(CsrfLayer::new().with_rejection_response(foreign))
+        .layer(CompressionLayer::new())
+        .layer(from_fn_with_state(house, check))
+}
+
+async fn check(State(house): State<House>, mut request: Request, next: Next) -> Response {
+    let mut answer = match admit(&house, &mut request).await {
+        Ok(()) => match tokio::time::timeout(LONGEST, next.run(request)).await {
+            Ok(answer) => answer,
+            Err(_) => Refusal::Slow.into_response(),
+        },
+        Err(refusal) => refusal.into_response(),
+    };
+    headers::put(answer.headers_mut());
+    answer
+}
+
+async fn admit(house: &House, request: &mut Request) -> Result<(), Refusal> {
+    let gate = &house.gate;
+    let peer = request.extensions().get::<Peer>().cloned().ok_or(Refusal::Malformed)?;
+    let host = Host::of(request).ok_or(Refusal::Malformed)?;
+    if !gate.hosts.know(&host, peer.local) {
+        return Err(Refusal::Host { asked: host.name });
+    }
+    if origin::is_foreign(request, &host) {
+        return Err(Refusal::Foreign);
+    }
+    if length(request.headers()).is_some_and(|length| length > LARGEST as u64) {
+        return Err(Refusal::TooLarge);
+    }
+    let visitor = visitor(house, &peer, &host, request.headers()).await?;
+    may(&visitor, request)?;
+    if let Visitor::Known(pass) = &visitor
+        && origin::is_socket(request)
+    {
+        gate.tethers.hold(&peer.tether, &pass.name);
+    }
+    request.extensions_mut().insert(visitor);
+    Ok(())
+}
+
+fn length(headers: &HeaderMap) -> Option<u64> {
+    headers.get(CONTENT_LENGTH)?.to_str().ok()?.parse().ok()
+}
+
+/// Whoever sits at this machine is here; anyone else carries a pass or is a stranger.
+async fn visitor(
+    house: &House,
+    peer: &Peer,
+    host: &Host,
+    headers: &HeaderMap,
+) -> Result<Visitor, Refusal> {
+    let gate = &house.gate;
+    let is_here = peer.at.ip().is_loopback() && host.is_loopback();
+    if is_here && !gate.behind_tls && !host::was_forwarded(headers) {
+        return Ok(Visitor::Here);
+    }
+    let Some(token) = visitor::token(headers, gate.behind_tls) else {
+        return Ok(Visitor::Stranger);
+    };
+    let now = Timestamp::now();
+    match house.store.pass(&token, now).await.map_err(Refusal::Trouble)? {
+        Some(pass) => {
+            prolong(house, &pass, now).await;
+            Ok(Visitor::Known(pass))
+        }
+        None => Ok(Visitor::Stranger),
+    }
+}
+
+/// A browser that comes is let in for another while, written at most once a day.
+async fn prolong(house: &House, pass: &Pass, now: Timestamp) {
+    let until = visitor::until(pass.made, now);
+    let day = 24.hours();
+    if pass.until.checked_add(day).is_ok_and(|soon| soon <= until) {
+        // A disk that takes nothing keeps nobody from looking.
+        let _ = house.store.prolong_pass(&pass.name, until).await;
+    }
+}
+
+/// What anyone may ask for: how to come in, and the looks of that page.
+fn is_public(path: &str) -> bool {
+    matches!(path, "/login" | "/pair") || path.starts_with("/assets/")
+}
+
+fn may(visitor: &Visitor, request: &Request) -> Result<(), Refusal> {
+    let path = request.uri().path();
+    if is_public(path) {
+        return Ok(());
+    }
+    let looks = matches!(*request.method(), Method::GET | Method::HEAD);
+    let allowed = match visitor {
+        Visitor::Stranger => return Err(Refusal::login(request)),
+        _ if looks || path == "/logout" => true,
+        _ if path.starts_with("/people/") => visitor.may_operate(),
+        _ => visitor.may_say(),
+    };
+    if allowed { Ok(()) } else { Err(Refusal::MayNot) }
+}

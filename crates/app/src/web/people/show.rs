@@ -1,0 +1,181 @@
+//! What stands on the page.
+
+use std::time::Instant;
+
+use jiff::Timestamp;
+use maud::{Markup, html};
+use store::people::{May, Pass, Person};
+
+use super::super::gate::{Code, Visitor};
+
+/// Letters of a name at most.
+pub(crate) const LONGEST_NAME: usize = 64;
+
+/// A name of a person or a device: one line, not empty, not too long.
+pub(crate) fn plain(text: &str) -> Option<String> {
+    let text = text.trim();
+    let fits = !text.is_empty() && text.chars().count() <= LONGEST_NAME;
+    (fits && !text.chars().any(char::is_control)).then(|| text.to_owned())
+}
+
+/// What one sees who may let others in.
+pub(super) struct Whole<'a> {
+    pub(super) who: Option<&'a str>,
+    pub(super) visitor: &'a Visitor,
+    pub(super) accounts: Vec<Person>,
+    pub(super) passes: Vec<Pass>,
+    pub(super) addresses: Vec<String>,
+    pub(super) codes: Vec<Code>,
+}
+
+pub(super) fn whole(all: &Whole<'_>) -> Markup {
+    html! {
+        h1 { "People" }
+        @match all.visitor {
+            Visitor::Known(pass) => (this_device(pass)),
+            Visitor::Here | Visitor::Stranger => (who_works(all.who)),
+        }
+        h2 { "Account" }
+        @if all.accounts.is_empty() {
+            p { "Set an account before another device comes in. In a terminal on this machine:" }
+            p { code { "ohmstead people set NAME" } }
+        }
+        @for account in &all.accounts {
+            p { (account.name) ", password of " (moment(account.kept)) }
+        }
+        h2 { "Pair a device" }
+        (pairing(all))
+        h2 { "Devices that were let in" }
+        (devices(&all.passes))
+    }
+}
+
+/// What a device sees of itself that may not let others in.
+pub(super) fn own(visitor: &Visitor) -> Markup {
+    html! {
+        h1 { "People" }
+        @if let Visitor::Known(pass) = visitor { (this_device(pass)) }
+    }
+}
+
+fn this_device(pass: &Pass) -> Markup {
+    html! {
+        h2 { "This device" }
+        p { (pass.device) ", let in by " (pass.person) ". It may " (may(pass.may)) ", until "
+            (moment(pass.until)) " or 30 days after it came last." }
+        form method="post" action="/logout" { button { "Log this device out" } }
+    }
+}
+
+fn who_works(who: Option<&str>) -> Markup {
+    html! {
+        h2 #who-works { "Who works here" }
+        p { "The name stands beside what is said and signed at this machine." }
+        form .line method="post" action="/people/who" {
+            label for="who-name" { "Name" }
+            input #who-name name="name" value=[who] required maxlength=(LONGEST_NAME)
+                autocomplete="name";
+            button { "Keep" }
+        }
+    }
+}
+
+fn pairing(all: &Whole<'_>) -> Markup {
+    html! {
+        @if all.addresses.is_empty() {
+            p { "Start the program for your network first. It serves this machine alone now, and \
+                 no other device reaches it:" }
+            p { code { "ohmstead serve --listen 0.0.0.0:4170" } }
+        } @else if all.accounts.is_empty() {
+            p { "There is no account yet." }
+        } @else {
+            @for code in &all.codes { (to_type(code, &all.addresses)) }
+            form method="post" action="/people/pair" {
+                fieldset {
+                    legend { "The device may" }
+                    @for (one, checked) in [(May::Watch, true), (May::Say, false)] {
+                        label .choice {
+                            input type="radio" name="may" value=(one.key()) checked[checked];
+                            " " (may(one))
+                        }
+                    }
+                }
+                button { "Make a code" }
+            }
+        }
+    }
+}
+
+fn to_type(code: &Code, addresses: &[String]) -> Markup {
+    let left = code.left(Instant::now()).as_secs();
+    let left = if left < 60 { format!("{left} s") } else { format!("{} min", left / 60) };
+    html! {
+        div .to-type {
+            p { "On the device, type into the browser:" }
+            @for address in addresses { p .address { (address) "pair" } }
+            p { "and there this code, once, within " (left) ". The device may then "
+                (may(code.may)) "." }
+            p .code { (code.shown()) }
+        }
+    }
+}
+
+fn devices(passes: &[Pass]) -> Markup {
+    html! {
+        @if passes.is_empty() { p { "None." } }
+        @else {
+            div .scroll { table {
+                thead { tr {
+                    th scope="col" { "Device" } th scope="col" { "May" }
+                    th scope="col" { "Let in by" } th scope="col" { "Since" }
+                    th scope="col" { "Until" } th scope="col" { "Take back" }
+                } }
+                tbody { @for pass in passes { tr {
+                    th scope="row" { (pass.device) }
+                    td { (may(pass.may)) }
+                    td { (pass.person) }
+                    td { (moment(pass.made)) }
+                    td { (moment(pass.until)) }
+                    td { form method="post" action="/people/take-back" {
+                        input type="hidden" name="pass" value=(pass.name);
+                        button aria-label={ "Take back the pass of " (pass.device) } { "Take back" }
+                    } }
+                } } }
+            } }
+        }
+    }
+}
+
+/// What a device may do, after *may*.
+pub(crate) const fn may(may: May) -> &'static str {
+    match may {
+        May::Operate => "do everything, and let others in",
+        May::Say => "watch, and say lines in a test",
+        May::Watch => "watch only",
+    }
+}
+
+/// A moment, to the minute.
+pub(crate) fn moment(at: Timestamp) -> String {
+    at.strftime("%Y-%m-%d %H:%M UTC").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_one_line_of_bounded_length() {
+        let check = |text: &str, expected: Option<&str>| {
+            assert_eq!(plain(text).as_deref(), expected, "{text:?}");
+        };
+        check(" Jo Field ", Some("Jo Field"));
+        check("Å", Some("Å"));
+        check("", None);
+        check("  ", None);
+        check("a\nb", None);
+        check("a\u{7f}b", None);
+        check(&"a".repeat(64), Some(&"a".repeat(64)));
+        check(&"a".repeat(65), None);
+    }
+}
