@@ -6,7 +6,7 @@ use plan::Plan;
 use serde::Serialize;
 use session::Record;
 
-use crate::chart::chart;
+use crate::chart::{Shape, chart};
 use crate::composed::{Composed, Parts, json};
 use crate::course::{Course, Departures, span_words};
 use crate::digits::{resistance, significant, span, trimmed};
@@ -111,7 +111,9 @@ impl Document {
             sources.refer(source);
         }
         let told = !level.not_taken.is_empty();
-        let (conductors, charts) = conductor_proofs(record, chart);
+        let (conductors, charts) = conductor_proofs(record, |plan, conductor, application| {
+            chart(plan, conductor, application, Shape::Paper)
+        });
         let document = Self {
             page: stamp.page.name(),
             day: day.into(),

@@ -75,7 +75,7 @@ pub(crate) fn conductor_proofs(
             let chart = chart.map(|chart| {
                 let file = format!("chart-{}.svg", pictures.len());
                 pictures.push((file.clone(), chart.svg));
-                ChartFile { file, description: chart.description }
+                ChartFile { file, description: chart.sentences.join(" ") }
             });
             let link = common_link(application);
             let printed = thinned(&application.readings, ROWS);

@@ -28,6 +28,8 @@ pub struct Application {
     pub readings: Vec<Reading>,
     /// Readings of leads and set alone.
     pub blanks: Vec<Reading>,
+    /// Readings that a hand typed and took back; they count for nothing.
+    pub withdrawn: Vec<Reading>,
     /// What was seen or done.
     pub marks: Vec<(Time, Happening)>,
     /// When it began; `None` in what was transcribed.
@@ -80,7 +82,7 @@ impl Application {
     fn withdraw(&mut self, at: Time) {
         for rows in [&mut self.readings, &mut self.blanks] {
             if let Some(index) = rows.iter().rposition(|row| row.at == at) {
-                rows.remove(index);
+                self.withdrawn.push(rows.remove(index));
                 return;
             }
         }

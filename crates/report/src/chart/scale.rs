@@ -1,10 +1,14 @@
 //! From a value to its place on the paper, and the ticks between.
 
+use serde::Serialize;
+
 /// A scale from values to places.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub(crate) struct Scale {
+    /// First and last value; of a logarithmic scale their powers of ten.
     from: f64,
     to: f64,
+    /// Where these two stand.
     start: f64,
     end: f64,
     logarithmic: bool,
@@ -17,6 +21,12 @@ impl Scale {
         Self { from: 0.0, to, start, end, logarithmic: false }
     }
 
+    /// From one value to a greater one.
+    pub(crate) fn between(from: f64, to: f64, start: f64, end: f64) -> Self {
+        let to = if to > from { to } else { from + 1.0 };
+        Self { from, to, start, end, logarithmic: false }
+    }
+
     /// Whole decades round these values.
     pub(crate) fn decades(lowest: f64, highest: f64, start: f64, end: f64) -> Self {
         let from = lowest.log10().floor();
@@ -26,13 +36,24 @@ impl Scale {
 
     /// The place of a value, kept within the panel; `None` where a logarithm has none.
     pub(crate) fn place(&self, value: f64) -> Option<f64> {
+        let (least, most) = (self.start.min(self.end), self.start.max(self.end));
+        Some(self.project(value)?.clamp(least, most))
+    }
+
+    /// The place of a value, within the panel or beyond it.
+    pub(crate) fn project(&self, value: f64) -> Option<f64> {
         let value = match self.logarithmic {
             true if value > 0.0 => value.log10(),
             true => return None,
             false => value,
         };
-        let share = ((value - self.from) / (self.to - self.from)).clamp(0.0, 1.0);
+        let share = (value - self.from) / (self.to - self.from);
         value.is_finite().then_some(self.start + share * (self.end - self.start))
+    }
+
+    /// Whether a value lies between its ends.
+    pub(crate) fn holds(&self, value: f64) -> bool {
+        (self.from..=self.to).contains(&value)
     }
 
     /// Values to write at the axis: decades, or steps of 1, 2 or 5.
@@ -42,12 +63,12 @@ impl Scale {
             let every = usize::try_from((to - from) / 6 + 1).unwrap_or(1);
             return (from..=to).step_by(every).map(|power| 10f64.powi(power)).collect();
         }
-        let step = nice(self.to / about.max(1) as f64);
-        let count = (self.to / step + 1e-9).floor() as usize;
-        (0..=count).map(|index| index as f64 * step).collect()
+        let step = nice((self.to - self.from) / about.max(1) as f64);
+        let first = (self.from / step - 1e-9).ceil() as i64;
+        let last = (self.to / step + 1e-9).floor() as i64;
+        (first..=last).map(|index| index as f64 * step).collect()
     }
 }
-
 fn nice(rough: f64) -> f64 {
     let power = 10f64.powf(rough.log10().floor());
     let steps = [1.0, 2.0, 5.0, 10.0];
@@ -67,6 +88,8 @@ mod tests {
         check(65.0, &[0.0, 20.0, 40.0, 60.0]);
         check(20.0, &[0.0, 5.0, 10.0, 15.0, 20.0]);
         check(7.0, &[0.0, 2.0, 4.0, 6.0]);
+        let minute = Scale::between(664.0, 730.0, 0.0, 100.0);
+        assert_eq!(minute.ticks(4), [680.0, 700.0, 720.0]);
     }
 
     #[test]

@@ -5,11 +5,15 @@ use std::fmt::Write;
 /// A picture that grows.
 pub(crate) struct Svg {
     body: String,
+    /// Paper carries its own colours; a screen gives each name the look of its theme.
+    named: bool,
 }
 
 /// How a line looks.
 #[derive(Clone, Copy)]
 pub(crate) struct Pen {
+    /// What it is, for a style sheet.
+    pub(crate) name: &'static str,
     pub(crate) colour: &'static str,
     pub(crate) width: f64,
     /// Dash pattern; empty for a solid line.
@@ -25,8 +29,8 @@ pub(crate) enum Anchor {
 }
 
 impl Svg {
-    /// A picture of this size, with the words that stand for it.
-    pub(crate) fn new(width: f64, height: f64, title: &str, description: &str) -> Self {
+    /// A picture on paper of this size, with the words that stand for it.
+    pub(crate) fn paper(width: f64, height: f64, title: &str, description: &str) -> Self {
         let mut body = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" \
              height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
@@ -34,35 +38,69 @@ impl Svg {
         );
         let _ = writeln!(body, "<title>{}</title>", escaped(title));
         let _ = writeln!(body, "<desc>{}</desc>", escaped(description));
-        Self { body }
+        Self { body, named: false }
+    }
+
+    /// A picture on a screen, as wide as its place; the words stand beside it, and a style sheet
+    /// says how each named thing looks.
+    pub(crate) fn screen(width: f64, height: f64, title: &str, font: f64) -> Self {
+        let title = escaped(title);
+        let body = format!(
+            "<svg role=\"img\" aria-label=\"{title}\" viewBox=\"0 0 {width} {height}\" \
+             font-size=\"{font}\">\n"
+        );
+        Self { body, named: true }
     }
 
     /// A line through points.
     pub(crate) fn line(&mut self, points: &[(f64, f64)], pen: Pen) {
+        if points.is_empty() {
+            return;
+        }
+        let path = path(points);
+        if self.named {
+            let _ = writeln!(self.body, "<path class=\"{}\" d=\"{path}\"/>", pen.name);
+            return;
+        }
         let dash = match pen.dash {
             "" => String::new(),
             dash => format!(" stroke-dasharray=\"{dash}\""),
         };
         let _ = writeln!(
             self.body,
-            "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"{dash}/>",
-            path(points),
-            pen.colour,
-            pen.width
+            "<path d=\"{path}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"{dash}/>",
+            pen.colour, pen.width
         );
     }
 
     /// A filled shape through points.
-    pub(crate) fn area(&mut self, points: &[(f64, f64)], fill: &str) {
-        let _ = writeln!(self.body, "<path d=\"{}Z\" fill=\"{fill}\"/>", path(points));
+    pub(crate) fn area(&mut self, points: &[(f64, f64)], name: &str, fill: &str) {
+        if points.is_empty() {
+            return;
+        }
+        let look = if self.named { format!("class=\"{name}\"") } else { format!("fill=\"{fill}\"") };
+        let _ = writeln!(self.body, "<path d=\"{}Z\" {look}/>", path(points));
     }
 
     /// A round point.
-    pub(crate) fn dot(&mut self, (x, y): (f64, f64), radius: f64, colour: &str) {
-        let _ = writeln!(
-            self.body,
-            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"{colour}\"/>"
-        );
+    pub(crate) fn dot(&mut self, (x, y): (f64, f64), radius: f64, pen: Pen) {
+        let look = match self.named {
+            true => format!("class=\"{}-dot\"", pen.name),
+            false => format!("fill=\"{}\"", pen.colour),
+        };
+        let _ = writeln!(self.body, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" {look}/>");
+    }
+
+    /// An open ring.
+    pub(crate) fn ring(&mut self, (x, y): (f64, f64), radius: f64, pen: Pen) {
+        let look = match self.named {
+            true => format!("class=\"{}\"", pen.name),
+            false => format!(
+                "fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"",
+                pen.colour, pen.width
+            ),
+        };
+        let _ = writeln!(self.body, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" {look}/>");
     }
 
     /// Words.
@@ -114,7 +152,7 @@ mod tests {
 
     #[test]
     fn words_cannot_break_out() {
-        let mut svg = Svg::new(10.0, 10.0, "a<b", "c&\"d\"");
+        let mut svg = Svg::paper(10.0, 10.0, "a<b", "c&\"d\"");
         svg.text((1.0, 2.0), Anchor::Start, false, "</text>\u{0}");
         let text = svg.finish();
         assert!(text.contains("<title>a&lt;b</title>"));

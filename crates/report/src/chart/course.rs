@@ -1,0 +1,100 @@
+//! What was planned for one application of voltage, ready to be drawn.
+
+use plan::Plan;
+use plan::course::{ExpectedReading, Step};
+use quantity::{Band, Current, Time, Voltage};
+
+/// Which part of a plan is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// The insulation resistance test before the steps.
+    Resistance,
+    /// The steps and the hold.
+    Steps,
+}
+
+impl Part {
+    /// The part that an application belongs to: the insulation resistance test, where the plan has
+    /// one and the voltage stayed at its level.
+    #[must_use]
+    pub fn of(plan: &Plan, highest: Voltage) -> Self {
+        match &plan.resistance_test {
+            Some(test) if highest.volts() <= test.voltage.volts() * 1.1 => Self::Resistance,
+            _ => Self::Steps,
+        }
+    }
+}
+
+/// What was planned.
+pub(crate) struct Course<'a> {
+    pub(crate) name: &'static str,
+    pub(crate) outline: Vec<(Time, Voltage)>,
+    pub(crate) bands: Vec<&'a [ExpectedReading]>,
+    pub(crate) trip: Option<Current>,
+    pub(crate) end: Time,
+    /// The longest time between two planned readings of the last level.
+    pub(crate) interval: Option<Time>,
+}
+
+impl<'a> Course<'a> {
+    pub(crate) fn of(plan: &'a Plan, part: Part) -> Self {
+        match &plan.resistance_test {
+            Some(test) if part == Part::Resistance => Self {
+                name: "insulation resistance",
+                outline: vec![(Time::ZERO, test.voltage), (test.dwell, test.voltage)],
+                bands: vec![&test.readings],
+                trip: None,
+                end: test.dwell,
+                interval: interval(&test.readings, test.dwell),
+            },
+            _ => Self::steps(plan),
+        }
+    }
+
+    fn steps(plan: &'a Plan) -> Self {
+        let mut now = Time::ZERO;
+        let mut outline = vec![(now, Voltage::ZERO)];
+        for step in &plan.course {
+            now = now + step.rise_time;
+            outline.push((now, step.level));
+            now = now + step.dwell;
+            outline.push((now, step.level));
+        }
+        let readings = |step: &'a Step| step.readings.as_slice();
+        Self {
+            name: "test",
+            outline,
+            bands: plan.course.iter().map(readings).collect(),
+            trip: plan.trip,
+            end: now,
+            interval: plan.course.last().and_then(|hold| interval(&hold.readings, hold.dwell)),
+        }
+    }
+
+    /// The highest level.
+    pub(crate) fn level(&self) -> Voltage {
+        self.outline.iter().map(|point| point.1).fold(Voltage::ZERO, Voltage::max)
+    }
+
+    /// The last level at the beginning of its hold, to its end.
+    pub(crate) fn hold(&self) -> Option<(Time, Time)> {
+        let [.., (from, _), (to, _)] = self.outline[..] else { return None };
+        Some((from, to))
+    }
+
+    /// What was expected at the planned reading before this time, or at the first one.
+    pub(crate) fn expected(&self, at: Time) -> Option<Band<Current>> {
+        let mut all = self.bands.iter().copied().flatten();
+        let first = all.clone().next()?;
+        let before = all.rfind(|one| one.since_start <= at);
+        Some(before.unwrap_or(first).expected)
+    }
+}
+
+fn interval(readings: &[ExpectedReading], dwell: Time) -> Option<Time> {
+    let mut times: Vec<f64> = readings.iter().map(|one| one.at.seconds()).collect();
+    times.extend([0.0, dwell.seconds()]);
+    times.sort_by(f64::total_cmp);
+    let longest = times.windows(2).map(|two| two[1] - two[0]).fold(0.0, f64::max);
+    (longest > 0.0).then_some(Time::from_seconds(longest))
+}
