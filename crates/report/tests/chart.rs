@@ -3,9 +3,14 @@
 mod fixture;
 
 use fixture::{cable_plan, record, stator_plan};
+use plan::Plan;
 use quantity::{Current, Time, Voltage};
-use report::chart::chart;
+use report::chart::{Chart, Shape};
 use session::{Application, Conductor, Happening, Kind, Reading};
+
+fn chart(plan: &Plan, conductor: &str, application: &Application) -> Option<Chart> {
+    report::chart::chart(plan, conductor, application, Shape::Paper)
+}
 
 fn conductors(kind: Kind) -> Vec<Conductor> {
     session::conductors(&record(cable_plan(), kind))
@@ -53,7 +58,7 @@ fn a_breakdown_is_named_where_it_happened() {
     application.marks.push((Time::from_seconds(700.0), Happening::Breakdown));
     let drawn = chart(&cable_plan(), "A", &application).expect("enough readings");
     assert!(drawn.svg.contains(">BREAKDOWN</text>"));
-    assert!(drawn.description.contains("BREAKDOWN at 11:40"));
+    assert!(drawn.sentences.concat().contains("BREAKDOWN at 11:40"));
 }
 
 #[test]

@@ -4,6 +4,7 @@
 //! modules in `assets/` only put newer words into it. A page without them still reads and works.
 
 mod assets;
+mod chart;
 mod fault;
 mod frame;
 mod gate;
@@ -104,6 +105,7 @@ fn router(house: House) -> Router {
         .merge(live::routes())
         .merge(people::routes())
         .merge(assets::routes())
+        .merge(chart::routes())
         .fallback(nowhere)
         .with_state(house)
 }

@@ -6,6 +6,7 @@ use quantity::{Current, Time, Voltage};
 use serde::Serialize;
 
 use super::course::Course;
+use super::readings::longest;
 use super::scale::Scale;
 use super::svg::{Anchor, Pen, Svg};
 use crate::digits::{clock, trimmed};
@@ -111,6 +112,9 @@ pub struct Frame {
     /// Heights of the names that stand at the right edge.
     kv_names: Vec<f64>,
     ua_names: Vec<f64>,
+    /// A reading at the last level is late so long after the one before.
+    late_s: Option<f64>,
+    level_kv: f64,
 }
 
 impl Frame {
@@ -168,10 +172,11 @@ impl Drawing {
             ua: Scale::decades(decades.0, decades.1, layout.current.0, layout.current.1),
             kv_names: Vec::new(),
             ua_names: Vec::new(),
+            late_s: longest(course).map(Time::seconds),
+            level_kv: course.level().kilovolts(),
         };
         let (kv_names, ua_names, is_part) = (Vec::new(), Vec::new(), window.is_part);
-        let mut drawing =
-            Self { svg, frame, layout, is_part, without_current, kv_names, ua_names };
+        let mut drawing = Self { svg, frame, layout, is_part, without_current, kv_names, ua_names };
         drawing.time_axis(from, to);
         drawing.axis(drawing.frame.kv, layout.voltage, "kV");
         drawing.planned(course);
@@ -353,6 +358,8 @@ fn currents(course: &Course<'_>, window: &Window) -> Option<(f64, f64)> {
         .chain(course.trip)
         .map(Current::microamperes)
         .filter(|value| *value > 0.0 && value.is_finite())
-        .fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), one| (least.min(one), most.max(one)));
+        .fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), one| {
+            (least.min(one), most.max(one))
+        });
     (highest > 0.0).then(|| (lowest.max(highest * 1e-8), highest))
 }

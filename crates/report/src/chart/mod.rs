@@ -127,7 +127,8 @@ fn title(plan: &Plan, conductor: &str, course: &Course<'_>) -> String {
 /// The lowest and the highest current above zero.
 fn extremes(application: &Application) -> Option<(Current, Current)> {
     let read = application.readings.iter().filter_map(|one| one.current);
-    let mut above = read.filter(|current| *current > Current::ZERO && current.amperes().is_finite());
+    let mut above =
+        read.filter(|current| *current > Current::ZERO && current.amperes().is_finite());
     let first = above.next()?;
     Some(above.fold((first, first), |(least, most), one| (least.min(one), most.max(one))))
 }

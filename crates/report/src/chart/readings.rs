@@ -93,8 +93,7 @@ impl Drawing {
     pub(crate) fn late(&mut self, course: &Course<'_>, application: &Application) {
         for one in late(course, application) {
             let current = one.current.and_then(|current| self.frame.current(one.at, current));
-            let place =
-                current.or_else(|| one.voltage.and_then(|v| self.frame.voltage(one.at, v)));
+            let place = current.or_else(|| one.voltage.and_then(|v| self.frame.voltage(one.at, v)));
             if let Some(place) = place {
                 self.svg.ring(place, 4.5, LATE_RING);
             }
@@ -145,15 +144,19 @@ fn odd_shape(reading: &Reading) -> Option<Odd> {
     }
 }
 
+/// The longest time between two readings at the last level of which the later is not late.
+pub(crate) fn longest(course: &Course<'_>) -> Option<Time> {
+    Some(course.interval? * (1.0 + LATE) + CLOCK)
+}
+
 /// Readings at the last level that stand further from the one before than a hand may be late. Of
 /// what was not recorded while it happened nobody knows.
 pub(crate) fn late<'a>(course: &Course<'_>, application: &'a Application) -> Vec<&'a Reading> {
-    let (Some(interval), Some(_)) = (course.interval, application.began) else {
+    let (Some(longest), Some(_)) = (longest(course), application.began) else {
         return Vec::new();
     };
     let level = course.level();
     let at_level = |voltage: Voltage| (voltage / level - 1.0).abs() <= AT_LEVEL;
-    let longest = interval * (1.0 + LATE) + CLOCK;
     let held = application.readings.iter().filter(|one| one.voltage.is_some_and(at_level));
     let held: Vec<&Reading> = held.collect();
     held.windows(2).filter(|two| two[1].at - two[0].at > longest).map(|two| two[1]).collect()

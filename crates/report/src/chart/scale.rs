@@ -51,11 +51,6 @@ impl Scale {
         value.is_finite().then_some(self.start + share * (self.end - self.start))
     }
 
-    /// Whether a value lies between its ends.
-    pub(crate) fn holds(&self, value: f64) -> bool {
-        (self.from..=self.to).contains(&value)
-    }
-
     /// Values to write at the axis: decades, or steps of 1, 2 or 5.
     pub(crate) fn ticks(&self, about: usize) -> Vec<f64> {
         if self.logarithmic {

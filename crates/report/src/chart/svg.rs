@@ -78,7 +78,8 @@ impl Svg {
         if points.is_empty() {
             return;
         }
-        let look = if self.named { format!("class=\"{name}\"") } else { format!("fill=\"{fill}\"") };
+        let look =
+            if self.named { format!("class=\"{name}\"") } else { format!("fill=\"{fill}\"") };
         let _ = writeln!(self.body, "<path d=\"{}Z\" {look}/>", path(points));
     }
 
@@ -95,10 +96,9 @@ impl Svg {
     pub(crate) fn ring(&mut self, (x, y): (f64, f64), radius: f64, pen: Pen) {
         let look = match self.named {
             true => format!("class=\"{}\"", pen.name),
-            false => format!(
-                "fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"",
-                pen.colour, pen.width
-            ),
+            false => {
+                format!("fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"", pen.colour, pen.width)
+            }
         };
         let _ = writeln!(self.body, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" {look}/>");
     }

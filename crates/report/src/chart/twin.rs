@@ -35,12 +35,14 @@ pub(crate) fn planned(title: &str, course: &Course<'_>) -> Vec<String> {
         span(to - from),
         clock(to),
     )];
-    sentences.extend(course.expected(to).map(|band| {
-        format!("At the end {} is expected.", between(band))
-    }));
-    sentences.extend(course.trip.map(|trip| {
-        format!("The trip stands at {} mA.", trimmed(trip.milliamperes(), 3))
-    }));
+    sentences.extend(
+        course.expected(to).map(|band| format!("At the end {} is expected.", between(band))),
+    );
+    sentences.extend(
+        course
+            .trip
+            .map(|trip| format!("The trip stands at {} mA.", trimmed(trip.milliamperes(), 3))),
+    );
     sentences
 }
 
@@ -78,9 +80,9 @@ pub(crate) fn read(title: &str, course: &Course<'_>, application: &Application) 
 fn last_current(course: &Course<'_>, application: &Application) -> String {
     let ended = ended(application);
     let mut before = application.readings.iter().filter(|one| one.at < ended);
-    let Some((at, current)) = before.rfind(|one| one.current.is_some()).and_then(|one| {
-        Some((one.at, one.current?))
-    }) else {
+    let Some((at, current)) =
+        before.rfind(|one| one.current.is_some()).and_then(|one| Some((one.at, one.current?)))
+    else {
         return "No current was read.".to_owned();
     };
     let value = significant(current.microamperes(), 3);
