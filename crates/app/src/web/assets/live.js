@@ -9,6 +9,9 @@
 //   swapped <main> is another one
 // `say(line, { startedAt })` says a line; `startedAt` is `Date.now()` at its first digit or key.
 
+// Whoever draws points listens before the first of them comes.
+import "./chart.js";
+
 const SILENT_MS = 2000;
 const FIRST_WAIT_MS = 100;
 const LONGEST_WAIT_MS = 1000;
