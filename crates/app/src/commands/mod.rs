@@ -103,7 +103,7 @@ fn library(own_values: Option<&Path>) -> Result<Library, Trouble> {
 ///
 /// The day of the test where it is known, so that the same job gives the same bytes; else today's,
 /// by which a sheet that is dated by hand is still dated as a file.
-fn stamp(job: &::plan::Job, paper: Paper) -> ::report::Stamp {
+pub(crate) fn stamp(job: &::plan::Job, paper: Paper) -> ::report::Stamp {
     let today = || jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date();
     ::report::Stamp {
         date: Some(job.test.date.unwrap_or_else(today)),

@@ -1,0 +1,76 @@
+// The form of a sheet: every change is sent, and newer words are put where the page has a place
+// for them. What is being typed is never touched.
+
+const PAUSE_MS = 150;
+const AGAIN_MS = 1000;
+let waiting = 0;
+let sending = false;
+let changed = false;
+
+const formNow = () => document.querySelector("[data-sheet-form]");
+
+// Words that stand in the newer page in another way, and groups that another class asks for.
+const put = (newer) => {
+  for (const place of document.querySelectorAll("[data-fresh-when]")) {
+    const other = newer.getElementById(place.id);
+    if (!other || other.dataset.freshWhen === place.dataset.freshWhen) continue;
+    if (place.contains(document.activeElement)) continue;
+    place.replaceWith(other);
+  }
+  for (const other of newer.querySelectorAll("[data-fresh]")) {
+    const place = document.getElementById(other.id);
+    if (place && place.innerHTML !== other.innerHTML) {
+      const open = [...place.querySelectorAll("details")].map((one) => one.open);
+      place.replaceChildren(...other.childNodes);
+      place.querySelectorAll("details").forEach((one, at) => { one.open = open[at] ?? one.open; });
+    }
+  }
+  document.dispatchEvent(new CustomEvent("swapped"));
+};
+
+const send = async () => {
+  const form = formNow();
+  if (!form) return;
+  if (sending) {
+    changed = true;
+    return;
+  }
+  sending = true;
+  changed = false;
+  const lost = document.getElementById("not-kept");
+  try {
+    const answer = await fetch(form.action, {
+      method: "POST",
+      headers: { "x-typed": "1" },
+      body: new URLSearchParams(new FormData(form)),
+    });
+    if (!answer.ok) throw new Error(`${answer.status}`);
+    put(new DOMParser().parseFromString(await answer.text(), "text/html"));
+    if (lost) lost.hidden = true;
+  } catch {
+    if (lost) lost.hidden = false;
+    clearTimeout(waiting);
+    waiting = setTimeout(send, AGAIN_MS);
+  }
+  sending = false;
+  if (changed) send();
+};
+
+const soon = (event) => {
+  if (!event.target.closest?.("[data-sheet-form]") || event.target.closest(".pick")) return;
+  clearTimeout(waiting);
+  waiting = setTimeout(send, event.type === "change" ? 0 : PAUSE_MS);
+};
+document.addEventListener("input", soon);
+document.addEventListener("change", soon);
+
+// A picked file is shown before it is taken.
+const pick = document.getElementById("pick-file");
+if (pick) {
+  pick.hidden = false;
+  pick.querySelector("input").addEventListener("change", async (event) => {
+    const file = event.target.files[0];
+    if (file) document.getElementById("text").value = await file.text();
+  });
+}
+for (const one of document.querySelectorAll(".without-script")) one.hidden = true;

@@ -1,8 +1,10 @@
 //! `/sheet/{id}`: one test on one page, in the order of the work. A section that is done folds to
 //! one line; the one that is worked on stands open.
 
+mod amiss;
 mod course;
 mod down;
+mod draft;
 mod fields;
 mod findings;
 mod form;
@@ -14,9 +16,11 @@ mod ready;
 mod signatures;
 pub(crate) mod stage;
 mod state;
+mod typed;
 
 use axum::Router;
 use axum::extract::{Path, State};
+use axum::response::{IntoResponse as _, Response};
 use axum::routing::get;
 use maud::{Markup, html};
 use session::Kind;
@@ -26,18 +30,22 @@ use stage::Stage;
 use state::{Section, Sheet};
 
 pub(super) fn routes() -> Router<House> {
-    Router::new().route("/sheet/{id}", get(sheet)).merge(stage::routes())
+    Router::new().route("/sheet/{id}", get(sheet)).merge(draft::routes()).merge(stage::routes())
 }
 
 async fn sheet(
     State(house): State<House>,
     frame: Frame,
     Path(id): Path<String>,
-) -> Result<Markup, Fault> {
+) -> Result<Response, Fault> {
+    if let Some(draft) = draft::shown(&house, &frame, &id).await? {
+        return Ok(draft);
+    }
     let sheet = Sheet::read(&house, &frame, &id).await?;
     let view = sheet.view.as_ref().filter(|_| sheet.stage);
     let stage = view.map(|view| Stage::of(&house, &sheet.id, &sheet.record, view));
-    Ok(following(&frame, &sheet.title(), sheet.follows(), &body(&sheet, stage.as_ref())))
+    let page = following(&frame, &sheet.title(), sheet.follows(), &body(&sheet, stage.as_ref()));
+    Ok(page.into_response())
 }
 
 /// Everything on the page, the stage first while it is one.

@@ -1,0 +1,451 @@
+//! The page of a sheet whose record is not begun: the form, the plan as it is typed, the begin.
+
+use maud::{Markup, html};
+use plan::course::{PlanIssue, Severity};
+use plan::keys::{InputFault, Key, Kind, symbol};
+
+use super::fields::{self, Field, GROUPS, Group, anchor, said};
+use super::form::{Given, Made, meter_name};
+use super::number::{self, customary};
+use super::planned::{self, Beside};
+use super::{amiss, mentions};
+
+/// Things that are kept, each with the day since when it is kept so.
+pub(super) struct Kept {
+    pub(super) apparatus: Vec<(String, String)>,
+    pub(super) sets: Vec<(String, String)>,
+    pub(super) meters: Vec<(String, String)>,
+}
+
+/// A job file that could not be taken, as it was given.
+pub(super) struct Upload {
+    pub(super) text: String,
+    pub(super) faults: Vec<InputFault>,
+}
+
+/// All that the page is made from.
+pub(super) struct Page<'a> {
+    pub(super) id: &'a str,
+    pub(super) given: &'a Given,
+    pub(super) made: &'a Made,
+    pub(super) kept: &'a Kept,
+    pub(super) who: Option<&'a str>,
+    pub(super) upload: Option<Upload>,
+    /// Why it was not begun.
+    pub(super) refused: Option<String>,
+}
+
+/// The page.
+pub(super) fn shown(page: &Page<'_>) -> Markup {
+    let asset = page.given.asset();
+    html! {
+        h1 { @if asset.is_empty() { "New sheet" } @else { (asset) } }
+        (plan_line(page))
+        section .part #object {
+            h2 { span .no { "1" } " Object and purpose" }
+            (form(page))
+        }
+        section .part #plan {
+            h2 { span .no { "2" } " Plan" }
+            div #plan-now data-fresh { (plan(page)) }
+        }
+        section .part #begin {
+            h2 { span .no { "3" } " Begin the record" }
+            (begin(page))
+        }
+        section .part #files {
+            h2 { "The job file" }
+            (files(page))
+        }
+    }
+}
+
+/// What the plan says now, in sight while the plates are typed.
+fn plan_line(page: &Page<'_>) -> Markup {
+    html! {
+        p .plan-line #plan-line data-fresh role="status" {
+            @if let Some(plan) = &page.made.plan {
+                a href="#plan" { "Plan" } ": " strong { (planned::line(plan)) }
+                @let looks =
+                    plan.issues.iter().filter(|one| one.severity == Severity::Warn).count();
+                @if looks > 0 { ". " (looks) " to look at" }
+            } @else if page.made.job.as_ref().err().is_some_and(|all| has_wrong(all)) {
+                strong { "Correct first: " } (faulty(page))
+            } @else {
+                strong { "Still asked for: " } (asked(page))
+            }
+        }
+        p #not-kept .fault role="alert" hidden {
+            "Not kept: write it on paper too. The program does not answer; what is typed here is \
+             sent again with the next key."
+        }
+    }
+}
+
+fn has_wrong(faults: &[InputFault]) -> bool {
+    faults.iter().any(|fault| !amiss::is_missing(fault))
+}
+
+/// Links to the fields that are not filled in and must be.
+fn asked(page: &Page<'_>) -> Markup {
+    let fields = page.made.asked.iter().filter_map(|path| fields::of(path));
+    links(fields.collect())
+}
+
+/// Links to the fields that cannot be read as they are.
+fn faulty(page: &Page<'_>) -> Markup {
+    let faults = page.made.job.as_ref().err().into_iter().flatten();
+    let wrong = faults.filter(|fault| !amiss::is_missing(fault));
+    links(wrong.filter_map(|fault| fields::of(&fault.key)).collect())
+}
+
+fn links(fields: Vec<&Field>) -> Markup {
+    html! {
+        @for (at, field) in fields.into_iter().enumerate() {
+            @if at > 0 { " · " }
+            a href={ "#" (anchor(field.path)) } { (field.label) }
+        }
+    }
+}
+
+fn form(page: &Page<'_>) -> Markup {
+    let own = page.given.own_table();
+    let group = |id: &'static str| GROUPS.iter().filter(move |group| group.id == id);
+    let classes = || GROUPS.iter().filter(move |group| group.only.is_some() && group.only == own);
+    html! {
+        form #plates method="post" action={ "/sheet/" (page.id) "/plate" } data-sheet-form
+            autocomplete="off" {
+            (pick(page, "kept-apparatus", "Apparatus as it is kept", &page.kept.apparatus))
+            @for one in group("what") { (fields_of(page, one, 0)) }
+            div #own-table data-fresh-when=(page.given.class().unwrap_or_default()) {
+                @for one in classes() {
+                    @if one.id.ends_with("-more") { (folded(page, one)) } @else {
+                        h3 { (one.title) }
+                        (fields_of(page, one, 0))
+                    }
+                }
+            }
+            @for one in GROUPS.iter().filter(|one| one.only.is_none() && one.id != "what") {
+                (folded(page, one))
+            }
+            p .without-script { button .first { "Show the plan" } }
+        }
+    }
+}
+
+/// A group that may wait: it folds to how much of it is known.
+fn folded(page: &Page<'_>, group: &'static Group) -> Markup {
+    html! {
+        details .group {
+            summary { h3 { (group.title) } span .quiet { (known(page, group)) } }
+            @if group.id == "set" { (pick(page, "kept-set", "Set as it is kept", &page.kept.sets)) }
+            @if group.id == "meters" {
+                (pick(page, "kept-meter", "Meter as it is kept", &page.kept.meters))
+                div #meters data-fresh-when=(page.given.meters()) {
+                    @for at in 0..=page.given.meters() {
+                        h4 { "Meter " (at + 1) }
+                        (fields_of(page, group, at))
+                    }
+                }
+            } @else { (fields_of(page, group, 0)) }
+        }
+    }
+}
+
+fn known(page: &Page<'_>, group: &Group) -> Markup {
+    let id = format!("known-{}", group.id);
+    let filled = group.fields.iter().filter(|one| !page.given.shown(one.key(), 0).is_empty());
+    html! {
+        span id=(id) data-fresh {
+            @if group.id == "meters" {
+                @match page.given.meters() { 0 => "none", count => (count) }
+            } @else {
+                (filled.count()) " of " (group.fields.len()) " known"
+            }
+        }
+    }
+}
+
+/// A thing that is kept, to take over.
+fn pick(page: &Page<'_>, name: &str, label: &str, kept: &[(String, String)]) -> Markup {
+    html! {
+        @if !kept.is_empty() {
+            div .pick {
+                div {
+                    label for=(name) { (label) }
+                    select id=(name) name=(name) {
+                        option value="" { "–" }
+                        @for (thing, day) in kept {
+                            option value=(thing) { (thing) ", as kept on " (day) }
+                        }
+                    }
+                }
+                button formaction={ "/sheet/" (page.id) "/kept" } { "Take over" }
+            }
+        }
+    }
+}
+
+fn fields_of(page: &Page<'_>, group: &Group, at: usize) -> Markup {
+    html! {
+        div .fields {
+            @for field in group.fields { (one(page, field, at)) }
+        }
+    }
+}
+
+/// One field with its label, its unit and what is said of it.
+fn one(page: &Page<'_>, field: &'static Field, at: usize) -> Markup {
+    let key = field.key();
+    let is_meter = key.table() == "meter";
+    let name = if is_meter { meter_name(at, key.leaf()) } else { field.path.to_owned() };
+    let place = anchor(&name);
+    let shown = page.given.shown(key, at);
+    let place = if is_meter && at == 0 { anchor(field.path) } else { place };
+    html! {
+        @match choices(key) {
+            Some(words) => {
+                fieldset .field .choice id=(place) {
+                    legend { (label(field, key)) }
+                    div .choices { (boxes(field, key, &name, &words, &shown)) }
+                    (beneath(page, field, &place, at))
+                }
+            }
+            None => {
+                div .field id=(place) {
+                    label for={ (place) "-in" } { (label(field, key)) }
+                    (input(field, key, &name, &place, &shown))
+                    (beneath(page, field, &place, at))
+                }
+            }
+        }
+    }
+}
+
+fn label(field: &Field, key: &Key) -> Markup {
+    html! {
+        (field.label)
+        @if !key.unit.is_empty() { span .unit { ", " (symbol(key.unit)) } }
+    }
+}
+
+/// The words of a key that has a few; `None` where it is typed.
+fn choices(key: &Key) -> Option<Vec<String>> {
+    match key.kind {
+        Kind::Choice(words) | Kind::Choices(words) => {
+            Some(words().into_iter().map(str::to_owned).collect())
+        }
+        Kind::Flag => Some(vec!["true".to_owned(), "false".to_owned()]),
+        Kind::OneOf(numbers) => Some(numbers.iter().map(f64::to_string).collect()),
+        _ => None,
+    }
+}
+
+fn boxes(field: &Field, key: &Key, name: &str, words: &[String], shown: &str) -> Markup {
+    let several = matches!(key.kind, Kind::Choices(_));
+    let kind = if several { "checkbox" } else { "radio" };
+    let is_on = |word: &str| {
+        if several { shown.split(' ').any(|one| one == word) } else { shown == word }
+    };
+    let known = shown.is_empty() || several || words.iter().any(|word| word == shown);
+    html! {
+        // Boxes that are all empty are not sent; this says that they were shown.
+        @if several { input type="hidden" name=(name) value=""; }
+        @for word in words {
+            label { input type=(kind) name=(name) value=(word) checked[is_on(word)];
+                (said(field.path, word)) }
+        }
+        @if !known {
+            label { input type=(kind) name=(name) value=(shown) checked; (shown) }
+        }
+        @if !several && !key.required {
+            label { input type=(kind) name=(name) value="" checked[shown.is_empty()];
+                "not known" }
+        }
+    }
+}
+
+fn input(field: &Field, key: &Key, name: &str, place: &str, shown: &str) -> Markup {
+    let is_day = matches!(key.kind, Kind::Date)
+        && (shown.is_empty() || shown.parse::<jiff::civil::Date>().is_ok());
+    let kind = if is_day { "date" } else { "text" };
+    let keys = match key.kind {
+        Kind::Number(_) | Kind::Whole(_) | Kind::OneOf(_) => Some("decimal"),
+        _ => None,
+    };
+    let (input, note) = (format!("{place}-in"), format!("{place}-note"));
+    if field.path == "test.reason" || shown.contains('\n') {
+        return html! {
+            textarea id=(input) name=(name) rows="3" aria-describedby=(note) { (shown) }
+        };
+    }
+    html! {
+        input id=(input) name=(name) type=(kind) inputmode=[keys] value=(shown)
+            aria-describedby=(note) spellcheck="false" autocapitalize="off";
+    }
+}
+
+/// What stands under a field: what is wrong with it, what is asked, what the plan takes without
+/// it, or the same in the unit of the trade.
+fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Markup {
+    let key = field.key();
+    let shown = page.given.shown(key, at);
+    html! {
+        @if !field.hint.is_empty() { p .hint { (field.hint) } }
+        div .note id={ (place) "-note" } data-fresh {
+            @if let Some(fault) = fault_at(page, key, at) {
+                p .fault { span aria-hidden="true" { "✕ " } (amiss::said(fault, key, &shown)) }
+            } @else if shown.is_empty() && page.made.asked.contains(&field.path) {
+                p .asked { span aria-hidden="true" { "○ " } "Still asked for" }
+            } @else if shown.is_empty() {
+                @for issue in without(page, field) {
+                    p { "Not known: " (lower(&issue.text)) }
+                }
+            } @else if let Some(said) = beside(key, &shown) {
+                p .quiet { (said) }
+            }
+        }
+    }
+}
+
+fn beside(key: &Key, shown: &str) -> Option<String> {
+    customary(number::one(shown, key.unit)?, key.unit)
+}
+
+fn fault_at<'a>(page: &'a Page<'_>, key: &Key, at: usize) -> Option<&'a InputFault> {
+    let faults = page.made.job.as_ref().err()?;
+    let mut of_key = faults.iter().filter(|fault| fault.key == key.path);
+    of_key.find(|fault| {
+        let missing_meter = key.table() == "meter" && at >= page.given.meters();
+        let here = key.table() != "meter" || meter_of(&page.made.text, fault.line) == at;
+        let asked = amiss::is_missing(fault) && key.table() != "meter";
+        here && !missing_meter && !asked
+    })
+}
+
+/// Which meter a line of the job file is of.
+fn meter_of(text: &str, line: usize) -> usize {
+    let before = text.lines().take(line);
+    before.filter(|one| one.trim() == "[[meter]]").count().saturating_sub(1)
+}
+
+/// What the plan says because this is not known.
+fn without<'a>(page: &'a Page<'_>, field: &'static Field) -> impl Iterator<Item = &'a PlanIssue> {
+    let issues = page.made.plan.iter().flat_map(|plan| &plan.issues);
+    issues.filter(move |issue| {
+        mentions::fields(&issue.remedy).next().is_some_and(|one| one.path == field.path)
+    })
+}
+
+/// As the second half of a sentence.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(|first| first.to_lowercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
+}
+
+/// Section 2 while the plates are typed.
+fn plan(page: &Page<'_>) -> Markup {
+    let others: Vec<&InputFault> = page
+        .made
+        .job
+        .as_ref()
+        .err()
+        .into_iter()
+        .flatten()
+        .filter(|fault| fields::of(&fault.key).is_none())
+        .collect();
+    html! {
+        @for fault in others {
+            p .fault { "Line " (fault.line) " of the job file: " (fault) }
+        }
+        @if let Some(plan) = &page.made.plan {
+            @if !page.made.asked.is_empty() {
+                p .asked { "Still asked for before it can begin: " (asked(page)) }
+            }
+            (planned::shown(plan, Beside::Form))
+            p { a .button href={ "/sheet/" (page.id) "/job-sheet.pdf" } { "Job sheet (PDF)" } }
+        } @else if page.made.job.as_ref().err().is_some_and(|all| has_wrong(all)) {
+            p { "No plan yet. Correct first: " (faulty(page)) }
+        } @else {
+            p { "No plan yet. Type first: " (asked(page)) }
+        }
+    }
+}
+
+fn begin(page: &Page<'_>) -> Markup {
+    html! {
+        @if let Some(why) = &page.refused { p .fault role="alert" { (why) } }
+        form method="post" action={ "/sheet/" (page.id) "/begin" } {
+            div .fields {
+                div .field {
+                    label for="who" { "Who works at the set" }
+                    input #who name="who" required value=(page.who.unwrap_or_default());
+                }
+                fieldset .field .choice {
+                    legend { "Readings come from" }
+                    div .choices {
+                        label { input type="radio" name="from" value="keys" checked;
+                            "needles, typed here" }
+                        label { input type="radio" name="from" value="meter"; "a meter on a wire" }
+                        label { input type="radio" name="from" value="sim";
+                            "the practice set: nothing is tested" }
+                    }
+                }
+                div .field {
+                    label for="address" { "Address of the meter" }
+                    input #address name="address" spellcheck="false" autocapitalize="off";
+                    p .hint { "tcp:192.0.2.7:5025 or serial:/dev/ttyUSB0:9600" }
+                }
+            }
+            div #begin-now data-fresh { (begin_now(page)) }
+        }
+    }
+}
+
+fn begin_now(page: &Page<'_>) -> Markup {
+    html! {
+        @match (&page.made.job, &page.made.plan) {
+            (Ok(_), Some(plan)) if !plan.is_refused() => {
+                p { "Plates and plan are sealed into the record and stay as they are." }
+                button .first { "Begin the record" }
+                p .quiet { "Voltage stays off: the record begins with what is looked at before it." }
+            }
+            (Ok(_), Some(_)) => {
+                p { "A refused plan cannot begin. " a href="#plan" { "See why, and what instead" } }
+            }
+            _ => p { "It cannot begin yet. " a href="#plan-line" { "See what is asked for" } }
+        }
+    }
+}
+
+fn files(page: &Page<'_>) -> Markup {
+    let text = page.upload.as_ref().map_or_else(|| page.given.text(), |one| one.text.clone());
+    html! {
+        p { a .button href={ "/sheet/" (page.id) "/job.toml" } { "Take it along as a file" } }
+        details open[page.upload.is_some()] {
+            summary { "Take a job file, or correct this one by hand" }
+            @if let Some(upload) = &page.upload {
+                @for fault in &upload.faults {
+                    p .fault { "Line " (fault.line) ": " (fault) }
+                }
+            }
+            form method="post" action={ "/sheet/" (page.id) "/job-file" } {
+                label for="text" { "Job file; it takes the place of all that is typed above" }
+                textarea #text name="text" rows="16" spellcheck="false" { "\n" (text) }
+                p #pick-file hidden {
+                    label for="file" { "Or pick a file" }
+                    input #file type="file" accept=".toml,text/plain";
+                }
+                p { button { "Take it" } }
+            }
+        }
+        details {
+            summary { "Throw this sheet away" }
+            form method="post" action={ "/sheet/" (page.id) "/drop" } {
+                p { "Nothing was begun from it. What is typed here is lost then." }
+                button { "Throw it away" }
+            }
+        }
+    }
+}
