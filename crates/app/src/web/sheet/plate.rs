@@ -21,7 +21,8 @@ pub(super) fn told(job: &Job) -> Markup {
             (told_group(group.title, group.fields, &job))
         }
         @for meter in job["meter"].as_array().into_iter().flatten() {
-            (told_group("Meter beside the set", meter_fields(), &serde_json::json!({ "meter": meter })))
+            @let alone = serde_json::json!({ "meter": meter });
+            (told_group("Meter beside the set", meter_fields(), &alone))
         }
     }
 }

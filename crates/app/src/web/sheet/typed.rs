@@ -409,7 +409,7 @@ fn begin_now(page: &Page<'_>) -> Markup {
             (Ok(_), Some(plan)) if !plan.is_refused() => {
                 p { "Plates and plan are sealed into the record and stay as they are." }
                 button .first { "Begin the record" }
-                p .quiet { "Voltage stays off: the record begins with what is looked at before it." }
+                p .quiet { "The record begins with what is looked at before voltage." }
             }
             (Ok(_), Some(_)) => {
                 p { "A refused plan cannot begin. " a href="#plan" { "See why, and what instead" } }
