@@ -117,6 +117,11 @@ pub(crate) fn following(frame: &Frame, title: &str, of: Follows<'_>, body: &Mark
     whole(frame, title, &main)
 }
 
+/// A whole page that only shows how a record stands, whatever is done with it.
+pub(crate) fn watching(frame: &Frame, title: &str, record: &str, body: &Markup) -> Markup {
+    whole(frame, title, &html! { main #main data-record=(record) { (body) } })
+}
+
 fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
     html! {
         (DOCTYPE)

@@ -25,7 +25,7 @@ use standards::Library;
 use tokio::net::TcpListener;
 
 pub(crate) use fault::Fault;
-pub(crate) use frame::{Follows, Frame, following, page};
+pub(crate) use frame::{Follows, Frame, following, page, watching};
 pub(crate) use gate::secret;
 pub(crate) use house::House;
 pub(crate) use people::{moment, plain, said_of_may};

@@ -7,7 +7,7 @@ use axum::routing::get;
 use maud::{Markup, html};
 
 use super::sheet::stage;
-use super::{Fault, Follows, Frame, House, following};
+use super::{Fault, Frame, House, watching};
 use crate::show::stage::{About, Scene};
 
 pub(super) fn routes() -> Router<House> {
@@ -30,8 +30,7 @@ async fn watch(
     let plan = &work.head().plan;
     let about = About { asset: &plan.asset, record: id.as_str(), ..About::default() };
     let scene = Scene::of(&moment.view, &about.with(&moment));
-    let follows = Follows { record: id.as_str(), stage: scene.stage, section: "watch" };
-    Ok(following(&frame, &plan.asset, follows, &body(&scene)))
+    Ok(watching(&frame, &plan.asset, id.as_str(), &body(&scene)))
 }
 
 fn body(scene: &Scene) -> Markup {

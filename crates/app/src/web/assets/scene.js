@@ -1,0 +1,99 @@
+// Puts newer words of a record where older ones stand: on the stage and on the second screen.
+// Every word comes ready from the program; only a clock is counted on here.
+
+const all = (selector) => document.querySelectorAll(selector);
+
+const say = (selector, text) => {
+  for (const one of all(selector)) if (one.textContent !== text) one.textContent = text;
+};
+
+const attribute = (one, name, value) => {
+  if (value == null) one.removeAttribute(name);
+  else if (one.getAttribute(name) !== String(value)) one.setAttribute(name, value);
+};
+
+// Values that may be missing, and what stands for them.
+const MISSING = { kilovolts: "?", current: "not read" };
+
+let shown = null;
+let at = 0;
+let pace = 1;
+
+export const clock = (ms) => {
+  const s = Math.max(0, Math.ceil(ms / 1000));
+  const two = (n) => String(n).padStart(2, "0");
+  const rest = `${Math.floor(s / 60) % 60}`;
+  return s < 3600 ? `${rest}:${two(s % 60)}` :
+    `${Math.floor(s / 3600)}:${two(rest)}:${two(s % 60)}`;
+};
+
+// What is left of a time that was told a while ago.
+export const left = (time) => Math.max(0, time.left_ms - (performance.now() - at) * pace);
+
+const list = (holder, texts, fill) => {
+  while (holder.children.length > texts.length) holder.lastElementChild.remove();
+  while (holder.children.length < texts.length) {
+    holder.append(document.createElement(holder.matches("ol, ul") ? "li" : "p"));
+  }
+  texts.forEach((text, index) => fill(holder.children[index], text));
+};
+
+const text = (one, words) => {
+  if (one.textContent !== words) one.textContent = words;
+};
+
+const times = () => {
+  if (!shown) return;
+  const { reading_in, wait } = shown;
+  say("[data-reading-in]", reading_in ? clock(left(reading_in)) : "—");
+  const watch = document.querySelector("[data-watch]");
+  const next = watch ? wait ?? (reading_in && { what: "Next reading", ...reading_in }) : wait;
+  say("[data-wait-what]", next?.what ?? (watch ? "Next reading" : ""));
+  say("[data-wait]", next ? clock(left(next)) : watch ? "—" : "");
+};
+
+const paint = (scene) => {
+  for (const one of all("[data-live]")) {
+    const key = one.dataset.live;
+    if (key in scene) text(one, scene[key] ?? MISSING[key] ?? "");
+  }
+  for (const one of all("[data-state]")) attribute(one, "data-state", scene.state);
+  for (const one of all("[data-standing]")) list(one, scene.standing, text);
+  const { advice, expected, trip } = scene;
+  for (const one of all("[data-advice]")) {
+    attribute(one, "data-strength", advice?.strength);
+    text(one, advice ? `${advice.word}: ${advice.why}` : "");
+  }
+  for (const one of all("[data-expected]")) {
+    attribute(one.parentElement, "data-lies", expected?.lies);
+    text(one, expected ? `${expected.said} ${expected.band}` : "");
+  }
+  say("[data-trip]", trip ? trip.said : "Trip setting not known");
+  for (const one of all("[data-taken]")) {
+    const taken = Math.min(1, Math.max(0, trip?.taken ?? 0));
+    attribute(one, "width", (taken * 100).toFixed(1));
+    attribute(one, "data-past", trip?.taken >= 1 ? "" : null);
+  }
+  for (const holder of all(".conductors")) {
+    for (const one of scene.conductors) {
+      const row = [...holder.children].find((row) => row.dataset.conductor === one.name);
+      if (!row) continue;
+      attribute(row, "data-hazardous", one.hazardous);
+      text(row.querySelector(".mark"), one.shape);
+      text(row.querySelector(".text"), one.text);
+    }
+  }
+  for (const one of all("[data-messages]")) {
+    list(one, scene.messages.slice(-one.dataset.messages).reverse(), text);
+  }
+  times();
+};
+
+document.addEventListener("scene", (event) => {
+  shown = event.detail.scene ?? event.detail;
+  pace = event.detail.pace ?? pace;
+  at = performance.now();
+  paint(shown);
+});
+document.addEventListener("swapped", () => shown && paint(shown));
+setInterval(times, 250);

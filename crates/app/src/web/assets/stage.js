@@ -1,0 +1,367 @@
+// The hand at the stage: readings as they are typed, statements by button and by key. A line counts
+// as kept only when the program has answered so.
+
+import { say } from "./live.js";
+
+const get = (selector, of = document) => of.querySelector(selector);
+const all = (selector, of = document) => [...of.querySelectorAll(selector)];
+const record = () => document.getElementById("main").dataset.record;
+const remembered = (name) => localStorage.getItem(name);
+const remember = (name, value) => localStorage.setItem(name, value);
+
+/* What was said, and what came of it. */
+
+const ROWS = 4;
+
+const send = async (line, startedAt) => {
+  const list = get("[data-said]");
+  const row = document.createElement("li");
+  const [words, state] = [document.createElement("span"), document.createElement("strong")];
+  words.textContent = line;
+  state.textContent = list.dataset.sent;
+  row.append(words, state);
+  list.prepend(row);
+  while (list.children.length > ROWS) list.lastElementChild.remove();
+  const answer = await say(line, { startedAt });
+  const what = answer.refused === undefined ? "kept" : answer.unknown ? "unknown" : "refused";
+  state.textContent = list.dataset[what];
+  // Another page may stand here by now.
+  get("[data-refusal]")?.replaceChildren(answer.refused ?? "");
+  return what === "kept";
+};
+
+/* Statements. */
+
+const field = (form, name) => form.elements[name]?.value.trim() ?? "";
+
+const written = (form) => {
+  const [first, second] = [field(form, "first"), field(form, "second")];
+  const joint = second ? [field(form, "joint"), second] : [];
+  return [field(form, "line"), first, ...joint].filter(Boolean).join(" ");
+};
+
+const state = async (form) => {
+  if (form.dataset.busy) return;
+  form.dataset.busy = "";
+  const startedAt = Number(form.dataset.startedAt) || Date.now();
+  const kept = await send(written(form), startedAt);
+  delete form.dataset.busy;
+  delete form.dataset.startedAt;
+  if (!kept) return;
+  form.reset();
+  const line = form.closest("details.act");
+  if (line) line.open = false;
+};
+
+/* The reading. */
+
+let startedAt = 0;
+let shifted = 0;
+
+const form = () => get("[data-reading]");
+const kv = () => get("[data-kv]");
+const ua = () => get("[data-ua]");
+const unit = () => get("[data-unit]");
+const places = () => unit().selectedOptions[0].dataset.places;
+
+// A comma is the decimal sign where it cannot be anything else; what is left unclear is refused by
+// the program, in words.
+const plain = (text) => {
+  const clear = /^[-+\u2212]?(0,\d+|\d+,\d{1,2}|\d+,\d{4,}|\d{4,},\d+)$/.test(text);
+  return clear ? text.replace(",", ".") : text;
+};
+
+// The figures stay as the needle says them, so that what they tell of its fineness stays too.
+const scaled = (text) => {
+  const number = plain(text);
+  return /\d$/.test(number) && places() !== "0" ? `${number}e${places()}` : number;
+};
+
+const stamp = () => {
+  if (startedAt) return;
+  startedAt = Date.now();
+  shifted = 0;
+};
+
+const stamped = () => {
+  const line = get("[data-stamped]");
+  if (!line) return;
+  line.hidden = !startedAt;
+  const ago = Math.max(0, Math.round((Date.now() - startedAt + shifted) / 1000));
+  get("[data-stamp]", line).textContent = ago;
+};
+
+const shift = (ms) => {
+  if (!startedAt) return;
+  // Nothing is read before it happens.
+  shifted = Math.max(startedAt - Date.now(), shifted + ms);
+  stamped();
+};
+
+const leave = () => {
+  startedAt = 0;
+  kv().value = "";
+  ua().value = "";
+  document.activeElement?.blur();
+  stamped();
+};
+
+const read = () => {
+  const of = get('[name="line"]:checked, [name="line"][type="hidden"]', form()).value;
+  const line = `${of} ${plain(kv().value.trim())} ${scaled(ua().value.trim())}`;
+  send(line, startedAt ? startedAt - shifted : Date.now());
+  leave();
+};
+
+const begin = (character) => {
+  const into = kv();
+  into.focus();
+  into.value += character;
+  stamp();
+  stamped();
+};
+
+/* The keypad for gloves. */
+
+let last = null;
+
+const pad = (shown) => {
+  const keys = get("[data-pad]");
+  if (!keys) return;
+  keys.hidden = !shown;
+  for (const one of [kv(), ua()]) one.inputMode = shown ? "none" : "decimal";
+  const button = get("[data-pad-shown]");
+  button.hidden = false;
+  button.setAttribute("aria-pressed", shown);
+};
+
+const coarse = matchMedia("(pointer: coarse)");
+const padWanted = () => (remembered("keypad") ?? (coarse.matches ? "on" : "off")) === "on";
+
+const press = (key) => {
+  const into = last?.isConnected ? last : kv();
+  if (key === "enter") {
+    if (into === kv() && into.value) ua().focus();
+    else form().requestSubmit();
+    return;
+  }
+  into.focus();
+  if (key === "back") into.value = into.value.slice(0, -1);
+  else into.value += key;
+  stamp();
+  stamped();
+};
+
+/* Newer statements, when others can be made than before. */
+
+let fetching = false;
+let wanted = null;
+
+const refresh = async (acts) => {
+  wanted = String(acts);
+  const holder = document.getElementById("acts");
+  if (!holder || fetching || holder.dataset.acts === wanted) return;
+  fetching = true;
+  const asked = wanted;
+  try {
+    const answer = await fetch(`/sheet/${record()}/acts`);
+    if (answer.ok) put(holder, await answer.text(), asked);
+  } catch {
+    // The link is lost, and that is said; the next scene asks again.
+  } finally {
+    fetching = false;
+  }
+  if (wanted !== asked) refresh(wanted);
+};
+
+// What stands here already and looks the same stays as it is: a hand may be on it.
+const put = (holder, text, acts) => {
+  const fresh = document.createElement("template");
+  fresh.innerHTML = text;
+  const focused = document.activeElement;
+  const meant = get("[data-meant]", holder)?.dataset.of;
+  for (const one of all("[data-line]", fresh.content)) {
+    const before = all("[data-line]", holder).find((old) => old.dataset.line === one.dataset.line);
+    if (!before) continue;
+    if (before.dataset.sign === one.dataset.sign) one.replaceWith(before);
+    else if (before.open) {
+      one.open = true;
+      const [from, to] = [get("form", before), get("form", one)];
+      for (const name of ["first", "second"]) {
+        if (to.elements[name]) to.elements[name].value = field(from, name);
+      }
+    }
+  }
+  for (const group of all("details.acts", fresh.content)) {
+    group.open = all("details.acts[open]", holder).some((one) => one.dataset.of === group.dataset.of);
+  }
+  holder.replaceChildren(fresh.content);
+  holder.dataset.acts = acts;
+  if (holder.contains(focused)) focused.focus({ preventScroll: true });
+  if (meant && pickedByHand) mean(meant);
+};
+
+/* Which conductor is meant. */
+
+let pickedByHand = false;
+
+const mean = (name) => {
+  for (const one of all("#acts [data-of]")) {
+    one.toggleAttribute("data-meant", one.dataset.of === name);
+    if (one.dataset.of === name && one.matches("details")) one.open = true;
+  }
+  for (const one of all("[data-reading] [data-name]")) {
+    if (one.type === "radio") one.checked = one.dataset.name === name;
+  }
+};
+
+const nextConductor = () => {
+  const names = all("#acts [data-of]").map((one) => one.dataset.of);
+  const at = names.indexOf(get("#acts [data-meant]")?.dataset.of);
+  pickedByHand = true;
+  mean(names[(at + 1) % names.length]);
+};
+
+/* Keys. */
+
+const writes = (one) => one?.matches?.('input:not([type="radio"], [type="checkbox"]), textarea, select');
+const singleKeys = () => remembered("single-keys") !== "off";
+
+const act = (key) => {
+  const own = all(`[data-key="${CSS.escape(key)}"]`);
+  const first = own.find((one) => get(".first", one));
+  const one = first ?? own.find((one) => one.closest("[data-meant]")) ?? own[0];
+  if (!one) return false;
+  if (one.matches("form")) one.requestSubmit();
+  else {
+    one.open = true;
+    get('input:not([type="hidden"])', one).focus();
+  }
+  return true;
+};
+
+const inReading = (event) => {
+  const steps = { ArrowDown: 1, ArrowUp: -1 };
+  if (event.target.matches("select") || !event.target.closest("[data-reading]")) return false;
+  if (event.key === "Enter" && event.target === kv() && kv().value) {
+    ua().focus();
+    return true;
+  }
+  if (!(event.key in steps)) return false;
+  shift(steps[event.key] * (event.shiftKey ? 5000 : 1000));
+  return true;
+};
+
+const inField = (event) => {
+  if (event.key !== "Escape") return inReading(event);
+  if (event.target.closest("[data-reading]")) leave();
+  else {
+    const line = event.target.closest("details.act");
+    if (line) line.open = false;
+    event.target.blur();
+  }
+  return true;
+};
+
+const outside = (event) => {
+  if (event.repeat || !singleKeys()) return false;
+  if (/^[\d.,+\-\u2212]$/.test(event.key)) return form() ? (begin(event.key), true) : false;
+  if (event.key === "*") return nextConductor(), true;
+  if (event.key === "/" || event.key === "?") {
+    const list = get("[data-keys]");
+    list.open = !list.open;
+    get("summary", list).focus();
+    return true;
+  }
+  return /^\p{L}$/u.test(event.key) && act(event.key.toLowerCase());
+};
+
+document.addEventListener("keydown", (event) => {
+  if (!get("[data-stage-acts]") || event.defaultPrevented || event.isComposing) return;
+  const chord = event.ctrlKey || event.metaKey || event.altKey;
+  const wish = chord
+    ? !writes(event.target) && event.ctrlKey && event.key.toLowerCase() === "z" && act("Ctrl+Z")
+    : writes(event.target) ? inField(event) : outside(event);
+  if (wish) event.preventDefault();
+});
+
+/* Hands. */
+
+document.addEventListener("submit", (event) => {
+  const { target } = event;
+  if (!target.closest("[data-stage-acts]") || !get("[data-said]")) return;
+  if (target.matches("[data-reading]")) read();
+  else if (target.closest(".act")) state(target);
+  else return;
+  event.preventDefault();
+});
+
+document.addEventListener("input", ({ target }) => {
+  if (target === kv() || target === ua()) {
+    stamp();
+    stamped();
+    return;
+  }
+  const own = target.closest(".act form");
+  if (own) own.dataset.startedAt ||= Date.now();
+});
+
+document.addEventListener("change", ({ target }) => {
+  if (target.matches("[data-single-keys]")) remember("single-keys", target.checked ? "on" : "off");
+  if (target.matches("[data-unit]")) target.dataset.by = "hand";
+  if (target.matches("[data-reading] [data-name]")) {
+    pickedByHand = true;
+    mean(target.dataset.name);
+  }
+});
+
+document.addEventListener("focusin", ({ target }) => {
+  if (target.matches("[data-kv], [data-ua]")) last = target;
+});
+
+document.addEventListener("pointerdown", (event) => {
+  // The field keeps its focus while keys of the pad are pressed.
+  if (event.target.closest("[data-press]")) event.preventDefault();
+});
+
+document.addEventListener("click", ({ target }) => {
+  const key = target.closest("[data-press]");
+  if (key) press(key.dataset.press);
+  const time = target.closest("[data-shift]");
+  if (time) shift(Number(time.dataset.shift));
+  if (target.closest("[data-pad-shown]")) {
+    const shown = get("[data-pad]").hidden;
+    remember("keypad", shown ? "on" : "off");
+    pad(shown);
+  }
+});
+
+/* What comes. */
+
+let focus = null;
+let range;
+
+document.addEventListener("scene", ({ detail: { scene } }) => {
+  refresh(scene.acts);
+  if (focus !== null && focus !== scene.focus) {
+    pickedByHand = false;
+    mean(scene.focus);
+  }
+  focus = scene.focus;
+  if (range !== scene.ammeter_range && unit()) {
+    if (range !== undefined || unit().dataset.by !== "hand") unit().value = scene.needle_unit;
+    delete unit().dataset.by;
+    range = scene.ammeter_range;
+  }
+});
+
+const begun = () => {
+  pad(padWanted());
+  const keys = get("[data-single-keys]");
+  if (keys) keys.checked = singleKeys();
+  stamped();
+};
+
+document.addEventListener("swapped", begun);
+setInterval(stamped, 500);
+begun();

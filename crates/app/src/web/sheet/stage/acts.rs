@@ -17,13 +17,16 @@ pub(crate) fn acts(id: &str, view: &View) -> Markup {
         @for (index, one) in all.iter().enumerate() {
             @if index == 0 {
                 div .acts data-of=(one.conductor) data-meant {
-                    h3 { @if several { (one.conductor) ": what was done" } @else { "What was done" } }
+                    h3 {
+                        @if several { (one.conductor) ": " }
+                        "what was done"
+                    }
                     (of_one(id, view, one))
                     (withdrawal(id, view, one))
                     (of_the_record(id, view))
                 }
             } @else {
-                details .acts data-of=(one.conductor) {
+                details .acts id=(id(&one.conductor, "of")) data-of=(one.conductor) {
                     summary { (one.conductor) ": what was done" }
                     (of_one(id, view, one))
                     (withdrawal(id, view, one))
@@ -55,44 +58,45 @@ fn statement(id: &str, view: &View, offer: &Offer) -> Markup {
         kbd { (key) } " "
         span .said { (offer.statement) @if offer.seen { " (the readings show it)" } }
     };
-    let act = Act { id, view, line: &offer.line, key: &key, first: offer.first };
+    let line = offer.line.as_str();
+    let act = Act { id, view, line, key: &key, first: offer.first };
     match &offer.asks {
         Asks::Nothing => act.plain(&label),
         Asks::Kilovolts => act.asking(
             &label,
             "",
             &html! {
-                (field("first", "Kilovolts left, or ? where the needle cannot tell", Kind::Number))
+                (field(line, "first", "Kilovolts left, or ? where the needle cannot tell", Kind::Number))
             },
         ),
         Asks::Ground { on } => act.asking(
             &label,
             "at",
             &html! {
-                (numbered("Number on the ground", on))
-                (field("second", "Where, if it is not plain", Kind::Words))
+                (numbered(line, "Number on the ground", on))
+                (field(line, "second", "Where, if it is not plain", Kind::Words))
             },
         ),
         Asks::Lifted { on } => act.asking(
             &label,
             "",
             &html! {
-                (numbered("Number on the ground that came off", on))
+                (numbered(line, "Number on the ground that came off", on))
             },
         ),
         Asks::Left { on } => act.asking(
             &label,
             "to",
             &html! {
-                (numbered("Number on the ground that stays on", on))
-                (field("second", "Who has it now", Kind::Words))
+                (numbered(line, "Number on the ground that stays on", on))
+                (field(line, "second", "Who has it now", Kind::Words))
             },
         ),
         Asks::Cause => act.asking(
             &label,
             "",
             &html! {
-                (field("first", "Why the voltage ended", Kind::Words))
+                (field(line, "first", "Why the voltage ended", Kind::Words))
             },
         ),
     }
@@ -122,7 +126,7 @@ fn of_the_record(id: &str, view: &View) -> Markup {
         }
         @if !view.closed {
             (remark.asking(&html! { kbd { "m" } " " span .said { "Something was noticed" } }, "",
-                &field("first", "In words", Kind::Words)))
+                &field("remark", "first", "In words", Kind::Words)))
         }
     }
 }
@@ -151,7 +155,7 @@ impl Act<'_> {
     /// A line of its own that opens in place, with what has to be written.
     fn asking(&self, label: &Markup, joint: &str, fields: &Markup) -> Markup {
         html! {
-            details .act data-line=(self.line) data-key=(self.key) data-sign=(self.sign(label)) {
+            details .act id=(id(self.line, "act")) data-line=(self.line) data-key=(self.key) data-sign=(self.sign(label)) {
                 summary .button .first[self.first] { (label) }
                 form method="post" action={ "/sheet/" (self.id) "/say" } {
                     (self.sent())
@@ -192,21 +196,30 @@ enum Kind {
     Words,
 }
 
-fn field(name: &str, label: &str, kind: Kind) -> Markup {
+fn field(line: &str, name: &str, label: &str, kind: Kind) -> Markup {
     let mode = (kind == Kind::Number).then_some("decimal");
     html! {
-        label { (label) input name=(name) type="text" autocomplete="off" inputmode=[mode]; }
+        label { (label) input id=(id(line, name)) name=(name) type="text" autocomplete="off" required[name == "first"]
+                inputmode=[mode]; }
     }
 }
 
+/// A name of its own, so that what is typed stays in its field.
+fn id(line: &str, name: &str) -> String {
+    let mut hasher = DefaultHasher::new();
+    line.hash(&mut hasher);
+    format!("{name}-{:08x}", hasher.finish() >> 32)
+}
+
 /// The number of a ground; those that are on are at hand.
-fn numbered(label: &str, on: &[String]) -> Markup {
+fn numbered(line: &str, label: &str, on: &[String]) -> Markup {
     let only = match on {
         [only] => Some(only),
         _ => None,
     };
     html! {
-        label { (label) input name="first" type="text" autocomplete="off" value=[only]; }
+        label { (label) input id=(id(line, "first")) name="first" type="text" autocomplete="off" required
+                value=[only]; }
         @if on.len() > 1 { p .quiet { "On it: " (on.join(", ")) } }
     }
 }
@@ -222,10 +235,10 @@ pub(super) fn keys() -> Markup {
         (WITHDRAW, "the last typed reading was a slip"),
     ];
     html! {
-        details .keys data-keys {
+        details .keys #keys data-keys {
             summary { "Keys" }
             label .single {
-                input type="checkbox" checked data-single-keys; " Single keys are heard"
+                input type="checkbox" id="single-keys" checked data-single-keys; " Single keys are heard"
             }
             dl {
                 @for (key, says) in more { dt { kbd { (key) } } dd { (says) } }

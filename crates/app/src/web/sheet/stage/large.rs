@@ -1,12 +1,13 @@
-//! The five things, in their order of size, and the margin to the trip as a length.
+//! The five things, in their order of size: the state of the object, kilovolts, what to do next,
+//! current with the margin to the trip as a length, and the time to the next reading.
 
 use maud::{Markup, html};
 
 use crate::show::stage::{Scene, Trip};
 
-pub(super) fn five(scene: &Scene) -> Markup {
+/// All but the state.
+pub(super) fn rest(scene: &Scene) -> Markup {
     html! {
-        (state(scene))
         div .standing data-standing role="alert" {
             @for said in &scene.standing { p { (said) } }
         }

@@ -57,20 +57,34 @@ impl Stage {
         html! {
             section .stage #test data-stage-acts data-of-record=(id) aria-labelledby="test-title" {
                 h2 #test-title { span .no { "4" } " The test" }
-                div .shown {
-                    (large::five(scene))
+                (large::state(scene))
+                div .shown { (large::rest(scene)) }
+                div .hand {
+                    (reading::reading(id, scene, view))
+                    (said_and_acts(id, scene, view))
+                    (sound())
+                }
+                div .more {
                     @if let Some(chart) = chart { (chart) }
                     (conductors(scene))
                     (messages(scene))
                 }
-                div .hand {
-                    (reading::reading(id, scene, view))
-                    div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
-                    (sound())
-                    (acts::keys())
-                }
             }
         }
+    }
+}
+
+/// The statements that can be made of a record at work, outside the stage.
+pub(super) fn hand(house: &House, id: &RecordId, record: &Record, kept: &View) -> Markup {
+    let Stage { id, scene, view } = Stage::of(house, id, record, kept);
+    html! { div .hand data-stage-acts { (said_and_acts(&id, &scene, &view)) } }
+}
+
+fn said_and_acts(id: &str, scene: &Scene, view: &View) -> Markup {
+    html! {
+        (reading::said())
+        div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
+        (acts::keys())
     }
 }
 
@@ -103,8 +117,12 @@ fn messages(scene: &Scene) -> Markup {
 fn sound() -> Markup {
     html! {
         div .sound data-sound hidden {
-            button type="button" data-ticks aria-pressed="false" { "Ticks: off" }
-            button type="button" data-speech aria-pressed="false" { "Speech: off" }
+            @for (name, ticks) in [("Ticks", true), ("Speech", false)] {
+                button type="button" aria-pressed="false" data-ticks[ticks] data-speech[!ticks]
+                    data-is-on={ (name) ": on" } data-is-off={ (name) ": off" } {
+                    (name) ": off"
+                }
+            }
         }
     }
 }

@@ -19,27 +19,29 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
             (whose(scene, view))
             div .two {
                 label { "Kilovolts"
-                    input name="first" type="text" inputmode="decimal" autocomplete="off"
-                        data-kv;
+                    input name="first" id="reading-kv" type="text" inputmode="decimal"
+                        autocomplete="off" required data-kv;
                 }
                 label { "Current"
-                    input name="second" type="text" inputmode="decimal" autocomplete="off"
-                        data-ua;
+                    input name="second" id="reading-current" type="text" inputmode="decimal"
+                        autocomplete="off" required data-ua;
                 }
                 label { "Scale"
-                    select name="unit" data-unit {
-                        @for (unit, _) in UNITS {
-                            option value=(unit) selected[*unit == scene.needle_unit] { (unit) }
+                    select name="unit" id="reading-unit" data-unit {
+                        @for (unit, places) in UNITS {
+                            option value=(unit) data-places=(places)
+                                selected[*unit == scene.needle_unit] { (unit) }
                         }
                     }
                 }
             }
-            p .quiet data-range {
-                @if let Some(range) = range { "Planned ammeter range: " (range) ". " }
-                "Not read: ?"
+            p .quiet {
+                "Planned ammeter range: "
+                span data-live="ammeter_range" { (range.unwrap_or("not known")) }
+                ". What was not read: ?"
             }
             p .stamped data-stamped hidden {
-                span data-stamp {} " "
+                span { "Read " span data-stamp { "0" } " s ago" }
                 button type="button" data-shift="5000" { "5 s earlier" }
                 button type="button" data-shift="1000" { "1 s earlier" }
                 button type="button" data-shift="-1000" { "1 s later" }
@@ -49,9 +51,16 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
                 button { "Into the record" }
                 button type="button" data-pad-shown aria-pressed="false" hidden { "Keypad" }
             }
-            p .refusal data-refusal role="alert" {}
-            ol .said data-said aria-label="What was sent" {}
         }
+    }
+}
+
+/// What became of what was said on this page.
+pub(super) fn said() -> Markup {
+    html! {
+        p .refusal data-refusal role="alert" {}
+        ol .said data-said data-sent="sent …" data-kept="kept" data-refused="not taken"
+            data-unknown="not acknowledged" aria-label="What was sent" {}
     }
 }
 
