@@ -280,7 +280,8 @@ document.addEventListener("keydown", (event) => {
   if (!get("[data-stage-acts]") || event.defaultPrevented || event.isComposing) return;
   const chord = event.ctrlKey || event.metaKey || event.altKey;
   const wish = chord
-    ? !writes(event.target) && event.ctrlKey && event.key.toLowerCase() === "z" && act("Ctrl+Z")
+    ? !writes(event.target) && event.ctrlKey && /^[dz]$/i.test(event.key) &&
+      act(`Ctrl+${event.key.toUpperCase()}`)
     : writes(event.target) ? inField(event) : outside(event);
   if (wish) event.preventDefault();
 });

@@ -1,7 +1,7 @@
 //! Statements of what a hand did or an eye saw. Nothing here acts on anything: each one writes a
 //! line into the record, and is worded as what is past.
 
-use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+use std::hash::{BuildHasher as _, DefaultHasher, Hash as _, Hasher as _, RandomState};
 
 use maud::{Markup, html};
 use session::live::{Next, View};
@@ -10,7 +10,7 @@ use session::say;
 use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WITHDRAW, offers};
 
 /// What can be said now of every conductor, what comes next first.
-pub(crate) fn acts(id: &str, view: &View) -> Markup {
+pub(crate) fn acts(record: &str, view: &View) -> Markup {
     let all = offers(view);
     let several = all.len() > 1;
     html! {
@@ -21,24 +21,24 @@ pub(crate) fn acts(id: &str, view: &View) -> Markup {
                         @if several { (one.conductor) ": " }
                         "what was done"
                     }
-                    (of_one(id, view, one))
-                    (withdrawal(id, view, one))
-                    (of_the_record(id, view))
+                    (of_one(record, one))
+                    (withdrawal(record, view, one))
+                    (of_the_record(record, view))
                 }
             } @else {
                 details .acts id=(id(&one.conductor, "of")) data-of=(one.conductor) {
                     summary { (one.conductor) ": what was done" }
-                    (of_one(id, view, one))
-                    (withdrawal(id, view, one))
+                    (of_one(record, one))
+                    (withdrawal(record, view, one))
                 }
             }
         }
     }
 }
 
-fn of_one(id: &str, view: &View, one: &Offers) -> Markup {
+fn of_one(record: &str, one: &Offers) -> Markup {
     html! {
-        @for offer in &one.open { (statement(id, view, offer)) }
+        @for offer in &one.open { (statement(record, offer)) }
         @if !one.waits.is_empty() {
             details .waits {
                 summary { "What cannot be said yet, and why" }
@@ -52,62 +52,40 @@ fn of_one(id: &str, view: &View, one: &Offers) -> Markup {
     }
 }
 
-fn statement(id: &str, view: &View, offer: &Offer) -> Markup {
+fn statement(record: &str, offer: &Offer) -> Markup {
     let key = offer.key.to_string();
     let label = html! {
         kbd { (key) } " "
         span .said { (offer.statement) @if offer.seen { " (the readings show it)" } }
     };
     let line = offer.line.as_str();
-    let act = Act { id, view, line, key: &key, first: offer.first };
-    match &offer.asks {
-        Asks::Nothing => act.plain(&label),
-        Asks::Kilovolts => act.asking(
-            &label,
-            "",
-            &html! {
-                (field(line, "first", "Kilovolts left, or ? where the needle cannot tell", Kind::Number))
-            },
-        ),
-        Asks::Ground { on } => act.asking(
-            &label,
-            "at",
-            &html! {
-                (numbered(line, "Number on the ground", on))
-                (field(line, "second", "Where, if it is not plain", Kind::Words))
-            },
-        ),
-        Asks::Lifted { on } => act.asking(
-            &label,
-            "",
-            &html! {
-                (numbered(line, "Number on the ground that came off", on))
-            },
-        ),
-        Asks::Left { on } => act.asking(
-            &label,
-            "to",
-            &html! {
-                (numbered(line, "Number on the ground that stays on", on))
-                (field(line, "second", "Who has it now", Kind::Words))
-            },
-        ),
-        Asks::Cause => act.asking(
-            &label,
-            "",
-            &html! {
-                (field(line, "first", "Why the voltage ended", Kind::Words))
-            },
-        ),
-    }
+    let act = Act { record, line, key: &key, first: offer.first };
+    let number = |label: &str, on: &[String]| numbered(line, label, on);
+    let words = |name: &str, label: &str| field(line, name, label, Kind::Words);
+    let left = "Kilovolts left, or ? where the needle cannot tell";
+    let (joint, fields) = match &offer.asks {
+        Asks::Nothing => return act.plain(&label),
+        Asks::Kilovolts => ("", field(line, "first", left, Kind::Number)),
+        Asks::Cause => ("", words("first", "Why the voltage ended")),
+        Asks::Lifted { on } => ("", number("Number on the ground that came off", on)),
+        Asks::Ground { on } => {
+            let place = words("second", "Where, if it is not plain");
+            ("at", html! { (number("Number on the ground", on)) (place) })
+        }
+        Asks::Left { on } => {
+            let to = words("second", "Who has it now");
+            ("to", html! { (number("Number on the ground that stays on", on)) (to) })
+        }
+    };
+    act.asking(&label, joint, &fields)
 }
 
-fn withdrawal(id: &str, view: &View, one: &Offers) -> Markup {
+fn withdrawal(record: &str, view: &View, one: &Offers) -> Markup {
     let can = |name: &str| view.conductors.iter().any(|one| one.name == name && one.withdrawable);
     let line = say::of(&one.conductor, "withdraw");
     html! {
         @if can(&one.conductor) {
-            (Act { id, view, line: &line, key: WITHDRAW, first: false }.plain(&html! {
+            (Act { record, line: &line, key: WITHDRAW, first: false }.plain(&html! {
                 kbd { (WITHDRAW) } " "
                 span .said { "The last typed reading was a slip; it stays, struck through" }
             }))
@@ -115,26 +93,24 @@ fn withdrawal(id: &str, view: &View, one: &Offers) -> Markup {
     }
 }
 
-fn of_the_record(id: &str, view: &View) -> Markup {
-    let remark = Act { id, view, line: "remark", key: "m", first: false };
+fn of_the_record(record: &str, view: &View) -> Markup {
+    let remark = Act { record, line: "remark", key: "m", first: false };
+    let noticed = html! { kbd { "m" } " " span .said { "Something was noticed" } };
+    let words = field("remark", "first", "In words", Kind::Words);
     let first = view.next == Next::Close;
+    let close = Act { record, line: "close", key: CLOSE, first };
+    let over =
+        html! { kbd { (CLOSE) } " " span .said { "The work is over: the record ends here" } };
+    let worked = view.conductors.iter().any(|one| one.applications > 0);
     html! {
-        @if view.closable && view.conductors.iter().any(|one| one.applications > 0) {
-            (Act { id, view, line: "close", key: CLOSE, first }.plain(&html! {
-                span .said { "The work is over: the record ends here" }
-            }))
-        }
-        @if !view.closed {
-            (remark.asking(&html! { kbd { "m" } " " span .said { "Something was noticed" } }, "",
-                &field("remark", "first", "In words", Kind::Words)))
-        }
+        @if view.closable && worked { (close.plain(&over)) }
+        @if !view.closed { (remark.asking(&noticed, "", &words)) }
     }
 }
 
 /// One statement of one record.
 struct Act<'a> {
-    id: &'a str,
-    view: &'a View,
+    record: &'a str,
     line: &'a str,
     key: &'a str,
     first: bool,
@@ -144,7 +120,7 @@ impl Act<'_> {
     /// A button that says the line.
     fn plain(&self, label: &Markup) -> Markup {
         html! {
-            form .act method="post" action={ "/sheet/" (self.id) "/say" } data-line=(self.line)
+            form .act method="post" action={ "/sheet/" (self.record) "/say" } data-line=(self.line)
                 data-key=(self.key) data-sign=(self.sign(label)) {
                 (self.sent())
                 button .first[self.first] { (label) }
@@ -154,10 +130,11 @@ impl Act<'_> {
 
     /// A line of its own that opens in place, with what has to be written.
     fn asking(&self, label: &Markup, joint: &str, fields: &Markup) -> Markup {
+        let (own, sign) = (id(self.line, "act"), self.sign(label));
         html! {
-            details .act id=(id(self.line, "act")) data-line=(self.line) data-key=(self.key) data-sign=(self.sign(label)) {
+            details .act id=(own) data-line=(self.line) data-key=(self.key) data-sign=(sign) {
                 summary .button .first[self.first] { (label) }
-                form method="post" action={ "/sheet/" (self.id) "/say" } {
+                form method="post" action={ "/sheet/" (self.record) "/say" } {
                     (self.sent())
                     @if !joint.is_empty() { input type="hidden" name="joint" value=(joint); }
                     (fields)
@@ -167,18 +144,11 @@ impl Act<'_> {
         }
     }
 
-    /// What goes with every line. The same statement from the same state of the record is the same
-    /// line sent again.
+    /// What goes with every line. A form that is sent twice is said once.
     fn sent(&self) -> Markup {
-        let mut hasher = DefaultHasher::new();
-        (self.line, self.view.readings).hash(&mut hasher);
-        for one in &self.view.conductors {
-            (&one.state, one.applications, one.grounds.len()).hash(&mut hasher);
-        }
-        let nonce = format!("{:016x}", hasher.finish());
         html! {
             input type="hidden" name="line" value=(self.line);
-            input type="hidden" name="nonce" value=(nonce);
+            (nonce())
         }
     }
 
@@ -190,6 +160,12 @@ impl Act<'_> {
     }
 }
 
+/// A word of the form's own.
+pub(super) fn nonce() -> Markup {
+    let word = RandomState::new().build_hasher().finish();
+    html! { input type="hidden" name="nonce" value=(format!("{word:016x}")); }
+}
+
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Number,
@@ -198,9 +174,13 @@ enum Kind {
 
 fn field(line: &str, name: &str, label: &str, kind: Kind) -> Markup {
     let mode = (kind == Kind::Number).then_some("decimal");
+    let (own, required) = (id(line, name), name == "first");
     html! {
-        label { (label) input id=(id(line, name)) name=(name) type="text" autocomplete="off" required[name == "first"]
-                inputmode=[mode]; }
+        label {
+            (label)
+            input id=(own) name=(name) type="text" autocomplete="off" required[required]
+                inputmode=[mode];
+        }
     }
 }
 
@@ -217,9 +197,12 @@ fn numbered(line: &str, label: &str, on: &[String]) -> Markup {
         [only] => Some(only),
         _ => None,
     };
+    let own = id(line, "first");
     html! {
-        label { (label) input id=(id(line, "first")) name="first" type="text" autocomplete="off" required
-                value=[only]; }
+        label {
+            (label)
+            input id=(own) name="first" type="text" autocomplete="off" required value=[only];
+        }
         @if on.len() > 1 { p .quiet { "On it: " (on.join(", ")) } }
     }
 }
@@ -233,12 +216,14 @@ pub(super) fn keys() -> Markup {
         ("/ or ?", "this list"),
         ("Esc", "leaves a field"),
         (WITHDRAW, "the last typed reading was a slip"),
+        (CLOSE, "the work is over"),
     ];
     html! {
         details .keys #keys data-keys {
             summary { "Keys" }
             label .single {
-                input type="checkbox" id="single-keys" checked data-single-keys; " Single keys are heard"
+                input type="checkbox" id="single-keys" checked data-single-keys;
+                " Single keys are heard"
             }
             dl {
                 @for (key, says) in more { dt { kbd { (key) } } dd { (says) } }

@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 use session::live::View;
 
+use super::acts::nonce;
 use crate::show::stage::Scene;
 
 /// Units of an ammeter's scale, with the places by which its figures are moved to microamperes.
@@ -16,6 +17,7 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
     html! {
         form .reading data-reading method="post" action={ "/sheet/" (id) "/say" } {
             h3 { "A reading, as the needle says it" }
+            (nonce())
             (whose(scene, view))
             div .two {
                 label { "Kilovolts"
