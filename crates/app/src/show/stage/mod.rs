@@ -15,7 +15,7 @@ use serde::Serialize;
 
 pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
 pub(crate) use of::{About, Meant, meant};
-pub(crate) use offers::{Asks, Offer, Offers, offers};
+pub(crate) use offers::{Asks, Offer, Offers, Waits, offers};
 pub(crate) use row::{Row, Tone};
 pub(crate) use rows::{Hand, rows};
 
@@ -189,8 +189,8 @@ pub(crate) struct Conductor {
     pub(crate) hazardous: bool,
     /// Whether keys mean it.
     pub(crate) meant: bool,
-    /// Its shape.
-    pub(crate) shape: &'static str,
+    /// Its own state, which says its shape.
+    pub(crate) state: Standing,
     /// Its name, state and grounds.
     pub(crate) text: String,
 }

@@ -255,13 +255,13 @@ fn conductor(one: &ConductorView, meant: bool) -> Conductor {
     let why = if one.unexplained { ", CAUSE MISSING" } else { "" };
     let word = if one.hazardous { "HAZARDOUS " } else { "" };
     let text = format!("{} {word}{}{end}{why} · {grounds}", one.name, one.state.key());
-    let shape = match (one.hazardous, one.grounds.is_empty()) {
-        (true, _) => Standing::Hazardous.shape(),
-        (false, true) => Standing::NoGround.shape(),
-        (false, false) => Standing::Grounded.shape(),
+    let state = match (one.hazardous, one.grounds.is_empty()) {
+        (true, _) => Standing::Hazardous,
+        (false, true) => Standing::NoGround,
+        (false, false) => Standing::Grounded,
     };
     let name = one.name.clone();
-    Conductor { name, hazardous: one.hazardous, meant, shape, text }
+    Conductor { name, hazardous: one.hazardous, meant, state, text }
 }
 
 /// Time as a clock shows it, and to the millisecond.

@@ -16,8 +16,19 @@ pub(crate) struct Offers {
     pub(crate) conductor: String,
     /// What can be said now, what comes next first.
     pub(crate) open: Vec<Offer>,
-    /// What its state allows and a rule does not: the statement, and what to do first.
-    pub(crate) waits: Vec<(&'static str, &'static str)>,
+    /// What its state allows and a rule does not.
+    pub(crate) waits: Vec<Waits>,
+}
+
+/// A statement that cannot be made yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Waits {
+    /// Its key.
+    pub(crate) key: char,
+    /// The statement.
+    pub(crate) statement: &'static str,
+    /// What to do first.
+    pub(crate) remedy: &'static str,
 }
 
 /// One statement that can be made.
@@ -88,10 +99,12 @@ fn of(one: &ConductorView, next: &[ActKind]) -> Offers {
     let can = |way: &&WayOn| way.unmet.is_empty() && possible(one, way.act);
     let mut open: Vec<Offer> =
         one.ways_on.iter().filter(can).filter_map(|way| offer(one, way, next)).collect();
-    open.sort_by_key(|offer| !offer.first);
+    let place = |offer: &Offer| KEYS.iter().position(|key| key.key == offer.key);
+    open.sort_by_key(|offer| (!offer.first, place(offer)));
     let waits = one.ways_on.iter().filter_map(|way| {
-        let guard = way.unmet.first()?;
-        Some((statement(way.act), guard.remedy()))
+        let remedy = way.unmet.first()?.remedy();
+        let key = KEYS.iter().find(|key| key.words == way.act.key())?.key;
+        Some(Waits { key, statement: statement(way.act), remedy })
     });
     Offers { conductor: one.name.clone(), waits: waits.collect(), open }
 }

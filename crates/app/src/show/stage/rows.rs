@@ -201,7 +201,7 @@ mod tests {
                 .iter()
                 .map(|text| Conductor {
                     name: text[..1].to_owned(),
-                    shape: "",
+                    state: Standing::Grounded,
                     hazardous: text.starts_with('A'),
                     meant: text.starts_with('A'),
                     text: (*text).to_owned(),

@@ -57,7 +57,7 @@ const paint = (scene) => {
     const key = one.dataset.live;
     if (key in scene) text(one, scene[key] ?? MISSING[key] ?? "");
   }
-  for (const one of all("[data-state]")) attribute(one, "data-state", scene.state);
+  for (const one of all("[data-state]")) attribute(one, "data-is", scene.state);
   for (const one of all("[data-standing]")) list(one, scene.standing, text);
   const { advice, expected, trip } = scene;
   for (const one of all("[data-advice]")) {
@@ -78,8 +78,7 @@ const paint = (scene) => {
     for (const one of scene.conductors) {
       const row = [...holder.children].find((row) => row.dataset.conductor === one.name);
       if (!row) continue;
-      attribute(row, "data-hazardous", one.hazardous);
-      text(row.querySelector(".mark"), one.shape);
+      attribute(row, "data-is", one.state);
       text(row.querySelector(".text"), one.text);
     }
   }
@@ -94,6 +93,11 @@ document.addEventListener("scene", (event) => {
   pace = event.detail.pace ?? pace;
   at = performance.now();
   paint(shown);
+});
+// Nobody knows how it stands until something is heard again.
+document.addEventListener("link", ({ detail }) => {
+  if (!detail.lost) return;
+  for (const one of all("[data-lost]")) text(one, one.dataset.lost);
 });
 document.addEventListener("swapped", () => shown && paint(shown));
 setInterval(times, 250);

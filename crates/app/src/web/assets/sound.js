@@ -10,6 +10,7 @@ let context = null;
 
 // A browser makes no sound before a hand has touched the page.
 const wake = () => {
+  if (!on("ticks")) return;
   context ??= new AudioContext();
   if (context.state === "suspended") context.resume();
 };
@@ -96,15 +97,15 @@ const show = () => {
 };
 
 document.addEventListener("click", ({ target }) => {
-  wake();
   for (const name of ["ticks", "speech"]) {
     if (!target.closest(`[data-${name}]`)) continue;
     localStorage.setItem(name, on(name) ? "off" : "on");
     show();
+    wake();
     if (name === "ticks") tick();
     else if (scene) speak(scene.next);
   }
 });
-document.addEventListener("keydown", wake);
+for (const touched of ["click", "keydown"]) document.addEventListener(touched, wake);
 document.addEventListener("swapped", show);
 show();

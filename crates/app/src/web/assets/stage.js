@@ -11,13 +11,13 @@ const remember = (name, value) => localStorage.setItem(name, value);
 
 /* What was said, and what came of it. */
 
-const ROWS = 4;
+const ROWS = 3;
 
-const send = async (line, startedAt) => {
+const send = async (line, told, startedAt) => {
   const list = get("[data-said]");
   const row = document.createElement("li");
   const [words, state] = [document.createElement("span"), document.createElement("strong")];
-  words.textContent = line;
+  words.textContent = told;
   state.textContent = list.dataset.sent;
   row.append(words, state);
   list.prepend(row);
@@ -40,11 +40,19 @@ const written = (form) => {
   return [field(form, "line"), first, ...joint].filter(Boolean).join(" ");
 };
 
+// The statement as it stands on its button, with what was written beside it.
+const told = (form) => {
+  const said = get(".said", form.closest(".act")).textContent;
+  const more = [field(form, "first"), field(form, "second")].filter(Boolean).join(", ");
+  const of = form.closest("[data-of]")?.dataset.of;
+  return `${of}: ${said}${more && ": "}${more}`;
+};
+
 const state = async (form) => {
   if (form.dataset.busy) return;
   form.dataset.busy = "";
   const startedAt = Number(form.dataset.startedAt) || Date.now();
-  const kept = await send(written(form), startedAt);
+  const kept = await send(written(form), told(form), startedAt);
   delete form.dataset.busy;
   delete form.dataset.startedAt;
   if (!kept) return;
@@ -86,7 +94,7 @@ const stamp = () => {
 const stamped = () => {
   const line = get("[data-stamped]");
   if (!line) return;
-  line.hidden = !startedAt;
+  line.toggleAttribute("data-idle", !startedAt);
   const ago = Math.max(0, Math.round((Date.now() - startedAt + shifted) / 1000));
   get("[data-stamp]", line).textContent = ago;
 };
@@ -107,9 +115,10 @@ const leave = () => {
 };
 
 const read = () => {
-  const of = get('[name="line"]:checked, [name="line"][type="hidden"]', form()).value;
-  const line = `${of} ${plain(kv().value.trim())} ${scaled(ua().value.trim())}`;
-  send(line, startedAt ? startedAt - shifted : Date.now());
+  const of = get('[data-name]:checked, [data-name][type="hidden"]', form());
+  const line = `${of.value} ${plain(kv().value.trim())} ${scaled(ua().value.trim())}`;
+  const told = `${of.dataset.name}: ${kv().value} kV, ${ua().value} ${unit().value}`;
+  send(line, told, startedAt ? startedAt - shifted : Date.now());
   leave();
 };
 
@@ -227,11 +236,19 @@ const nextConductor = () => {
 const writes = (one) => one?.matches?.('input:not([type="radio"], [type="checkbox"]), textarea, select');
 const singleKeys = () => remembered("single-keys") !== "off";
 
+// What cannot be said yet is answered with the reason.
+const waits = (key) => {
+  const own = all(`[data-waits="${CSS.escape(key)}"]`);
+  const one = own.find((one) => one.closest("[data-meant]")) ?? own[0];
+  if (one) get("[data-refusal]")?.replaceChildren(one.textContent);
+  return Boolean(one);
+};
+
 const act = (key) => {
   const own = all(`[data-key="${CSS.escape(key)}"]`);
   const first = own.find((one) => get(".first", one));
   const one = first ?? own.find((one) => one.closest("[data-meant]")) ?? own[0];
-  if (!one) return false;
+  if (!one) return waits(key);
   if (one.matches("form")) one.requestSubmit();
   else {
     one.open = true;

@@ -5,6 +5,7 @@
 //! meanwhile but the place where it stands.
 
 mod message;
+mod written;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -30,6 +31,8 @@ use crate::drive::pages::Moment;
 use crate::drive::source::Source;
 use crate::drive::trace::Place;
 use message::{FromPage, newest, points};
+pub(crate) use written::UNITS;
+use written::Written;
 
 /// A page hears something at least so often; four times this without a word is a lost link.
 const HEARTBEAT: Duration = Duration::from_millis(500);
@@ -61,16 +64,6 @@ struct Asked {
     revision: Option<u64>,
     /// `no` where it draws none.
     points: Option<String>,
-}
-
-/// A line as a form sends it.
-#[derive(Debug, Deserialize)]
-struct Said {
-    line: String,
-    #[serde(default)]
-    nonce: String,
-    #[serde(default)]
-    ago_ms: f64,
 }
 
 pub(super) fn routes() -> Router<House> {
@@ -107,15 +100,15 @@ async fn say(
     frame: Frame,
     visitor: Visitor,
     Path(id): Path<String>,
-    Form(said): Form<Said>,
+    Form(written): Form<Written>,
 ) -> Result<Redirect, Fault> {
     if !visitor.may_say() {
         return Err(not_taken(&message::MAY_NOT_SAY));
     }
     let id = house.store.resolve(&id).await?;
     let work = at_work(&house, &id).await?;
-    let (ago, nonce) = (ago(said.ago_ms), said.nonce);
-    let line = Line { line: said.line, by: frame.who, ago, nonce };
+    let (line, ago) = (written.line(), ago(written.ago_ms));
+    let line = Line { line, by: frame.who, ago, nonce: written.nonce };
     work.say(line).await.map_err(|refused| not_taken(&refused))?;
     Ok(Redirect::to(&format!("/sheet/{id}")))
 }

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use session::live::{Next, View};
 use session::say;
 
-use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WITHDRAW, offers};
+use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WITHDRAW, Waits, offers};
 
 /// What can be said now of every conductor, what comes next first.
 pub(crate) fn acts(record: &str, view: &View) -> Markup {
@@ -43,8 +43,8 @@ fn of_one(record: &str, one: &Offers) -> Markup {
             details .waits {
                 summary { "What cannot be said yet, and why" }
                 ul {
-                    @for (statement, remedy) in &one.waits {
-                        li { (statement) ": first " (remedy) "." }
+                    @for Waits { key, statement, remedy } in &one.waits {
+                        li data-waits=(key) { (statement) ": first " (remedy) "." }
                     }
                 }
             }

@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use crate::show::stage::{Scene, Trip};
+use crate::show::stage::{Scene, Standing, Trip};
 
 /// All but the state.
 pub(super) fn rest(scene: &Scene) -> Markup {
@@ -32,16 +32,18 @@ pub(super) fn rest(scene: &Scene) -> Markup {
 /// The state of the object: a word, a shape and a colour.
 pub(crate) fn state(scene: &Scene) -> Markup {
     html! {
-        p .state data-state=(scene.state.key()) {
+        p .state .shaped data-state data-is=(scene.state.key()) {
             (shape())
-            strong .word data-live="state_word" { (scene.state_word) }
+            strong .word data-live="state_word" data-lost=(Standing::LinkLost.word()) {
+                (scene.state_word)
+            }
             " " span .of data-live="of" { (scene.of) }
         }
     }
 }
 
 /// All three shapes; the state beside them says which one is seen.
-fn shape() -> Markup {
+pub(super) fn shape() -> Markup {
     html! {
         svg .shape viewBox="0 0 24 24" aria-hidden="true" {
             circle .off cx="12" cy="12" r="9" {}

@@ -94,8 +94,8 @@ fn conductors(scene: &Scene) -> Markup {
         h3 { "Conductors" }
         ul .conductors {
             @for one in &scene.conductors {
-                li data-conductor=(one.name) data-hazardous=(one.hazardous) {
-                    span .mark aria-hidden="true" { (one.shape) } " "
+                li .shaped data-conductor=(one.name) data-is=(one.state.key()) {
+                    (large::shape())
                     span .text { (one.text) }
                 }
             }

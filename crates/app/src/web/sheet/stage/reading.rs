@@ -5,9 +5,7 @@ use session::live::View;
 
 use super::acts::nonce;
 use crate::show::stage::Scene;
-
-/// Units of an ammeter's scale, with the places by which its figures are moved to microamperes.
-pub(super) const UNITS: &[(&str, i8)] = &[("nA", -3), ("µA", 0), ("mA", 3)];
+use crate::web::live::UNITS;
 
 /// Keys of the keypad, in rows from the top.
 const PAD: &[&str] = &["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "?"];
@@ -18,8 +16,11 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
         form .reading data-reading method="post" action={ "/sheet/" (id) "/say" } {
             h3 { "A reading, as the needle says it" }
             (nonce())
-            (whose(scene, view))
-            div .two {
+            div .ends {
+                (whose(scene, view))
+                button type="button" data-pad-shown aria-pressed="false" hidden { "Keypad" }
+            }
+            div .fields {
                 label { "Kilovolts"
                     input name="first" id="reading-kv" type="text" inputmode="decimal"
                         autocomplete="off" required data-kv;
@@ -36,23 +37,20 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
                         }
                     }
                 }
+                button { "Into the record" }
             }
             p .quiet {
                 "Planned ammeter range: "
                 span data-live="ammeter_range" { (range.unwrap_or("not known")) }
                 ". What was not read: ?"
             }
-            p .stamped data-stamped hidden {
+            p .stamped data-stamped data-idle {
                 span { "Read " span data-stamp { "0" } " s ago" }
                 button type="button" data-shift="5000" { "5 s earlier" }
                 button type="button" data-shift="1000" { "1 s earlier" }
                 button type="button" data-shift="-1000" { "1 s later" }
             }
             (pad())
-            div .ends {
-                button { "Into the record" }
-                button type="button" data-pad-shown aria-pressed="false" hidden { "Keypad" }
-            }
         }
     }
 }
@@ -60,9 +58,11 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
 /// What became of what was said on this page.
 pub(super) fn said() -> Markup {
     html! {
-        p .refusal data-refusal role="alert" {}
-        ol .said data-said data-sent="sent …" data-kept="kept" data-refused="not taken"
-            data-unknown="not acknowledged" aria-label="What was sent" {}
+        div .told {
+            p .refusal data-refusal role="alert" {}
+            ol .said data-said data-sent="sent …" data-kept="kept" data-refused="not taken"
+                data-unknown="not acknowledged" aria-label="What was sent" {}
+        }
     }
 }
 
