@@ -104,7 +104,7 @@ impl Scene {
             focus: focus.map(|one| one.name.clone()).unwrap_or_default(),
             ammeter_range: range.map(|range| format!("{range:.0}")),
             needle_unit: range.map_or("µA", needle_unit),
-            acts: acts(view),
+            acts: signature(view),
             section: section(view),
             stage: is_stage(view),
         }
@@ -276,7 +276,7 @@ fn countdown(left: Time) -> Countdown {
 }
 
 /// One number for the acts that can be said, what is in their way and which comes next.
-fn acts(view: &View) -> u64 {
+pub(crate) fn signature(view: &View) -> u64 {
     let mut hasher = DefaultHasher::new();
     for one in &view.conductors {
         (&one.name, one.withdrawable, one.state).hash(&mut hasher);

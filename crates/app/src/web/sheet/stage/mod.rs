@@ -12,7 +12,7 @@ use session::Record;
 use session::live::View;
 use store::RecordId;
 
-use crate::show::stage::{About, Scene};
+use crate::show::stage::{About, Scene, signature};
 use crate::web::{Fault, House};
 
 pub(crate) use large::state;
@@ -61,7 +61,7 @@ impl Stage {
                 div .shown { (large::rest(scene)) }
                 div .hand {
                     (reading::reading(id, scene, view))
-                    (said_and_acts(id, scene, view))
+                    (said_and_acts(id, view))
                     (sound())
                 }
                 div .more {
@@ -75,15 +75,14 @@ impl Stage {
 }
 
 /// The statements that can be made of a record at work, outside the stage.
-pub(super) fn hand(house: &House, id: &RecordId, record: &Record, kept: &View) -> Markup {
-    let Stage { id, scene, view } = Stage::of(house, id, record, kept);
-    html! { div .hand data-stage-acts { (said_and_acts(&id, &scene, &view)) } }
+pub(super) fn hand(id: &str, view: &View) -> Markup {
+    html! { div .hand data-stage-acts { (said_and_acts(id, view)) } }
 }
 
-fn said_and_acts(id: &str, scene: &Scene, view: &View) -> Markup {
+fn said_and_acts(id: &str, view: &View) -> Markup {
     html! {
         (reading::said())
-        div #acts data-acts=(scene.acts) { (acts::acts(id, view)) }
+        div #acts data-acts=(signature(view)) { (acts::acts(id, view)) }
         (acts::keys())
     }
 }

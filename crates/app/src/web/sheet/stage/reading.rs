@@ -59,7 +59,7 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
 pub(super) fn said() -> Markup {
     html! {
         div .told {
-            p .refusal data-refusal role="alert" {}
+            p .not-taken data-refusal role="alert" {}
             ol .said data-said data-sent="sent …" data-kept="kept" data-refused="not taken"
                 data-unknown="not acknowledged" aria-label="What was sent" {}
         }
