@@ -5,6 +5,7 @@
 
 mod assets;
 mod chart;
+mod end;
 mod fault;
 mod frame;
 mod gate;
@@ -64,15 +65,15 @@ async fn serve_until_end(mut order: Order, library: &Library) -> Result<End, Tro
     let listener = TcpListener::bind(order.listen).await.map_err(cannot)?;
     order.listen = listener.local_addr().map_err(cannot)?;
     let house = House::open(&order, library).await?;
+    let asked = end::asked().map_err(Trouble::System)?;
+    // Whoever reads this may ask it to end at once.
     tell(&order, &house.gate.addresses());
-    let ended = tokio::task::spawn_blocking(crate::drive::until_asked_to_end);
     let end = async {
-        // A thread that cannot be waited for has ended.
-        let _ = ended.await;
+        asked.await;
         house.let_pages_go();
     };
     let router = gate::before(router(house.clone()), house.clone());
-    gate::serve(listener, router, house.clone(), end).await;
+    gate::serve(listener, router, house.clone(), gate::Limits::default(), end).await;
     house.close();
     Ok(End::Done)
 }

@@ -24,12 +24,21 @@ use tower_service::Service as _;
 use super::tether::Tether;
 use crate::web::House;
 
-/// Connections from this machine itself, and as many again from all others: nobody outside can
-/// keep the person here from their screen.
-const ROOM: usize = 256;
+/// What one who connects may take up.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Limits {
+    /// Connections from this machine itself, and as many again from all others: nobody outside
+    /// can keep the person here from their screen.
+    pub(crate) room: usize,
+    /// A browser tells what it wants within this time, or it is let go.
+    pub(crate) head: Duration,
+}
 
-/// A browser tells what it wants within this time, or it is let go.
-const HEAD: Duration = Duration::from_secs(10);
+impl Default for Limits {
+    fn default() -> Self {
+        Self { room: 256, head: Duration::from_secs(10) }
+    }
+}
 
 /// What is sent moves on within this time, or the other end is gone.
 const STALLED: Duration = Duration::from_secs(20);
@@ -62,9 +71,11 @@ pub(crate) async fn serve(
     listener: TcpListener,
     router: Router,
     house: House,
+    limits: Limits,
     end: impl Future<Output = ()>,
 ) {
-    let (here, away) = (Arc::new(Semaphore::new(ROOM)), Arc::new(Semaphore::new(ROOM)));
+    let room = || Arc::new(Semaphore::new(limits.room));
+    let (here, away) = (room(), room());
     let (tell_end, ending) = watch::channel(false);
     let mut connections = JoinSet::new();
     let mut look_again = interval(LOOK_AGAIN);
@@ -79,7 +90,8 @@ pub(crate) async fn serve(
                     if let Ok(permit) = Arc::clone(room).try_acquire_owned()
                         && let Some((wire, peer)) = Wire::of(stream, at, permit)
                     {
-                        connections.spawn(answer(wire, peer, router.clone(), ending.clone()));
+                        let (router, ending) = (router.clone(), ending.clone());
+                        connections.spawn(answer(wire, peer, router, limits.head, ending));
                     }
                 }
                 // Too many files are open, say: those that are open go on.
@@ -109,13 +121,19 @@ async fn cut_those_gone(house: &House) {
     }
 }
 
-async fn answer(wire: Wire, peer: Peer, router: Router, mut ending: watch::Receiver<bool>) {
+async fn answer(
+    wire: Wire,
+    peer: Peer,
+    router: Router,
+    head: Duration,
+    mut ending: watch::Receiver<bool>,
+) {
     let service = service_fn(|mut request: hyper::Request<Incoming>| {
         request.extensions_mut().insert(peer.clone());
         router.clone().call(request)
     });
     let mut builder = http1::Builder::new();
-    builder.timer(TokioTimer::new()).header_read_timeout(HEAD).max_buf_size(64 * 1024);
+    builder.timer(TokioTimer::new()).header_read_timeout(head).max_buf_size(64 * 1024);
     let connection = builder.serve_connection(TokioIo::new(wire), service).with_upgrades();
     let mut connection = pin!(connection);
     tokio::select! {

@@ -33,7 +33,7 @@ use tokio::sync::Semaphore;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
 
-pub(crate) use door::{Peer, serve};
+pub(crate) use door::{Limits, Peer, serve};
 pub(crate) use pairing::Code;
 pub(crate) use visitor::{COOKIE_LIFE, Visitor, cookie_name, until};
 

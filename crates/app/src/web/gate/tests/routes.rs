@@ -1,0 +1,76 @@
+//! Every address of the router, asked for by those who may not.
+
+use store::people::May;
+
+use super::bench::{AWAY, Bench};
+use crate::web::router;
+
+/// The addresses that the router has, read off its own account of itself; whoever adds one finds
+/// it shut.
+fn addresses(bench: &Bench) -> Vec<String> {
+    let account = format!("{:?}", router(bench.house.clone()));
+    let mut found: Vec<String> = account
+        .split('"')
+        .filter(|part| part.starts_with('/') && !part.contains("__private__"))
+        .map(|path| path.replace('{', "").replace('}', ""))
+        .collect();
+    found.sort();
+    found.dedup();
+    for known in ["/", "/live", "/login", "/people/pair", "/sheet/id", "/sheet/id/say"] {
+        assert!(found.iter().any(|path| path == known), "{known} is not in {account}");
+    }
+    found
+}
+
+/// What anyone may ask for.
+fn is_open(path: &str) -> bool {
+    ["/login", "/pair", "/assets/edition/name"].contains(&path)
+}
+
+#[test]
+fn a_stranger_gets_the_login_and_nothing_else() {
+    let bench = Bench::new();
+    let mut all = addresses(&bench);
+    all.push("/nowhere".to_owned());
+    for path in all.iter().filter(|path| !is_open(path)) {
+        let read = bench.get_with(AWAY, path, "Accept: text/html\r\n");
+        assert_eq!(read.status, 303, "GET {path}");
+        assert!(read.header("location").is_some_and(|to| to.starts_with("/login?after=/")));
+        assert_eq!(bench.get(AWAY, path).status, 403, "GET {path} by a program");
+        for method in ["POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "HEAD", "MOVE"] {
+            let answer = bench.send(method, AWAY, path, "", "");
+            assert_eq!(answer.status, 403, "{method} {path}");
+        }
+        assert_eq!(bench.socket(AWAY, path, "").status, 403, "a socket at {path}");
+        let wrong = format!("Cookie: pass={}\r\n", "0".repeat(64));
+        assert_eq!(bench.get_with(AWAY, path, &wrong).status, 403, "{path} with no such pass");
+    }
+    assert_eq!(bench.get(AWAY, "/login").status, 200);
+    assert_eq!(bench.get(AWAY, "/pair").status, 200);
+}
+
+#[test]
+fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
+    let bench = Bench::new();
+    let watch = bench.cookie(&bench.pass(May::Watch));
+    let say = bench.cookie(&bench.pass(May::Say));
+    let operate = bench.cookie(&bench.pass(May::Operate));
+    let all = addresses(&bench);
+    for path in all.iter().filter(|path| !is_open(path) && *path != "/logout") {
+        for method in ["POST", "PUT", "DELETE"] {
+            assert_eq!(bench.send(method, AWAY, path, &watch, "").status, 403, "{method} {path}");
+            let by_say = bench.send(method, AWAY, path, &say, "").status;
+            assert_eq!(by_say == 403, path.starts_with("/people/"), "{method} {path}: {by_say}");
+            let by_all = bench.send(method, AWAY, path, &operate, "").status;
+            assert_ne!(by_all, 403, "{method} {path}");
+        }
+    }
+    for cookie in [&watch, &say, &operate] {
+        assert_eq!(bench.get_with(AWAY, "/", cookie).status, 200);
+    }
+    let only = |cookie: &str| bench.get_with(AWAY, "/", cookie).text.contains("may watch only");
+    assert!(only(&watch) && !only(&say));
+    let own = bench.get_with(AWAY, "/people", &say);
+    assert!(own.text.contains("Log this device out") && !own.text.contains("Take back"));
+    assert!(bench.get_with(AWAY, "/people", &operate).text.contains("Take back"));
+}
