@@ -13,30 +13,37 @@ const FIRST: usize = 300;
 const LAST: usize = 100;
 
 /// What happened, in order.
-#[derive(Serialize)]
-pub(crate) struct Course {
-    rows: Vec<CourseRow>,
+#[derive(Clone, Debug, Serialize)]
+pub struct Course {
+    /// The rows.
+    pub rows: Vec<CourseRow>,
     /// Rows that only the attached record holds; they are missing before the last of these.
-    left_out: usize,
+    pub left_out: usize,
     /// How many rows stand before what is left out.
-    cut_after: usize,
+    pub cut_after: usize,
 }
 
 /// One thing that happened.
-#[derive(Clone, Serialize)]
-struct CourseRow {
-    wall: String,
+#[derive(Clone, Debug, Serialize)]
+pub struct CourseRow {
+    /// By the wall clock, universal time.
+    pub wall: String,
     /// From energising.
-    clock: String,
-    phase: String,
-    what: String,
-    by: String,
-    grave: bool,
+    pub clock: String,
+    /// Which conductor; empty where it was none.
+    pub phase: String,
+    /// What.
+    pub what: String,
+    /// Who said so, or how else it is known.
+    pub by: String,
+    /// Whether it stands out among the others.
+    pub grave: bool,
 }
 
 impl Course {
     /// Of what was recorded while it happened; nothing where the record was typed in.
-    pub(crate) fn of(record: &Record) -> Self {
+    #[must_use]
+    pub fn of(record: &Record) -> Self {
         let mut rows: Vec<CourseRow> = record.events.iter().filter_map(row).collect();
         let left_out = rows.len().saturating_sub(FIRST + LAST);
         if left_out > 0 {
@@ -47,12 +54,14 @@ impl Course {
 }
 
 /// A wall time on paper: universal time, whatever the machine's own zone is.
-pub(crate) fn wall(at: Timestamp) -> String {
+#[must_use]
+pub fn wall(at: Timestamp) -> String {
     at.strftime("%Y-%m-%d %H:%M:%SZ").to_string()
 }
 
 /// From the first moment of a record to its last, if it was recorded while it happened.
-pub(crate) fn span_words(record: &Record) -> Option<String> {
+#[must_use]
+pub fn span_words(record: &Record) -> Option<String> {
     let mut moments = record.events.iter().filter_map(|entry| entry.at);
     let first = moments.next()?;
     let last = moments.next_back().unwrap_or(first);
@@ -61,12 +70,14 @@ pub(crate) fn span_words(record: &Record) -> Option<String> {
 }
 
 /// Whether it was recorded while it happened.
-pub(crate) fn is_live(record: &Record) -> bool {
+#[must_use]
+pub fn is_live(record: &Record) -> bool {
     record.events.iter().any(|entry| entry.at.is_some())
 }
 
 /// Whether nothing follows any more.
-pub(crate) fn is_closed(record: &Record) -> bool {
+#[must_use]
+pub fn is_closed(record: &Record) -> bool {
     record.events.iter().rev().any(|entry| entry.what == Event::Closed)
 }
 

@@ -7,7 +7,8 @@ use quantity::{Current, Energy, Length, Resistance, Time, Voltage};
 const GROUP: char = '\u{202f}';
 
 /// To this many significant digits, without exponent, thousands grouped.
-pub(crate) fn significant(value: f64, digits: usize) -> String {
+#[must_use]
+pub fn significant(value: f64, digits: usize) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
@@ -21,7 +22,8 @@ pub(crate) fn significant(value: f64, digits: usize) -> String {
 }
 
 /// At most this many decimals, and no zeros at the end.
-pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
+#[must_use]
+pub fn trimmed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
@@ -61,12 +63,14 @@ fn grouped(text: &str) -> String {
 }
 
 /// Kilovolts to the volt: a level is never printed above what is published.
-pub(crate) fn kilovolts(value: Voltage) -> String {
+#[must_use]
+pub fn kilovolts(value: Voltage) -> String {
     format!("{} kV", trimmed(value.kilovolts(), 3))
 }
 
 /// Volts below a kilovolt, kilovolts above.
-pub(crate) fn volts(value: Voltage) -> String {
+#[must_use]
+pub fn volts(value: Voltage) -> String {
     match value.volts().abs() < 1000.0 {
         true => format!("{} V", significant(value.volts(), 2)),
         false => kilovolts(value),
@@ -94,7 +98,8 @@ pub(crate) fn fixed(value: f64, decimals: Option<usize>) -> String {
 
 /// A value with its expanded uncertainty, both to the second digit of the latter; without one, to
 /// four significant digits.
-pub(crate) fn with_uncertainty(value: f64, expanded: Option<f64>) -> String {
+#[must_use]
+pub fn with_uncertainty(value: f64, expanded: Option<f64>) -> String {
     match expanded.filter(|doubt| doubt.is_finite() && *doubt > 0.0) {
         None => plain(value),
         Some(doubt) => {
@@ -113,7 +118,8 @@ fn plain(value: f64) -> String {
 }
 
 /// A resistance in the unit that suits it, with its expanded uncertainty if there is one.
-pub(crate) fn resistance(value: Resistance, expanded: Option<Resistance>) -> String {
+#[must_use]
+pub fn resistance(value: Resistance, expanded: Option<Resistance>) -> String {
     let (unit, ohms) = match value.ohms().abs() {
         size if size >= 1e12 => ("TΩ", 1e12),
         size if size >= 1e9 => ("GΩ", 1e9),
@@ -125,7 +131,8 @@ pub(crate) fn resistance(value: Resistance, expanded: Option<Resistance>) -> Str
 }
 
 /// Joules, upwards.
-pub(crate) fn joules(value: Energy) -> String {
+#[must_use]
+pub fn joules(value: Energy) -> String {
     let joules = value.joules();
     match joules < 10.0 {
         true => format!("{} J", trimmed((joules * 10.0).ceil() / 10.0, 1)),
@@ -134,7 +141,8 @@ pub(crate) fn joules(value: Energy) -> String {
 }
 
 /// A distance in metres with feet beside it, upwards.
-pub(crate) fn distance(value: Length) -> String {
+#[must_use]
+pub fn distance(value: Length) -> String {
     const METRES_PER_FOOT: f64 = 0.3048;
     // A tenth of the last digit is what a foot written in metres may lose.
     let up = |number: f64, per: f64| (number * per - 0.1).ceil() / per;
@@ -144,12 +152,14 @@ pub(crate) fn distance(value: Length) -> String {
 }
 
 /// A span of time in the largest units that fit: `30 s`, `2 min 30 s`, `1 h 05 min`.
-pub(crate) fn span(value: Time) -> String {
+#[must_use]
+pub fn span(value: Time) -> String {
     spelled(value.seconds())
 }
 
 /// A span of time that must not be cut short: upwards to the whole second, or minute above ten.
-pub(crate) fn span_up(value: Time) -> String {
+#[must_use]
+pub fn span_up(value: Time) -> String {
     let seconds = value.seconds();
     match seconds > 600.0 {
         true => spelled((seconds / 60.0 - 1e-9).ceil() * 60.0),
@@ -173,7 +183,8 @@ fn spelled(seconds: f64) -> String {
 }
 
 /// A running clock that was started at energising: `3:05`, `1:02:30`.
-pub(crate) fn clock(value: Time) -> String {
+#[must_use]
+pub fn clock(value: Time) -> String {
     let all = value.seconds().max(0.0).round() as u64;
     let (hours, minutes, seconds) = (all / 3600, all / 60 % 60, all % 60);
     match hours {

@@ -211,7 +211,9 @@ fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
     rows
 }
 
-fn figures(figures: &Figures) -> Vec<String> {
+/// The figures of a conductor, each in words with its digits and its doubt.
+#[must_use]
+pub fn figures(figures: &Figures) -> Vec<String> {
     let insulation = figures.resistance.as_ref().map(|one| {
         let corrected = match (one.corrected, one.corrected_to) {
             (Some(value), Some(to)) => {

@@ -8,14 +8,20 @@ use session::{Record, fold};
 use crate::course::{is_closed, is_live, wall};
 
 /// One ground of the register.
-#[derive(Serialize)]
-pub(crate) struct GroundRow {
-    number: String,
-    place: String,
-    phase: String,
-    on: String,
-    off: String,
-    left: String,
+#[derive(Clone, Debug, Serialize)]
+pub struct GroundRow {
+    /// Its number, as painted on it.
+    pub number: String,
+    /// Where it is.
+    pub place: String,
+    /// The conductor it is on.
+    pub phase: String,
+    /// When it was put on, and by whom.
+    pub on: String,
+    /// When it was taken off, and by whom; empty while it is on.
+    pub off: String,
+    /// To whom it was handed over, still on.
+    pub left: String,
 }
 
 impl From<&Ground> for GroundRow {
@@ -37,7 +43,8 @@ impl From<&Ground> for GroundRow {
 }
 
 /// The register of what was recorded while it happened; `None` where the record was typed in.
-pub(crate) fn ground_rows(record: &Record) -> Option<Vec<GroundRow>> {
+#[must_use]
+pub fn ground_rows(record: &Record) -> Option<Vec<GroundRow>> {
     is_live(record).then(|| Register::of(&record.events).grounds.iter().map(Into::into).collect())
 }
 

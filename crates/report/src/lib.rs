@@ -2,11 +2,11 @@
 
 pub mod chart;
 mod composed;
-mod course;
-mod digits;
+pub mod course;
+pub mod digits;
 pub mod document;
 mod error;
-mod grounds;
+pub mod grounds;
 mod head;
 mod level;
 mod proof;
@@ -14,7 +14,7 @@ pub mod sheet;
 mod sources;
 mod stamp;
 mod thin;
-mod words;
+pub mod words;
 mod world;
 
 pub use composed::Composed;

@@ -13,7 +13,8 @@ use standards::Mark;
 use crate::digits::{kilovolts, span};
 
 /// How sure we are of a source.
-pub(crate) const fn mark(mark: Mark) -> &'static str {
+#[must_use]
+pub const fn mark(mark: Mark) -> &'static str {
     match mark {
         Mark::Own => "from your own copy",
         Mark::Seen => "read in a public text",
@@ -22,14 +23,18 @@ pub(crate) const fn mark(mark: Mark) -> &'static str {
     }
 }
 
-pub(crate) const fn polarity(polarity: Polarity) -> &'static str {
+/// The polarity of the high-voltage terminal.
+#[must_use]
+pub const fn polarity(polarity: Polarity) -> &'static str {
     match polarity {
         Polarity::Negative => "negative",
         Polarity::Positive => "positive",
     }
 }
 
-pub(crate) const fn method(method: Method) -> &'static str {
+/// How the voltage is raised.
+#[must_use]
+pub const fn method(method: Method) -> &'static str {
     match method {
         Method::Resistance => "insulation resistance",
         Method::Withstand => "withstand: one rise, one hold",
@@ -40,7 +45,8 @@ pub(crate) const fn method(method: Method) -> &'static str {
 }
 
 /// What one of the tested things is called.
-pub(crate) const fn piece(class: AssetClass) -> &'static str {
+#[must_use]
+pub const fn piece(class: AssetClass) -> &'static str {
     match class {
         AssetClass::Protective => "Piece",
         AssetClass::Motor | AssetClass::Generator => "Phase",
@@ -48,7 +54,9 @@ pub(crate) const fn piece(class: AssetClass) -> &'static str {
     }
 }
 
-pub(crate) const fn severity(severity: Severity) -> &'static str {
+/// How heavy an issue is.
+#[must_use]
+pub const fn severity(severity: Severity) -> &'static str {
     match severity {
         Severity::Refuse => "Refused",
         Severity::Warn => "Warning",
@@ -66,7 +74,9 @@ pub(crate) const fn when(when: When) -> &'static str {
     }
 }
 
-pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
+/// What decided how long the ground stays on.
+#[must_use]
+pub const fn ground_by(by: GroundBy) -> &'static str {
     match by {
         GroundBy::Model => "set by the model of the absorbed charge, longer than the minima",
         GroundBy::TimeAtVoltage => "set by the time at voltage",
@@ -74,14 +84,18 @@ pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
     }
 }
 
-pub(crate) const fn link(link: Link) -> &'static str {
+/// Which link is fitted.
+#[must_use]
+pub const fn link(link: Link) -> &'static str {
     match link {
         Link::GuardToGround => "Fit the link between guard and ground.",
         Link::ReturnToGround => "Fit the link between return and ground.",
     }
 }
 
-pub(crate) const fn metered(metered: Metered) -> &'static str {
+/// What the meter reads.
+#[must_use]
+pub const fn metered(metered: Metered) -> &'static str {
     match metered {
         Metered::ObjectOnly => "The meter reads the current of the object alone.",
         Metered::ObjectAndLeads => {
@@ -91,7 +105,9 @@ pub(crate) const fn metered(metered: Metered) -> &'static str {
     }
 }
 
-pub(crate) const fn kind(kind: Kind) -> &'static str {
+/// How a record came to be.
+#[must_use]
+pub const fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Test => "recorded while it happened",
         Kind::Practice => "PRACTICE: made for practice",
@@ -120,7 +136,9 @@ pub(crate) const fn stamp_word(kind: Kind) -> Option<&'static str> {
     }
 }
 
-pub(crate) const fn verdict(verdict: Verdict) -> &'static str {
+/// A verdict in one word.
+#[must_use]
+pub const fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Accept => "ACCEPT",
         Verdict::Investigate => "INVESTIGATE",
@@ -130,7 +148,8 @@ pub(crate) const fn verdict(verdict: Verdict) -> &'static str {
 }
 
 /// What a verdict means, and no more than that.
-pub(crate) const fn verdict_means(verdict: Verdict) -> &'static str {
+#[must_use]
+pub const fn verdict_means(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Accept => "Every criterion that applies was met on the day of the test.",
         Verdict::Investigate => "Something stands open; the findings say what would settle it.",
@@ -140,7 +159,8 @@ pub(crate) const fn verdict_means(verdict: Verdict) -> &'static str {
 }
 
 /// The shape that says the verdict without words and without colour.
-pub(crate) const fn verdict_shape(verdict: Verdict) -> &'static str {
+#[must_use]
+pub const fn verdict_shape(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Accept => "●",
         Verdict::Investigate => "▲",
@@ -160,7 +180,9 @@ pub(crate) const fn verdict_colour(verdict: Verdict) -> &'static str {
     }
 }
 
-pub(crate) const fn outcome(outcome: Outcome) -> &'static str {
+/// How a finding came out, as shape and word.
+#[must_use]
+pub const fn outcome(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::Ok => "● met",
         Outcome::Warn => "▲ open",
@@ -197,7 +219,8 @@ pub(crate) const fn reads(reads: Reads) -> &'static str {
 }
 
 /// How an act is known.
-pub(crate) const fn told(told: Told) -> &'static str {
+#[must_use]
+pub const fn told(told: Told) -> &'static str {
     match told {
         Told::Said => "said",
         Told::Seen => "seen in the readings",
@@ -206,7 +229,8 @@ pub(crate) const fn told(told: Told) -> &'static str {
 }
 
 /// What was done or seen.
-pub(crate) fn act(act: &Act) -> String {
+#[must_use]
+pub fn act(act: &Act) -> String {
     let plain = match act {
         Act::Lead => "lead put on",
         Act::Check => "checklist gone through",
