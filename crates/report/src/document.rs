@@ -26,12 +26,14 @@ pub fn compose(
     record: &Record,
     findings: &Findings,
     seal: Option<&Seal>,
+    signed: &[Signed],
     stamp: Stamp,
 ) -> Result<Composed, ReportError> {
     let day = stamp.date.or(findings.as_of).or(record.job.test.date);
     let day = day.ok_or(ReportError::NoDay)?;
     let attachment = json("record", record)?;
-    let (view, charts) = Document::new(record, findings, seal, stamp, day);
+    let (mut view, charts) = Document::new(record, findings, seal, stamp, day);
+    view.signed = signed.to_vec();
     let data = serde_json::to_value(view)
         .map_err(|source| ReportError::Data { what: "report", source })?;
     Composed::new(Parts {
@@ -75,6 +77,22 @@ struct Document {
     grounds: Option<Vec<GroundRow>>,
     course: Course,
     seal: Option<SealBox>,
+    signed: Vec<Signed>,
+}
+
+/// A name that was put to a kept record.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Signed {
+    /// Whose.
+    pub name: String,
+    /// As what, in words.
+    pub role: String,
+    /// When.
+    pub signed: String,
+    /// In their own words.
+    pub remark: Option<String>,
+    /// What has changed since; `None` where nothing has.
+    pub older: Option<&'static str>,
 }
 
 /// The seal as it is printed.
@@ -145,6 +163,7 @@ impl Document {
             grounds: ground_rows(record),
             course: Course::of(record),
             seal: seal.map(Into::into),
+            signed: Vec::new(),
         };
         (document, charts)
     }

@@ -34,7 +34,7 @@ pub fn job_sheet(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Vec<u8>, Report
 }
 
 /// The report: what was found, why, and the proof, as a PDF with the record attached; a record
-/// that is kept has its seal printed.
+/// that is kept has its seal printed, and by [`document::compose`] who signed it.
 ///
 /// # Errors
 /// When the report cannot be laid out or written as an archive document.
@@ -44,5 +44,5 @@ pub fn report(
     seal: Option<&Seal>,
     stamp: Stamp,
 ) -> Result<Vec<u8>, ReportError> {
-    document::compose(record, findings, seal, stamp)?.pdf()
+    document::compose(record, findings, seal, &[], stamp)?.pdf()
 }

@@ -191,7 +191,9 @@ pub const fn outcome(outcome: Outcome) -> &'static str {
     }
 }
 
-pub(crate) const fn happening(happening: Happening) -> &'static str {
+/// What a person saw or did.
+#[must_use]
+pub const fn happening(happening: Happening) -> &'static str {
     match happening {
         Happening::Rise => "rise",
         Happening::Hold => "hold",

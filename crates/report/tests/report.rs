@@ -13,7 +13,7 @@ use session::{Kind, Record};
 
 /// Lays out and leaves the file for a person to look at.
 fn print(name: &str, record: &Record, verdict: Verdict) -> Composed {
-    let composed = report::document::compose(record, &findings(verdict), None, STAMP)
+    let composed = report::document::compose(record, &findings(verdict), None, &[], STAMP)
         .expect("a record is printable");
     let pdf = composed.pdf().expect("a report is an archive document");
     let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -53,7 +53,7 @@ fn every_conductors_open_findings_are_told() {
     other.outcome = Outcome::Warn;
     other.text = "The second conductor stands open too.".to_owned();
     found.phases[0].findings.push(other);
-    let composed = report::document::compose(&typed, &found, None, STAMP).expect("printable");
+    let composed = report::document::compose(&typed, &found, None, &[], STAMP).expect("printable");
     check(&composed.text().join(" "), &["The second conductor stands open too."]);
 }
 
@@ -109,13 +109,36 @@ fn seal() -> Seal {
 fn sealed(name: &str, record: &Record, page: PageSize) -> Vec<String> {
     let stamp = Stamp { page, ..STAMP };
     let found = findings(Verdict::Investigate);
-    let composed = report::document::compose(record, &found, Some(&seal()), stamp)
+    let composed = report::document::compose(record, &found, Some(&seal()), &[], stamp)
         .expect("a record is printable");
     let pdf = composed.pdf().expect("a report is an archive document");
     let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     std::fs::write(path, &pdf).expect("the target folder can be written");
     check_archive(&pdf, "record.json");
     composed.text()
+}
+
+#[test]
+fn a_signature_takes_the_place_of_the_lines_to_sign_on() {
+    let signed = |older| report::document::Signed {
+        name: "A. Tester".to_owned(),
+        role: "ran the test".to_owned(),
+        signed: "2026-11-03 10:00Z".to_owned(),
+        remark: Some("dry".to_owned()),
+        older,
+    };
+    let record = live_record(Kind::Test, true);
+    let page = |signed: &[report::document::Signed]| {
+        let found = findings(Verdict::Accept);
+        let composed = report::document::compose(&record, &found, None, signed, STAMP);
+        composed.expect("printable").text().swap_remove(0)
+    };
+    let lines = "name and signature";
+    check(&page(&[]), &[lines]);
+    let now = page(&[signed(None)]);
+    check(&now, &["A. Tester", "ran the test", "2026-11-03 10:00Z", "dry"]);
+    assert!(!now.contains(lines) && !now.contains("OLDER"), "{now}");
+    check(&page(&[signed(Some("the record went on since"))]), &["OLDER: the record went on since"]);
 }
 
 #[test]

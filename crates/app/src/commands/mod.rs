@@ -9,13 +9,13 @@ pub(crate) mod list;
 mod people;
 mod plan;
 mod practice;
-mod report;
+pub(crate) mod report;
 mod run;
 mod schema;
 mod serve;
 mod simulate;
 mod standards;
-mod subject;
+pub(crate) mod subject;
 mod verify;
 
 use std::path::Path;

@@ -7,7 +7,7 @@ use standards::Library;
 
 use super::Paper;
 use super::judge::gate;
-use super::subject::Subject;
+use super::subject::{Judged, Subject};
 use crate::output::{End, Trouble, print, print_json, write_whole};
 use crate::{input, show};
 
@@ -36,13 +36,8 @@ impl MakeReport {
             input::read_dated_job(job)?;
         }
         let judged = self.subject.judged(library, db)?;
-        let (record, findings) = (&judged.record, &judged.findings);
-        let mut stamp = super::stamp(&record.job, self.paper);
-        if record.job.test.date.is_none() {
-            stamp.date = judged.begun.or(stamp.date);
-        }
-        let paper = report::report(record, findings, judged.seal.as_ref(), stamp)?;
-        write_whole(&self.output, &paper)?;
+        let findings = &judged.findings;
+        write_whole(&self.output, &paper(&judged, self.paper)?)?;
         if self.json {
             print_json(&serde_json::json!({
                 "report": self.output,
@@ -54,4 +49,14 @@ impl MakeReport {
         }
         Ok(gate(self.gate, findings.verdict))
     }
+}
+
+/// The report of what was judged.
+pub(crate) fn paper(judged: &Judged, paper: Paper) -> Result<Vec<u8>, Trouble> {
+    let Judged { record, findings, signed, seal, begun } = judged;
+    let mut stamp = super::stamp(&record.job, paper);
+    if record.job.test.date.is_none() {
+        stamp.date = begun.or(stamp.date);
+    }
+    Ok(report::document::compose(record, findings, seal.as_ref(), signed, stamp)?.pdf()?)
 }

@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use judge::Findings;
 use session::Record;
 use standards::Library;
-use store::RecordId;
 use store::trouble::{KeepError, OpenError};
+use store::{RecordId, Store};
 
 use crate::input;
 use crate::input::database;
@@ -33,6 +33,8 @@ pub(crate) struct Subject {
 pub(crate) struct Judged {
     pub(crate) record: Record,
     pub(crate) findings: Findings,
+    /// Who put their name to it.
+    pub(crate) signed: Vec<report::document::Signed>,
     /// Of a kept record.
     pub(crate) seal: Option<report::Seal>,
     /// When it was made, where nobody says the day of the test.
@@ -69,39 +71,66 @@ pub(super) async fn of_record(
 ) -> Result<Judged, Trouble> {
     let store = database::to_read(db).await?;
     let id = store.resolve(asked).await?;
-    // What was changed is not judged: a verdict or a paper would make it look sound.
-    let broken = store.verify(&id).await?;
-    if let Some(first) = broken.first() {
-        let (first, more) = (first.to_string(), broken.len() - 1);
-        return Err(Trouble::Seals { record: id.to_string(), first, more });
-    }
-    let stored = store.record(&id).await?;
+    let judged = judged(&store, &id, library).await?;
     store.close().await;
-    let findings = judge::judge(&stored.record, library);
-    if let Err(trouble) = keep(&id, &findings, db).await {
+    let kept = async {
+        let store = database::existing(db).await?;
+        keep(&store, &id, &judged.findings, jiff::Timestamp::now()).await?;
+        store.close().await;
+        Ok(())
+    };
+    if let Err(trouble) = kept.await {
         eprintln!(
             "These findings are shown here and not kept beside the record: {}",
             why(&trouble)
         );
     }
+    Ok(judged)
+}
+
+/// A kept record, judged by the values and the method of today.
+pub(crate) async fn judged(
+    store: &Store,
+    id: &RecordId,
+    library: &Library,
+) -> Result<Judged, Trouble> {
+    // What was changed is not judged: a verdict or a paper would make it look sound.
+    let broken = store.verify(id).await?;
+    if let Some(first) = broken.first() {
+        let (first, more) = (first.to_string(), broken.len() - 1);
+        return Err(Trouble::Seals { record: id.to_string(), first, more });
+    }
+    let stored = store.record(id).await?;
+    let findings = judge::judge(&stored.record, library);
+    let (kept, signatures) = (store.findings(id).await?, store.signatures(id).await?);
     let seal = stored.seals.first().map(|(_, seal)| report::Seal {
         record: id.to_string(),
         events: seal.seq + 1,
         code: seal.code.clone(),
     });
+    let code = store::signatures::code_of(&stored.seals);
+    let same = |id: &str| kept.iter().any(|one| one.id == id && one.bytes == bytes(&findings));
+    let signed = signatures.iter().map(|one| show::signed::printed(one, &code, same)).collect();
     let wall = stored.record.events.iter().find_map(|entry| entry.at).map(|at| at.wall);
     let begun = wall.map(|wall| jiff::tz::TimeZone::UTC.to_datetime(wall).date());
-    Ok(Judged { record: stored.record, findings, seal, begun })
+    Ok(Judged { record: stored.record, findings, signed, seal, begun })
 }
 
-async fn keep(id: &RecordId, findings: &Findings, db: Option<&str>) -> Result<(), Trouble> {
-    let store = database::existing(db).await?;
-    let bytes = serde_json::to_vec(findings).expect("findings are plain data");
+/// Keeps findings beside their record and beside those that were made of it before.
+pub(crate) async fn keep(
+    store: &Store,
+    id: &RecordId,
+    findings: &Findings,
+    now: jiff::Timestamp,
+) -> Result<(), KeepError> {
     let verdict = show::findings::verdict(findings.verdict).to_lowercase();
-    let now = jiff::Timestamp::now();
-    store.keep_findings(id, &findings.method, &verdict, &bytes, now).await?;
-    store.close().await;
+    store.keep_findings(id, &findings.method, &verdict, &bytes(findings), now).await?;
     Ok(())
+}
+
+/// Findings as they are kept.
+fn bytes(findings: &Findings) -> Vec<u8> {
+    serde_json::to_vec(findings).expect("findings are plain data")
 }
 
 /// Why findings were not kept; nothing is lost by it, so nothing is asked of anyone.
@@ -130,5 +159,5 @@ fn from_file(job: &Path, file: &Path, library: &Library) -> Result<Judged, Troub
     let plan = plan::plan(&job, library);
     let record = session::transcribe(&job, &plan, &readings);
     let findings = judge::judge(&record, library);
-    Ok(Judged { record, findings, seal: None, begun: None })
+    Ok(Judged { record, findings, signed: Vec::new(), seal: None, begun: None })
 }

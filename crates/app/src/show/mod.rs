@@ -13,6 +13,7 @@ pub(crate) mod findings;
 pub(crate) mod plan;
 pub(crate) mod records;
 pub(crate) mod seals;
+pub(crate) mod signed;
 pub(crate) mod stage;
 pub(crate) mod standards;
 pub(crate) mod things;

@@ -30,6 +30,7 @@ const STYLES: &str = concat!(
     include_str!("assets/live.css"),
     include_str!("assets/stage.css"),
     include_str!("assets/sheet.css"),
+    include_str!("assets/sections.css"),
     include_str!("assets/chart.css"),
     include_str!("assets/pages.css"),
     include_str!("assets/people.css"),

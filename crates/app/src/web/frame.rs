@@ -100,7 +100,9 @@ pub(crate) struct Follows<'a> {
     /// Whether the page is the stage: a conductor is energised or hazardous.
     pub(crate) stage: bool,
     /// The section that is worked on; the page is fetched anew when it changes.
-    pub(crate) section: &'a str,
+    pub(crate) section: Option<&'a str>,
+    /// Events that the page shows, readings not counted; nothing where the record is at rest.
+    pub(crate) deeds: Option<u64>,
 }
 
 /// A whole page.
@@ -110,9 +112,10 @@ pub(crate) fn page(frame: &Frame, title: &str, body: &Markup) -> Markup {
 
 /// A whole page that follows a record.
 pub(crate) fn following(frame: &Frame, title: &str, of: Follows<'_>, body: &Markup) -> Markup {
-    let Follows { record, stage, section } = of;
+    let Follows { record, stage, section, deeds } = of;
     let main = html! {
-        main #main data-record=(record) data-stage=(stage) data-section=(section) { (body) }
+        main #main data-record=(record) data-stage=(stage) data-section=[section]
+            data-deeds=[deeds] { (body) }
     };
     whole(frame, title, &main)
 }

@@ -14,7 +14,7 @@ mod words;
 use serde::Serialize;
 
 pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
-pub(crate) use of::{About, Meant, meant, signature};
+pub(crate) use of::{About, Meant, meant, section, signature};
 pub(crate) use offers::{Asks, Offer, Offers, Waits, offers};
 pub(crate) use row::{Row, Tone};
 pub(crate) use rows::{Hand, rows};

@@ -137,7 +137,7 @@ fn state(view: &View, silent: bool) -> Standing {
 }
 
 /// Where the next step is done; while voltage is on, or what it left, the stage is at work.
-fn section(view: &View) -> Section {
+pub(crate) fn section(view: &View) -> Section {
     match &view.next {
         _ if is_stage(view) => Section::Test,
         Next::PutGroundOn { .. }

@@ -1,13 +1,170 @@
-//! down.
+//! Section 5: down and grounded. How it ended, what was left, what discharged it, and which ground
+//! is on what, since when, handed to whom.
 
 use maud::{Markup, html};
+use quantity::Time;
+use report::digits::{kilovolts, span, span_up};
+use session::act::Act;
+use session::record::Moment;
+use session::{Entry, Event};
 
-use super::state::Sheet;
+use super::hand;
+use super::ready::said;
+use super::state::{Section, Sheet};
 
-pub(super) fn line(_: &Sheet) -> String {
-    String::new()
+/// What was done to one conductor after the last voltage on it.
+#[derive(Default)]
+struct Way<'a> {
+    energised: bool,
+    residuals: Vec<(&'a Entry, String)>,
+    tool: Option<&'a Entry>,
+    ground: Option<&'a Entry>,
+    /// The moment at which the last ground came off.
+    off: Option<Moment>,
+    released: Option<&'a Entry>,
+    grounds: Vec<&'a str>,
 }
 
-pub(super) fn under(_: &Sheet) -> Markup {
-    html! {}
+pub(super) fn line(sheet: &Sheet) -> String {
+    if sheet.view.is_none() {
+        return "Not recorded: written down elsewhere".to_owned();
+    }
+    let told: Vec<String> = sheet
+        .record
+        .plan
+        .conductors
+        .iter()
+        .filter_map(|name| {
+            let way = Way::of(sheet, name);
+            way.energised.then(|| format!("{name} {}", way.line(sheet)))
+        })
+        .collect();
+    if told.is_empty() { "Nothing was energised".to_owned() } else { told.join("; ") }
+}
+
+pub(super) fn under(sheet: &Sheet) -> Markup {
+    let named = sheet.record.plan.conductors.iter().map(|name| (name, Way::of(sheet, name)));
+    html! {
+        (hand(sheet, Section::Down))
+        @if sheet.view.is_none() {
+            p { "Grounds and discharge of a test that was written down elsewhere are not in its record." }
+        }
+        @for (name, way) in named.filter(|(_, way)| way.energised) { (conductor(sheet, name, &way)) }
+        @if sheet.view.is_some() { (register(sheet)) }
+    }
+}
+
+fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
+    let planned = sheet.record.plan.descent.as_ref();
+    html! {
+        h3 { (report::words::piece(sheet.record.plan.class)) " " (name) }
+        dl .figures {
+            div { dt { "Voltage left" } dd {
+                @for (entry, left) in &way.residuals { div { (left) " " span .quiet { (said(entry)) } } }
+                @if way.residuals.is_empty() { "not read" }
+            } }
+            div { dt { "Tool" } dd {
+                @match way.tool { Some(entry) => { "laid on " (said(entry)) }, None => "not recorded" }
+            } }
+            div { dt { "Solid ground" } dd {
+                @match way.ground { Some(entry) => { "on " (said(entry)) }, None => "not recorded" }
+            } }
+            div { dt { "Was on for" } dd .number {
+                (way.lasted(sheet).map_or_else(|| "–".to_owned(), span))
+            } }
+            @if let Some(down) = planned {
+                div { dt { "Is to be on for" } dd .number {
+                    (span_up(down.ground)) " " span .quiet { (report::words::ground_by(down.ground_by)) }
+                } }
+            }
+            div { dt { "Handed back" } dd {
+                @match way.released { Some(entry) => (said(entry)), None => "not yet" }
+            } }
+        }
+    }
+}
+
+/// Every ground that was put on in this test.
+pub(super) fn register(sheet: &Sheet) -> Markup {
+    let rows = report::grounds::ground_rows(&sheet.record).unwrap_or_default();
+    html! {
+        h3 { "Grounds" }
+        @if rows.is_empty() { p { "No ground was recorded." } } @else {
+            div .scroll tabindex="0" role="region" aria-label="Grounds" {
+                table {
+                    thead { tr {
+                        th scope="col" { "number" } th scope="col" { "place" }
+                        th scope="col" { "of" } th scope="col" { "on, by whom" }
+                        th scope="col" { "off, by whom" } th scope="col" { "stays on, with whom" }
+                    } }
+                    tbody { @for row in &rows { tr {
+                        th scope="row" { (row.number) } td { (row.place) } td { (row.phase) }
+                        td { (row.on) }
+                        td { @if row.off.is_empty() { strong { "⏚ on" } } @else { (row.off) } }
+                        td { (row.left) }
+                    } } }
+                }
+            }
+        }
+    }
+}
+
+impl<'a> Way<'a> {
+    fn of(sheet: &'a Sheet, name: &str) -> Self {
+        let mut way = Self::default();
+        for entry in &sheet.record.events {
+            match &entry.what {
+                Event::Did { phase, act, .. } if phase == name => way.did(entry, act),
+                _ => {}
+            }
+        }
+        way
+    }
+
+    fn did(&mut self, entry: &'a Entry, act: &'a Act) {
+        match act {
+            Act::Energise => {
+                let grounds = std::mem::take(&mut self.grounds);
+                *self = Self { energised: true, grounds, ..Self::default() };
+            }
+            Act::Residual { voltage } if self.energised => {
+                let left =
+                    voltage.map_or_else(|| "below what the meter can tell".to_owned(), kilovolts);
+                self.residuals.push((entry, left));
+            }
+            Act::Tool => (self.tool, self.ground, self.off) = (Some(entry), None, None),
+            Act::Ground { number, .. } => {
+                if self.ground.is_none() {
+                    self.ground = Some(entry);
+                }
+                self.grounds.push(number);
+            }
+            Act::Lift { number } => {
+                self.grounds.retain(|one| one != number);
+                if self.grounds.is_empty() {
+                    self.off = entry.at;
+                }
+            }
+            Act::Release => self.released = Some(entry),
+            _ => {}
+        }
+    }
+
+    /// How long the solid ground has been on, or was.
+    fn lasted(&self, sheet: &Sheet) -> Option<Time> {
+        let from = self.ground?.at?.since_begun;
+        let last = sheet.record.events.iter().rev().find_map(|entry| entry.at);
+        Some(self.off.or(last)?.since_begun - from)
+    }
+
+    fn line(&self, sheet: &Sheet) -> String {
+        let mut said = vec![match self.lasted(sheet) {
+            Some(time) => format!("grounded for {}", span(time)),
+            None => "NO GROUND RECORDED".to_owned(),
+        }];
+        if self.released.is_some() {
+            said.push("handed back".to_owned());
+        }
+        said.join(", ")
+    }
 }

@@ -10,6 +10,7 @@ mod findings;
 mod form;
 mod mentions;
 mod number;
+mod paper;
 mod planned;
 mod plate;
 mod ready;
@@ -21,16 +22,23 @@ mod typed;
 use axum::Router;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse as _, Response};
-use axum::routing::get;
+use axum::routing::{get, post};
 use maud::{Markup, html};
 use session::Kind;
 
-use super::{Fault, Follows, Frame, House, following};
+use super::{Fault, Frame, House, following};
 use stage::Stage;
 use state::{Section, Sheet};
 
 pub(super) fn routes() -> Router<House> {
-    Router::new().route("/sheet/{id}", get(sheet)).merge(draft::routes()).merge(stage::routes())
+    Router::new()
+        .route("/sheet/{id}", get(sheet))
+        .route("/sheet/{id}/judge", post(findings::judge_again))
+        .route("/sheet/{id}/sign", post(signatures::sign))
+        .route("/who", post(ready::remember))
+        .merge(draft::routes())
+        .merge(stage::routes())
+        .merge(paper::routes())
 }
 
 async fn sheet(
@@ -69,6 +77,7 @@ fn head(sheet: &Sheet) -> Markup {
         }
         h1 { (plan.asset) }
         p { (plan.object) }
+        @if !sheet.stage { (paper::links(sheet)) }
     }
 }
 
@@ -107,6 +116,23 @@ fn line(sheet: &Sheet, section: Section) -> String {
         Section::Down => down::line(sheet),
         Section::Findings => findings::line(sheet),
         Section::Signatures => signatures::line(sheet),
+    }
+}
+
+/// What can be said now, in the section that is worked on.
+fn hand(sheet: &Sheet, section: Section) -> Markup {
+    let Some(view) = sheet.view.as_ref().filter(|view| !view.closed) else { return html! {} };
+    if section != sheet.current {
+        return html! {};
+    }
+    let id = sheet.id.as_str();
+    html! {
+        p .next { span .label { "Next" } " " strong data-live="next" { (view.next) } }
+        div .hand data-stage-acts data-of-record=(id) {
+            div #acts { (stage::acts::acts(id, view)) }
+            p .refusal data-refusal role="alert" {}
+            ol .said data-said aria-label="What was sent" {}
+        }
     }
 }
 

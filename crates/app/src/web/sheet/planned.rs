@@ -191,7 +191,7 @@ fn words(text: &str, beside: Beside) -> Markup {
     }
 }
 
-fn connection(plan: &Plan) -> Markup {
+pub(super) fn connection(plan: &Plan) -> Markup {
     html! {
         h3 { "Connect" }
         ol { @for step in &plan.connection.steps { li { (step) } } }
@@ -337,7 +337,7 @@ fn descent(plan: &Plan, down: &Descent) -> Markup {
     }
 }
 
-fn distances(plan: &Plan) -> Markup {
+pub(super) fn distances(plan: &Plan) -> Markup {
     let Some(clear) = &plan.clearance else { return html! {} };
     let both = |length: Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
     html! {

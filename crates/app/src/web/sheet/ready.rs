@@ -1,13 +1,157 @@
-//! ready.
+//! Section 3: before voltage. What has to be looked at, connected, grounded and kept away from,
+//! and who said that it was.
 
+use axum::extract::Form;
+use axum::http::header::SET_COOKIE;
+use axum::response::{IntoResponse as _, Redirect, Response};
 use maud::{Markup, html};
+use plan::course::{Line, When};
+use serde::Deserialize;
+use session::act::Act;
+use session::{Entry, Event};
 
-use super::state::Sheet;
+use super::planned::{self, cited};
+use super::state::{Section, Sheet};
+use super::{down, hand};
 
-pub(super) fn line(_: &Sheet) -> String {
-    String::new()
+/// Longest name of whoever works here.
+const LONGEST_NAME: usize = 80;
+
+pub(super) fn line(sheet: &Sheet) -> String {
+    let told: Vec<String> = sheet
+        .record
+        .plan
+        .conductors
+        .iter()
+        .filter_map(|name| {
+            let entry = checked(sheet, name)?;
+            Some(format!("{name} {}", said(entry)))
+        })
+        .collect();
+    match (told.is_empty(), sheet.view.is_some()) {
+        (false, _) => format!("Checked: {}", told.join("; ")),
+        (true, true) => "Not checked".to_owned(),
+        (true, false) => "Not recorded: written down elsewhere".to_owned(),
+    }
 }
 
-pub(super) fn under(_: &Sheet) -> Markup {
-    html! {}
+pub(super) fn under(sheet: &Sheet) -> Markup {
+    let plan = &sheet.record.plan;
+    html! {
+        @if sheet.view.is_some() && !sheet.is_over() {
+            (who(sheet))
+            (hand(sheet, Section::Before))
+        }
+        h3 { "Look at each, in this order" }
+        ol .checklist {
+            @for one in plan.checklist.iter().filter(|one| one.when <= When::Connecting) {
+                (item(one))
+            }
+        }
+        (planned::connection(plan))
+        (planned::distances(plan))
+        @if sheet.view.is_some() {
+            h3 { "Each conductor" }
+            ul { @for name in &plan.conductors { li { (conductor(sheet, name)) } } }
+            (down::register(sheet))
+        }
+        @if sheet.view.is_some() && !sheet.is_over() { (barrier(sheet)) }
+    }
+}
+
+fn item(one: &Line) -> Markup {
+    html! { li { (one.text) " " span .quiet { (cited(&one.source)) } } }
+}
+
+fn conductor(sheet: &Sheet, name: &str) -> Markup {
+    html! {
+        strong { (name) } ": "
+        @match checked(sheet, name) {
+            Some(entry) => { "everything on the list was looked at " (said(entry)) },
+            None => "not checked",
+        }
+    }
+}
+
+/// The last time that the checklist was gone through for this conductor.
+fn checked<'a>(sheet: &'a Sheet, name: &str) -> Option<&'a Entry> {
+    sheet.record.events.iter().rfind(|entry| match &entry.what {
+        Event::Did { phase, act: Act::Check, .. } => phase == name,
+        _ => false,
+    })
+}
+
+/// When something was said, and by whom.
+pub(super) fn said(entry: &Entry) -> String {
+    let at = entry.at.map(|at| report::course::wall(at.wall)).unwrap_or_default();
+    match &entry.by {
+        Some(by) => format!("{at}, {by}"),
+        None => at,
+    }
+}
+
+/// Whose name stands beside what is said from this browser.
+fn who(sheet: &Sheet) -> Markup {
+    html! {
+        form .who method="post" action="/who" {
+            input type="hidden" name="back" value={ "/sheet/" (sheet.id) };
+            label for="who" { "Who works here; the name stands beside all that is said" }
+            div .row {
+                input #who name="name" autocomplete="name" required maxlength=(LONGEST_NAME)
+                    value=[sheet.who.as_deref()];
+                button { "My name" }
+            }
+        }
+    }
+}
+
+/// The second screen.
+fn barrier(sheet: &Sheet) -> Markup {
+    let address = format!("/watch/{}", sheet.id);
+    html! {
+        h3 { "The colleague at the barrier" }
+        p {
+            "Open " a href=(address) { (address) } " on a second screen and stand it where it is "
+            "read from the barrier. A tablet is let in with a code from " a href="/people" {
+            "People" } "."
+        }
+    }
+}
+
+/// A name that somebody gives.
+#[derive(Deserialize)]
+pub(super) struct Who {
+    name: String,
+    back: String,
+}
+
+/// Remembers in this browser who works here.
+pub(super) async fn remember(Form(who): Form<Who>) -> Response {
+    let name: String = who.name.trim().chars().take(LONGEST_NAME).collect();
+    let back = if who.back.starts_with("/sheet/") { who.back.as_str() } else { "/" };
+    let cookie = format!("who={}; Path=/; Max-Age=31536000; SameSite=Strict", encoded(&name));
+    ([(SET_COOKIE, cookie)], Redirect::to(back)).into_response()
+}
+
+/// As a cookie may carry it; read back by the frame.
+fn encoded(text: &str) -> String {
+    text.bytes().fold(String::new(), |mut out, byte| {
+        if byte.is_ascii_alphanumeric() {
+            out.push(char::from(byte));
+        } else {
+            out.push_str(&format!("%{byte:02X}"));
+        }
+        out
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::encoded;
+
+    /// RFC 3986 section 2.1: a percent sign and two hexadecimal figures for each byte.
+    #[test]
+    fn a_name_goes_into_a_cookie_byte_by_byte() {
+        assert_eq!(encoded("A. Tester; é"), "A%2E%20Tester%3B%20%C3%A9");
+    }
 }

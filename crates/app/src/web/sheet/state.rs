@@ -1,10 +1,14 @@
 //! What a sheet is made from, and which section is worked on.
 
-use session::live::{Next, Session, View};
-use session::record::Head;
+use judge::Findings;
+use session::live::{Session, View};
+use session::record::{Head, Now};
 use session::{Event, Record};
-use store::{Broken, KeptFindings, RecordId, Seal};
+use store::signatures::code_of;
+use store::{Broken, KeptFindings, RecordId, Seal, Signature};
 
+use crate::commands::subject;
+use crate::show::stage;
 use crate::web::{Fault, Follows, Frame, House};
 
 /// One part of the sheet, in the order of the work.
@@ -59,78 +63,70 @@ impl Section {
             Self::Signatures => "Signatures",
         }
     }
-
-    /// Where the next step of a live test is done.
-    pub(super) const fn of(next: &Next) -> Self {
-        match next {
-            Next::PutGroundOn { .. }
-            | Next::MoveLead { .. }
-            | Next::Check { .. }
-            | Next::TakeGroundOff { .. }
-            | Next::ReadBeforeVoltage
-            | Next::Energise => Self::Before,
-            Next::Raise { .. }
-            | Next::Stay { .. }
-            | Next::Hold { .. }
-            | Next::BringDown
-            | Next::SwitchOff => Self::Test,
-            Next::ReadResidual
-            | Next::LayToolOn { .. }
-            | Next::Ground
-            | Next::SayCause { .. }
-            | Next::Decide
-            | Next::ResetTrip
-            | Next::SeeDialAtZero
-            | Next::WaitGrounded { .. }
-            | Next::GroundAgain { .. }
-            | Next::WatchRebound { .. }
-            | Next::ReadRebound
-            | Next::DischargeAgain { .. }
-            | Next::SettleGrounds { .. }
-            | Next::Release { .. }
-            | Next::Close => Self::Down,
-            Next::Nothing => Self::Findings,
-        }
-    }
 }
 
 /// One record as its sheet shows it.
 pub(super) struct Sheet {
     pub(super) id: RecordId,
     pub(super) record: Record,
+    /// The code of the whole record.
+    pub(super) code: String,
     pub(super) seals: Vec<(String, Seal)>,
-    /// What does not hold of it.
+    /// What does not hold of it; not looked for while voltage is on.
     pub(super) broken: Vec<Broken>,
     /// As it stands now; `None` where it was not recorded while it happened.
     pub(super) view: Option<View>,
+    /// It is at work here, so that something can be said.
+    pub(super) deeds: Option<u64>,
     /// Findings kept of it, the oldest first.
     pub(super) kept: Vec<KeptFindings>,
+    /// The newest of these, read.
+    pub(super) findings: Option<Findings>,
+    pub(super) signatures: Vec<Signature>,
     /// Who works here.
     pub(super) who: Option<String>,
-    /// A conductor is energised or hazardous.
+    /// A conductor is hazardous.
     pub(super) stage: bool,
     pub(super) current: Section,
 }
 
 impl Sheet {
     pub(super) async fn read(house: &House, frame: &Frame, asked: &str) -> Result<Self, Fault> {
-        let id = house.store.resolve(asked).await?;
-        let broken = house.store.verify(&id).await?;
-        let stored = house.store.record(&id).await?;
-        let kept = house.store.findings(&id).await?;
-        let view = view(house, &stored.record);
-        let stage = view.as_ref().is_some_and(is_stage);
-        let current = current(view.as_ref(), !kept.is_empty());
+        let store = &house.store;
+        let id = store.resolve(asked).await?;
+        let moment = house.hub.at_work(&id).map(|work| work.moment());
+        let stored = store.record(&id).await?;
+        let view = match &moment {
+            Some(moment) => Some(moment.view.clone()),
+            None => view(&stored.record, house.clock.now()),
+        };
+        let stage = view.as_ref().is_some_and(|view| !view.closed && view.is_hazardous());
+        let broken = if stage { Vec::new() } else { store.verify(&id).await? };
+        let over = view.as_ref().is_none_or(|view| view.closed);
+        let mut kept = store.findings(&id).await?;
+        if over && kept.is_empty() && broken.is_empty() {
+            // The first judgement is made when the work is over; every later one is asked for.
+            let findings = judge::judge(&stored.record, &house.library);
+            subject::keep(store, &id, &findings, house.clock.now().wall).await?;
+            kept = store.findings(&id).await?;
+        }
+        let findings = kept.last().and_then(|last| serde_json::from_slice(&last.bytes).ok());
+        let signatures = store.signatures(&id).await?;
+        let current = current(view.as_ref(), !kept.is_empty() && signatures.is_empty());
         Ok(Self {
-            id,
+            code: code_of(&stored.seals),
             record: stored.record,
             seals: stored.seals,
             broken,
             view,
+            deeds: moment.map(|moment| moment.deeds),
             kept,
+            findings,
+            signatures,
             who: frame.who.clone(),
             stage,
             current,
+            id,
         })
     }
 
@@ -139,52 +135,71 @@ impl Sheet {
     }
 
     pub(super) fn follows(&self) -> Follows<'_> {
-        let (record, section) = (self.id.as_str(), self.current.key());
-        Follows { record, stage: self.stage, section }
+        // To those who work on it, what comes after the test is one.
+        let section = self.current.min(Section::Findings);
+        let (record, section) = (self.id.as_str(), Some(section.key()));
+        Follows { record, stage: self.stage, section, deeds: self.deeds }
     }
 
+    /// The section that is worked on; of one that is over the verdict stays in sight.
     pub(super) fn is_open(&self, section: Section) -> bool {
-        section == self.current
+        section == self.current || (section == Section::Findings && self.is_over())
     }
 
     /// Nothing follows any more, or it was written down elsewhere.
     pub(super) fn is_over(&self) -> bool {
         self.view.as_ref().is_none_or(|view| view.closed)
     }
-}
 
-/// Whether the page is the stage.
-fn is_stage(view: &View) -> bool {
-    view.conductors.iter().any(|one| one.hazardous || one.state.is_energised())
+    /// What a signature says of these findings: whether they are those that stand now.
+    pub(super) fn stands(&self, findings: &str) -> bool {
+        let now = self.kept.last();
+        let signed = self.kept.iter().find(|one| one.id == findings);
+        now.zip(signed).is_some_and(|(now, signed)| now.bytes == signed.bytes)
+    }
 }
 
 /// The section that is worked on.
-fn current(view: Option<&View>, judged: bool) -> Section {
-    match view {
-        Some(view) if is_stage(view) => Section::Test,
-        Some(view) if !view.closed => Section::of(&view.next),
-        _ if judged => Section::Signatures,
-        _ => Section::Findings,
+fn current(view: Option<&View>, unsigned: bool) -> Section {
+    match view.map(stage::section) {
+        Some(stage::Section::Before) => Section::Before,
+        Some(stage::Section::Test) => Section::Test,
+        Some(stage::Section::Down) => Section::Down,
+        Some(stage::Section::Findings) | None if unsigned => Section::Signatures,
+        Some(stage::Section::Findings) | None => Section::Findings,
     }
 }
 
 /// How a record stands that was recorded while it happened.
-fn view(house: &House, record: &Record) -> Option<View> {
+fn view(record: &Record, now: Now) -> Option<View> {
     if !record.events.iter().any(|entry| matches!(entry.what, Event::Begun(_))) {
         return None;
     }
     let Record { format, kind, source, job, plan, events } = record;
-    let head = Head {
-        format: format.clone(),
-        kind: *kind,
-        source: source.clone(),
-        job: job.clone(),
-        plan: plan.clone(),
-    };
+    let (format, source) = (format.clone(), source.clone());
+    let head = Head { format, kind: *kind, source, job: job.clone(), plan: plan.clone() };
     let mut session = Session::replaying(&head);
     for entry in events {
-        // What does not fit was never a move; a broken seal is told apart from this.
+        // What does not fit was never a move.
         let _ = session.replay(entry);
     }
-    Some(session.view(house.clock.now()))
+    Some(session.view(now))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Derived: the order of the sheet; a record that was written down elsewhere has no view.
+    #[test]
+    fn what_is_over_waits_for_findings_then_for_a_name() {
+        assert_eq!(current(None, false), Section::Findings);
+        assert_eq!(current(None, true), Section::Signatures);
+    }
+
+    #[test]
+    fn sections_are_numbered_in_the_order_of_the_work() {
+        let numbers: Vec<usize> = Section::ALL.iter().map(|one| one.number()).collect();
+        assert_eq!(numbers, [1, 2, 3, 4, 5, 6, 7]);
+    }
 }
