@@ -1,6 +1,6 @@
 //! Section 4 when it is over: what was read of each conductor, and the course of events.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 use quantity::{Time, Voltage};
 use report::course::Course;
 use report::digits::{clock, significant, span};
@@ -8,6 +8,7 @@ use session::state::End;
 use session::{Application, Conductor, Happening};
 
 use super::state::Sheet;
+use crate::web::chart;
 
 pub(super) fn line(sheet: &Sheet) -> String {
     let conductors = session::conductors(&sheet.record);
@@ -16,7 +17,7 @@ pub(super) fn line(sheet: &Sheet) -> String {
     }
     let told = conductors.iter().filter_map(|one| {
         let last = one.applications.last()?;
-        Some(format!("{} {}", one.phase, amount(last)))
+        Some(format!("{} {}", one.phase, amount(last, Told::Folded)))
     });
     told.collect::<Vec<_>>().join("; ")
 }
@@ -34,7 +35,7 @@ fn conductor(sheet: &Sheet, one: &Conductor) -> Markup {
     html! {
         h3 { (report::words::piece(sheet.record.plan.class)) " " (one.phase) }
         @for application in &one.applications {
-            p { (amount(application)) }
+            p { (amount(application, Told::Whole)) }
             @if let Some(cause) = &application.cause { p { "Why it ended: “" (cause) "”" } }
             @for breach in &application.breaches {
                 p .fault { "Rule not met: " (breach.not_met()) }
@@ -43,30 +44,29 @@ fn conductor(sheet: &Sheet, one: &Conductor) -> Markup {
                 p .fault { "Its readings came sooner than they can have been taken." }
             }
         }
-        (figure(sheet, one))
+        (chart::figure(&sheet.record, &one.phase))
     }
 }
 
-/// The curves of a conductor.
-fn figure(sheet: &Sheet, one: &Conductor) -> Markup {
-    let plan = &sheet.record.plan;
-    let charts =
-        one.applications.iter().filter_map(|each| report::chart::chart(plan, &one.phase, each));
-    html! {
-        @for chart in charts {
-            figure .chart { (PreEscaped(chart.svg)) figcaption { (chart.description) } }
-        }
-    }
+/// How much of it is told.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    Folded,
+    Whole,
 }
 
 /// How high, how long, how it ended.
-fn amount(application: &Application) -> String {
+fn amount(application: &Application, told: Told) -> String {
     let read = application.readings.iter().filter_map(|one| one.voltage);
     let highest = read.fold(Voltage::ZERO, Voltage::max);
-    let mut said = vec![match application.readings.len() {
+    let count = application.readings.len();
+    let mut said = vec![match count {
         0 => "no reading".to_owned(),
-        count => format!("{count} readings, up to {} kV", significant(highest.kilovolts(), 3)),
+        _ => format!("{} kV", significant(highest.kilovolts(), 3)),
     }];
+    if told == Told::Whole && count > 0 {
+        said.push(format!("{count} readings"));
+    }
     if application.blank {
         said.push("leads and set alone".to_owned());
     }
@@ -108,7 +108,10 @@ fn course(sheet: &Sheet) -> Markup {
     html! {
         @if !course.rows.is_empty() {
             details .course id="course" {
-                summary { h3 { "Course of events" } span .line { (course.rows.len() + course.left_out) " lines" } }
+                summary {
+                    h3 { "Course of events" }
+                    span .line { (course.rows.len() + course.left_out) " lines" }
+                }
                 p .quiet { "Wall times are universal time (Z). The clock runs from energising." }
                 div .scroll tabindex="0" role="region" aria-label="Course of events" {
                     table {
@@ -120,12 +123,17 @@ fn course(sheet: &Sheet) -> Markup {
                         tbody {
                             @for (index, row) in course.rows.iter().enumerate() {
                                 @if course.left_out > 0 && index == course.cut_after {
-                                    tr { td colspan="5" { (course.left_out) " more lines stand in the record (JSON)" } }
+                                    tr { td colspan="5" {
+                                        (course.left_out) " more lines stand in the record (JSON)"
+                                    } }
                                 }
                                 tr {
                                     td .number { (row.wall) } td .number { (row.clock) }
                                     td { (row.phase) }
-                                    td { @if row.grave { strong { (row.what) } } @else { (row.what) } }
+                                    td {
+                                        @if row.grave { strong { (row.what) } }
+                                        @else { (row.what) }
+                                    }
                                     td { (row.by) }
                                 }
                             }

@@ -47,9 +47,14 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
     html! {
         (hand(sheet, Section::Down))
         @if sheet.view.is_none() {
-            p { "Grounds and discharge of a test that was written down elsewhere are not in its record." }
+            p {
+                "Grounds and discharge of a test that was written down elsewhere are not in its "
+                "record."
+            }
         }
-        @for (name, way) in named.filter(|(_, way)| way.energised) { (conductor(sheet, name, &way)) }
+        @for (name, way) in named.filter(|(_, way)| way.energised) {
+            (conductor(sheet, name, &way))
+        }
         @if sheet.view.is_some() { (register(sheet)) }
     }
 }
@@ -60,11 +65,16 @@ fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
         h3 { (report::words::piece(sheet.record.plan.class)) " " (name) }
         dl .figures {
             div { dt { "Voltage left" } dd {
-                @for (entry, left) in &way.residuals { div { (left) " " span .quiet { (said(entry)) } } }
+                @for (entry, left) in &way.residuals {
+                    div { (left) " " span .quiet { (said(entry)) } }
+                }
                 @if way.residuals.is_empty() { "not read" }
             } }
             div { dt { "Tool" } dd {
-                @match way.tool { Some(entry) => { "laid on " (said(entry)) }, None => "not recorded" }
+                @match way.tool {
+                    Some(entry) => { "laid on " (said(entry)) },
+                    None => "not recorded",
+                }
             } }
             div { dt { "Solid ground" } dd {
                 @match way.ground { Some(entry) => { "on " (said(entry)) }, None => "not recorded" }
@@ -74,7 +84,8 @@ fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
             } }
             @if let Some(down) = planned {
                 div { dt { "Is to be on for" } dd .number {
-                    (span_up(down.ground)) " " span .quiet { (report::words::ground_by(down.ground_by)) }
+                    (span_up(down.ground)) " "
+                    span .quiet { (report::words::ground_by(down.ground_by)) }
                 } }
             }
             div { dt { "Handed back" } dd {

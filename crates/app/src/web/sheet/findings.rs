@@ -35,7 +35,9 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
     }
     html! {
         @match &sheet.findings {
-            None if sheet.is_over() => p { "What is kept of the findings cannot be read. Judge again." },
+            None if sheet.is_over() => p {
+                "Judge again: what is kept of the findings cannot be read."
+            },
             None => p { "The verdict is made when the record is closed." },
             Some(findings) => (whole(sheet, findings)),
         }
@@ -101,8 +103,15 @@ fn conductors(sheet: &Sheet, findings: &Findings) -> Markup {
                     } }
                     tbody { @for phase in &findings.phases { tr {
                         th scope="row" { (phase.phase) }
-                        td { (words::verdict_shape(phase.verdict)) " " (words::verdict(phase.verdict)) }
-                        td { @for figure in report::document::figures(&phase.figures) { div { (figure) } } }
+                        td {
+                            (words::verdict_shape(phase.verdict)) " "
+                            (words::verdict(phase.verdict))
+                        }
+                        td {
+                            @for figure in report::document::figures(&phase.figures) {
+                                div { (figure) }
+                            }
+                        }
                     } } }
                 }
             }
@@ -136,7 +145,11 @@ fn one(finding: &Finding) -> Markup {
     html! {
         details .finding data-outcome=(weight(finding.outcome)) open[open] {
             summary {
-                span .outcome { (words::outcome(finding.outcome)) @if finding.voids { ", voids the test" } } " "
+                span .outcome {
+                    (words::outcome(finding.outcome))
+                    @if finding.voids { ", voids the test" }
+                }
+                " "
                 strong { (finding.id.replace('-', " ")) }
                 @if let Some(phase) = &finding.phase { " · " (phase) }
                 @if let Some(value) = finding.value {
@@ -235,7 +248,9 @@ fn again(sheet: &Sheet) -> Markup {
     html! {
         form method="post" action={ "/sheet/" (sheet.id) "/judge" } {
             button { (label) }
-            p .quiet { "By the method and the published values of today. What was found before stays." }
+            p .quiet {
+                "By the method and the published values of today. What was found before stays."
+            }
         }
     }
 }
@@ -246,7 +261,10 @@ fn seal(sheet: &Sheet) -> Markup {
         h3 { "Seal" }
         @if sheet.stage { p { "Looked at when the voltage is off." } } @else {
             @for (_, seal) in &sheet.seals {
-                p { span .number { (seal.short()) } ", to event " (seal.seq) ": looked at now, every event is in order and as it was written." }
+                p {
+                    span .number { (seal.short()) } ", to event " (seal.seq)
+                    ": looked at now, every event is in order and as it was written."
+                }
             }
         }
     }

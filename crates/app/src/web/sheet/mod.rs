@@ -26,7 +26,7 @@ use axum::routing::{get, post};
 use maud::{Markup, html};
 use session::Kind;
 
-use super::{Fault, Frame, House, following};
+use super::{Fault, Frame, House, chart, following};
 use stage::Stage;
 use state::{Section, Sheet};
 
@@ -61,7 +61,7 @@ fn body(sheet: &Sheet, stage: Option<&Stage>) -> Markup {
     html! {
         (head(sheet))
         @if let Some(stage) = stage {
-            (stage.show(None))
+            (stage.show(Some(&curves(sheet))))
         }
         @for section in Section::ALL.iter().filter(|one| !sheet.stage || **one != Section::Test) {
             (folding(sheet, *section))
@@ -79,6 +79,14 @@ fn head(sheet: &Sheet) -> Markup {
         p { (plan.object) }
         @if !sheet.stage { (paper::links(sheet)) }
     }
+}
+
+/// The frame that readings are drawn into while they come.
+fn curves(sheet: &Sheet) -> Markup {
+    let focus = sheet.view.as_ref().and_then(|view| Some((view, view.conductors.get(view.focus)?)));
+    let Some((view, one)) = focus else { return html! {} };
+    let resistance = view.step.as_ref().is_some_and(|step| step.is_resistance);
+    chart::live(sheet.id.as_str(), &sheet.record.plan, &one.name, resistance)
 }
 
 /// What stands over a record that is not of a test that was recorded while it happened.

@@ -25,7 +25,9 @@ pub(super) fn line(sheet: &Sheet) -> String {
         .iter()
         .filter_map(|name| {
             let entry = checked(sheet, name)?;
-            Some(format!("{name} {}", said(entry)))
+            let at = entry.at.map(|at| at.wall.strftime("%H:%MZ").to_string());
+            let words = [Some(name.clone()), at, entry.by.clone()];
+            Some(words.into_iter().flatten().collect::<Vec<_>>().join(" "))
         })
         .collect();
     match (told.is_empty(), sheet.view.is_some()) {
