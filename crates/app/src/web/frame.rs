@@ -100,7 +100,7 @@ pub(crate) struct Follows<'a> {
     /// Whether the page is the stage: a conductor is energised or hazardous.
     pub(crate) stage: bool,
     /// The section that is worked on; the page is fetched anew when it changes.
-    pub(crate) section: Option<&'a str>,
+    pub(crate) section: &'a str,
     /// Events that the page shows, readings not counted; nothing where the record is at rest.
     pub(crate) deeds: Option<u64>,
 }
@@ -114,7 +114,7 @@ pub(crate) fn page(frame: &Frame, title: &str, body: &Markup) -> Markup {
 pub(crate) fn following(frame: &Frame, title: &str, of: Follows<'_>, body: &Markup) -> Markup {
     let Follows { record, stage, section, deeds } = of;
     let main = html! {
-        main #main data-record=(record) data-stage=(stage) data-section=[section]
+        main #main data-record=(record) data-stage=(stage) data-section=(section)
             data-deeds=[deeds] { (body) }
     };
     whole(frame, title, &main)

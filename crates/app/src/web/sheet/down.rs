@@ -111,7 +111,7 @@ pub(super) fn register(sheet: &Sheet) -> Markup {
                     tbody { @for row in &rows { tr {
                         th scope="row" { (row.number) } td { (row.place) } td { (row.phase) }
                         td { (row.on) }
-                        td { @if row.off.is_empty() { strong { "⏚ on" } } @else { (row.off) } }
+                        td { @if row.off.is_empty() { strong { "still on" } } @else { (row.off) } }
                         td { (row.left) }
                     } } }
                 }

@@ -98,12 +98,12 @@ fn conductors(sheet: &Sheet, findings: &Findings) -> Markup {
             div .scroll tabindex="0" role="region" aria-label="Figures" {
                 table {
                     thead { tr {
-                        th scope="col" { (piece) } th scope="col" { "Verdict" }
+                        th scope="col" { (piece) }
                         th scope="col" { "Figures, with expanded uncertainty (k = 2)" }
                     } }
                     tbody { @for phase in &findings.phases { tr {
-                        th scope="row" { (phase.phase) }
-                        td {
+                        th scope="row" {
+                            (phase.phase) br;
                             (words::verdict_shape(phase.verdict)) " "
                             (words::verdict(phase.verdict))
                         }

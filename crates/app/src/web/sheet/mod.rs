@@ -136,11 +136,7 @@ fn hand(sheet: &Sheet, section: Section) -> Markup {
     let id = sheet.id.as_str();
     html! {
         p .next { span .label { "Next" } " " strong data-live="next" { (view.next) } }
-        div .hand data-stage-acts data-of-record=(id) {
-            div #acts { (stage::acts::acts(id, view)) }
-            p .refusal data-refusal role="alert" {}
-            ol .said data-said aria-label="What was sent" {}
-        }
+        (stage::hand(id, view))
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) fn line(sheet: &Sheet) -> String {
 
 pub(super) fn under(sheet: &Sheet) -> Markup {
     html! {
-        @if sheet.signatures.is_empty() { p { "Nobody has signed." } } @else { (list(sheet)) }
+        @if !sheet.signatures.is_empty() { (list(sheet)) }
         @if !sheet.broken.is_empty() {
             p { strong { "Nothing is signed while seals do not hold." } }
         } @else if sheet.is_over() {

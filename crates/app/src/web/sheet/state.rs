@@ -137,7 +137,7 @@ impl Sheet {
     pub(super) fn follows(&self) -> Follows<'_> {
         // To those who work on it, what comes after the test is one.
         let section = self.current.min(Section::Findings);
-        let (record, section) = (self.id.as_str(), Some(section.key()));
+        let (record, section) = (self.id.as_str(), section.key());
         Follows { record, stage: self.stage, section, deeds: self.deeds }
     }
 
