@@ -118,6 +118,10 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.what = words::resumed(*gap, *same_boot);
             row.grave = true;
         }
+        Event::Ticked { phase, line, on } => {
+            row.phase = phase.clone().unwrap_or_default();
+            row.what = words::ticked(line, *on);
+        }
         Event::Remark { text } => row.what = format!("“{text}”"),
         Event::Begun(_) => row.what = "record begun".to_owned(),
         Event::Closed => row.what = "record closed".to_owned(),

@@ -297,6 +297,11 @@ pub(crate) fn clock_news(news: ClockNews) -> String {
     }
 }
 
+/// That a line of the checklist was looked at, or not.
+pub(crate) fn ticked(line: &str, on: bool) -> String {
+    format!("{}: {line}", if on { "looked at" } else { "tick taken back" })
+}
+
 /// That the program ended and was started again.
 pub(crate) fn resumed(gap: Time, same_boot: bool) -> String {
     let from = if same_boot { "" } else { ", by the wall clock; the machine was started anew" };

@@ -9,7 +9,16 @@ use crate::act::Act;
 use crate::guard::Guard;
 
 /// Edition of the record's form; a reader refuses one it does not know.
-pub const RECORD_FORMAT: &str = "record-2";
+pub const RECORD_FORMAT: &str = "record-3";
+
+/// The edition before it, which had no ticks; it is still read.
+const BEFORE: &str = "record-2";
+
+/// Whether records of this edition can be read.
+#[must_use]
+pub fn is_known_format(format: &str) -> bool {
+    [BEFORE, RECORD_FORMAT].contains(&format)
+}
 
 /// One test.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -173,6 +182,15 @@ pub enum Event {
         same_boot: bool,
         /// The clocks that the record's time goes on by.
         clocks: Clocks,
+    },
+    /// Live: a line of the checklist was looked at, or its tick was taken back.
+    Ticked {
+        /// Of which conductor; `None` where it is of all.
+        phase: Option<String>,
+        /// The line, in its own words or by its number.
+        line: String,
+        /// Whether the tick is there now.
+        on: bool,
     },
     /// Live: a remark in a person's words.
     Remark {

@@ -9,6 +9,7 @@
 //! | `residual 0.4` · `residual ?` | kilovolts left · the meter cannot tell |
 //! | `tool` · `ground 3 at far end` · `lift 3` · `leave 3 to NAME` | the way down and the grounds |
 //! | `cause TEXT` · `again` · `end` · `reset` · `zero` · `release` | what follows |
+//! | `tick LINE` · `untick LINE` | a line of the checklist was looked at, or not |
 //! | `remark TEXT` · `withdraw` · `close` | the record itself |
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
@@ -61,6 +62,15 @@ pub enum Said {
     Withdraw {
         /// The conductor, if one was named.
         phase: Option<String>,
+    },
+    /// A line of the checklist was looked at, or its tick is taken back.
+    Tick {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+        /// The line.
+        line: String,
+        /// Whether it was looked at.
+        on: bool,
     },
     /// A remark.
     Remark {
@@ -138,6 +148,10 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
     match word.to_lowercase().as_str() {
         "remark" if rest.is_empty() => Err(form("`remark` and the words")),
         "remark" => Ok(Said::Remark { text: rest.to_owned() }),
+        "tick" | "untick" if rest.is_empty() => Err(form("`tick` or `untick` and the line")),
+        word @ ("tick" | "untick") => {
+            Ok(Said::Tick { phase, line: rest.to_owned(), on: word == "tick" })
+        }
         "withdraw" => alone(Said::Withdraw { phase }),
         "close" => alone(Said::Close),
         word => act(phase, word, rest, words),
@@ -165,7 +179,7 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
             let found = word.chars().take(LONGEST_WORD).chain(['…']).collect();
             return Err(SayFault::UnknownWord { found, nearest: None });
         }
-        let others = ["remark", "withdraw", "close"];
+        let others = ["tick", "untick", "remark", "withdraw", "close"];
         let all = ActKind::ALL.iter().map(|kind| kind.key()).chain(others);
         let nearest = plan::keys::nearest(word, all);
         return Err(SayFault::UnknownWord { found: word.to_owned(), nearest });
@@ -180,7 +194,7 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
                 }
                 phase = Some(rest.to_owned());
             }
-            plain(*kind)
+            Act::plain(*kind)
         }
         ActKind::Residual => Some(Act::Residual { voltage: residual(rest, line)? }),
         ActKind::Ground => Some(ground(rest).ok_or_else(|| {
@@ -200,40 +214,12 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
         _ if !rest.is_empty() => {
             return Err(form("the word alone, with `@CONDUCTOR` before it if need be"));
         }
-        kind => plain(*kind),
+        kind => Act::plain(*kind),
     };
     match act {
         Some(act) => Ok(Said::Act { phase, act }),
         None => Err(form("the act with what belongs to it")),
     }
-}
-
-/// The act of a word that stands alone.
-const fn plain(kind: ActKind) -> Option<Act> {
-    Some(match kind {
-        ActKind::Lead => Act::Lead,
-        ActKind::Check => Act::Check,
-        ActKind::Blank => Act::Blank,
-        ActKind::Energise => Act::Energise,
-        ActKind::Rise => Act::Rise,
-        ActKind::Dwell => Act::Dwell,
-        ActKind::Hold => Act::Hold,
-        ActKind::Trip => Act::Trip,
-        ActKind::Flashover => Act::Flashover,
-        ActKind::Breakdown => Act::Breakdown,
-        ActKind::Stop => Act::Stop,
-        ActKind::Abort => Act::Abort,
-        ActKind::Off => Act::Off,
-        ActKind::Tool => Act::Tool,
-        ActKind::Again => Act::Again,
-        ActKind::End => Act::End,
-        ActKind::Reset => Act::Reset,
-        ActKind::Zero => Act::Zero,
-        ActKind::Release => Act::Release,
-        ActKind::Residual | ActKind::Ground | ActKind::Lift | ActKind::Leave | ActKind::Cause => {
-            return None;
-        }
-    })
 }
 
 fn residual(rest: &str, line: &str) -> Result<Option<Voltage>, SayFault> {

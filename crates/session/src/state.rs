@@ -111,6 +111,37 @@ kinds! {
 }
 
 impl Act {
+    /// The act of a kind that carries no data.
+    #[must_use]
+    pub const fn plain(kind: ActKind) -> Option<Self> {
+        Some(match kind {
+            ActKind::Lead => Self::Lead,
+            ActKind::Check => Self::Check,
+            ActKind::Blank => Self::Blank,
+            ActKind::Energise => Self::Energise,
+            ActKind::Rise => Self::Rise,
+            ActKind::Dwell => Self::Dwell,
+            ActKind::Hold => Self::Hold,
+            ActKind::Trip => Self::Trip,
+            ActKind::Flashover => Self::Flashover,
+            ActKind::Breakdown => Self::Breakdown,
+            ActKind::Stop => Self::Stop,
+            ActKind::Abort => Self::Abort,
+            ActKind::Off => Self::Off,
+            ActKind::Tool => Self::Tool,
+            ActKind::Again => Self::Again,
+            ActKind::End => Self::End,
+            ActKind::Reset => Self::Reset,
+            ActKind::Zero => Self::Zero,
+            ActKind::Release => Self::Release,
+            ActKind::Residual
+            | ActKind::Ground
+            | ActKind::Lift
+            | ActKind::Leave
+            | ActKind::Cause => return None,
+        })
+    }
+
     /// The act without its data.
     #[must_use]
     pub const fn kind(&self) -> ActKind {

@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use quantity::Time;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
-use session::record::{Entry, Head, Kind, RECORD_FORMAT, Record};
+use session::record::{Entry, Head, Kind, Record, is_known_format};
 use sqlx::AssertSqlSafe;
 
 use crate::append::{hash, kind_key};
@@ -334,7 +334,7 @@ struct Form {
 
 pub(crate) fn read_head(bytes: &[u8], id: &RecordId, writer: &str) -> Result<Head, ReadError> {
     let form: Form = read(bytes, id, writer, 0)?;
-    if form.format != RECORD_FORMAT {
+    if !is_known_format(&form.format) {
         return Err(ReadError::Edition { found: form.format });
     }
     read(bytes, id, writer, 0)

@@ -11,6 +11,9 @@ use tokio::sync::oneshot;
 /// Lines remembered, so that one that is sent again is answered again and not said again.
 const REMEMBERED: usize = 512;
 
+/// No line of a page is longer, in bytes.
+pub(crate) const LONGEST: usize = 1000;
+
 /// A line that a page says.
 #[derive(Debug)]
 pub(crate) struct Said {
@@ -31,6 +34,8 @@ pub(crate) type Answer = Result<u64, Refused>;
 /// Why a line was not taken; nothing changed, but for the last.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Refused {
+    /// It is longer than a line is.
+    TooLong,
     /// It says nothing that is known.
     NotUnderstood(SayFault),
     /// It is not legal now.

@@ -132,8 +132,8 @@ impl Desk {
                 self.voice.notice(&Notice::NotUnderstood { number, said, why });
             }
             Refused::Refusal(why) => self.voice.notice(&Notice::Refused { number, said, why }),
-            // That there is no room was told when there was none any more.
-            Refused::NoRoom | Refused::Ended | Refused::NotAcknowledged => {}
+            // That there is no room was told when there was none any more; a pipe has no pages.
+            Refused::NoRoom | Refused::TooLong | Refused::Ended | Refused::NotAcknowledged => {}
         }
     }
 
@@ -142,7 +142,14 @@ impl Desk {
         let Some(page::Said { at, by, line, nonce, answer }) = self.answers.again(said) else {
             return;
         };
-        match self.take(at, by.as_deref(), &line, Mode::Typed) {
+        // What is said is one line, also where a page sends several.
+        let line = line.replace(char::is_control, " ");
+        let taken = if line.len() > page::LONGEST {
+            Err(Refused::TooLong)
+        } else {
+            self.take(at, by.as_deref(), &line, Mode::Typed)
+        };
+        match taken {
             Ok(()) => {
                 self.answers.taken(nonce, answer, self.tally.handed);
                 self.answers.durable(self.tally.durable, self.tally.seq);
@@ -176,6 +183,9 @@ impl Desk {
             }
             Said::Row { phase, row } => session.handle_row(now, by, phase.as_deref(), row),
             Said::Withdraw { phase } => session.handle_withdraw(now, by, phase.as_deref()),
+            Said::Tick { phase, line, on } => {
+                session.handle_tick(now, by, phase.as_deref(), &line, on)
+            }
             Said::Remark { text } => session.handle_remark(now, by, &text),
             Said::Close => session.handle_close(now, by),
             Said::Nothing => Ok(()),

@@ -9,7 +9,7 @@ use session::Kind;
 use session::live::View;
 use store::{RecordId, Summary};
 
-use super::answers::Refused;
+use super::answers::{self, Refused};
 use super::notice::Notice;
 use super::source::SourceError;
 
@@ -92,6 +92,11 @@ impl fmt::Display for Notice {
 impl fmt::Display for Refused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::TooLong => write!(
+                f,
+                "Write it shorter, in several lines if need be: one holds {} letters.",
+                answers::LONGEST
+            ),
             Self::NotUnderstood(why) => why.fmt(f),
             Self::Refusal(why) => why.fmt(f),
             Self::NoRoom => f.write_str(

@@ -20,7 +20,7 @@ pub(super) fn entry() -> Value {
 /// The event that begins a record.
 pub(super) fn head() -> Value {
     let mut schema = object(&[
-        ("format", json!({ "const": session::RECORD_FORMAT })),
+        ("format", words(&["record-2", session::RECORD_FORMAT])),
         ("kind", kinds()),
         ("source", or_null(text())),
         ("job", described("The job as it was, in the keys of the job file")),
@@ -107,6 +107,7 @@ fn events() -> Vec<Value> {
             "resumed",
             object(&[("gap_s", number()), ("same_boot", flag()), ("clocks", clocks())]),
         ),
+        tagged("ticked", object(&[("phase", or_null(text())), ("line", text()), ("on", flag())])),
         tagged("remark", object(&[("text", text())])),
     ]
 }
@@ -347,6 +348,7 @@ mod tests {
             json!({ "source": "ended" }),
             json!({ "clock": { "set": { "by_s": -3600.0 } } }),
             json!({ "resumed": { "gap_s": 4.0, "same_boot": true, "clocks": clocks } }),
+            json!({ "ticked": { "phase": null, "line": "barrier closed", "on": true } }),
             json!({ "remark": { "text": "rain" } }),
             json!("closed"),
         ];

@@ -40,6 +40,10 @@ pub(crate) fn what(event: &Event) -> String {
             format!("the program stood for {}", duration(*time))
         }
         Event::Resumed { gap, .. } => format!("taken up again after {}", duration(*gap)),
+        Event::Ticked { phase, line, on } => {
+            let of = phase.as_ref().map_or_else(String::new, |phase| format!("{phase}  "));
+            format!("{of}{}: {line}", if *on { "looked at" } else { "tick taken back" })
+        }
         Event::Remark { text } => format!("remark: {text}"),
         Event::Closed => "the record is closed".to_owned(),
     }

@@ -55,6 +55,23 @@ fn readings_go_out_as_a_file_that_is_judged_alike() {
     place.fails(&["export", "--all", "--format", "json", "-o", &nowhere], 3, "folder");
 }
 
+/// A file as the edition before wrote it, which had no ticks: a glove raised to 50 kV and held for
+/// 3 min (29 CFR 1910.137, class 2), the readings invented.
+#[test]
+fn a_record_of_the_edition_before_is_read_as_ever() {
+    let place = Place::new("edition-before");
+    let file = place.path("before.json");
+    fs::write(&file, include_str!("record-2.json")).expect("it can be written");
+    let taken = place.answer(&["import", &file, "--json"], 0);
+    let id = taken[0]["records"][0]["record"].as_str().expect("its name").to_owned();
+    assert_eq!(place.answer(&["verify", "--json"], 0)["holds"], true);
+    let findings = place.answer(&["judge", "--record", &id, "--json"], 0);
+    assert_eq!(findings["phases"][0]["phase"], "left");
+    assert_eq!(findings["phases"][0]["verdict"], "accept");
+    let line = &place.answer(&["list", "--json"], 0)[0];
+    assert_eq!(line["readings"], 7);
+}
+
 #[test]
 fn what_was_changed_or_cut_does_not_come_in() {
     let (here, there) = (Place::new("meddled-here"), Place::new("meddled-there"));

@@ -120,7 +120,7 @@ impl Folded {
             }
             Event::Source(news) => self.news(news, at),
             Event::Clock(news) => self.clock = Some(*news),
-            Event::Remark { .. } => {}
+            Event::Remark { .. } | Event::Ticked { .. } => {}
             Event::Closed => self.closed = true,
             Event::Energised { .. } | Event::Marked { .. } => return Err(ReplayError::Transcribed),
         }

@@ -149,6 +149,10 @@ impl Session {
         self.look_at_clocks(now);
         if !self.folded.closed {
             self.flush(now);
+            if matches!(news, SourceNews::Answers { .. }) {
+                // Whatever was heard before was another one.
+                self.heard = None;
+            }
             self.tell(now, None, Event::Source(news));
         }
     }
@@ -246,7 +250,7 @@ impl Session {
 
     /// Something was seen; `at` since the record was begun.
     fn see(&mut self, now: Now, conductor: usize, kind: ActKind, at: Time) {
-        let Some(act) = bare(kind) else { return };
+        let Some(act) = Act::plain(kind) else { return };
         let before = (kind == ActKind::Energise).then_some(at);
         self.flush_before(now, before);
         let moment = self.moment(now);
@@ -293,22 +297,5 @@ impl Session {
     #[must_use]
     pub fn state(&self, conductor: &str) -> Option<State> {
         self.folded.index(conductor).map(|index| self.folded.conductors[index].state)
-    }
-}
-
-/// An act that carries no data.
-const fn bare(kind: ActKind) -> Option<Act> {
-    match kind {
-        ActKind::Energise => Some(Act::Energise),
-        ActKind::Rise => Some(Act::Rise),
-        ActKind::Dwell => Some(Act::Dwell),
-        ActKind::Hold => Some(Act::Hold),
-        ActKind::Stop => Some(Act::Stop),
-        ActKind::Abort => Some(Act::Abort),
-        ActKind::Trip => Some(Act::Trip),
-        ActKind::Flashover => Some(Act::Flashover),
-        ActKind::Breakdown => Some(Act::Breakdown),
-        ActKind::Blank => Some(Act::Blank),
-        _ => None,
     }
 }

@@ -145,6 +145,33 @@ impl Session {
         Ok(())
     }
 
+    /// A line of the checklist was looked at, or its tick is taken back.
+    ///
+    /// # Errors
+    /// The record is closed, the conductor is none of the plan's, or there are no words.
+    pub fn handle_tick(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        phase: Option<&str>,
+        line: &str,
+        on: bool,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        self.open()?;
+        let phase = match phase {
+            Some(name) => Some(self.conductor(Some(name))?),
+            None => None,
+        };
+        let line = line.trim().to_owned();
+        if line.is_empty() {
+            return Err(Refusal::NoWords);
+        }
+        let phase = phase.map(|index| self.folded.conductors[index].name.clone());
+        self.tell(now, by, Event::Ticked { phase, line, on });
+        Ok(())
+    }
+
     /// A remark.
     ///
     /// # Errors

@@ -173,6 +173,9 @@ impl Bench {
             }
             Said::Row { phase, row } => session.handle_row(now, by, phase.as_deref(), row),
             Said::Withdraw { phase } => session.handle_withdraw(now, by, phase.as_deref()),
+            Said::Tick { phase, line, on } => {
+                session.handle_tick(now, by, phase.as_deref(), &line, on)
+            }
             Said::Remark { text } => session.handle_remark(now, by, &text),
             Said::Close => session.handle_close(now, by),
             Said::Nothing => Ok(()),

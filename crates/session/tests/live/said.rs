@@ -64,6 +64,12 @@ fn the_rest() {
     check("", Mode::Typed, Said::Nothing);
     check("close", Mode::Typed, Said::Close);
     check("@A withdraw", Mode::Typed, Said::Withdraw { phase: Some("A".to_owned()) });
+    let tick = |phase: Option<&str>, on| {
+        let (phase, line) = (phase.map(str::to_owned), "barrier closed".to_owned());
+        Said::Tick { phase, line, on }
+    };
+    check("tick barrier closed", Mode::Typed, tick(None, true));
+    check("@A untick barrier closed", Mode::Typed, tick(Some("A"), false));
     check("remark rain began", Mode::Typed, Said::Remark { text: "rain began".to_owned() });
     let Ok(Said::Reading { phase: None, reading }) = parse("30.1 2.40", Mode::Typed) else {
         panic!("a reading");
@@ -305,4 +311,27 @@ fn any_line_has_an_answer() {
         }
     }
     assert!(said > 1000 && faults > 1000, "both kinds: {said} and {faults}");
+}
+
+#[test]
+fn ticks_stand_in_the_record_and_move_nothing() {
+    let mut bench = Bench::new(&["A", "B"]);
+    let state = bench.session.state("A");
+    for line in ["tick barrier closed", "@A tick lead clear", "@A untick lead clear"] {
+        bench.say(line).expect("it is taken");
+    }
+    let ticks: Vec<(Option<&str>, &str, bool)> = bench
+        .events
+        .iter()
+        .filter_map(|entry| match &entry.what {
+            Event::Ticked { phase, line, on } => Some((phase.as_deref(), line.as_str(), *on)),
+            _ => None,
+        })
+        .collect();
+    let lead = "lead clear";
+    let expected =
+        [(None, "barrier closed", true), (Some("A"), lead, true), (Some("A"), lead, false)];
+    assert_eq!(ticks, expected);
+    assert_eq!(bench.session.state("A"), state);
+    assert!(bench.say("@C tick barrier closed").is_err(), "the plan has no C");
 }
