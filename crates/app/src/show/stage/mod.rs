@@ -9,6 +9,8 @@ mod of;
 mod offers;
 mod row;
 mod rows;
+#[cfg(test)]
+pub(crate) mod tests;
 mod words;
 
 use serde::Serialize;

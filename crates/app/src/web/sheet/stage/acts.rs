@@ -44,7 +44,7 @@ fn of_one(record: &str, one: &Offers) -> Markup {
                 summary { "What cannot be said yet, and why" }
                 ul {
                     @for Waits { key, statement, remedy } in &one.waits {
-                        li data-waits=(key) { (statement) ": first " (remedy) "." }
+                        li data-waits=(key) { (statement) ": not yet, " (remedy) "." }
                     }
                 }
             }

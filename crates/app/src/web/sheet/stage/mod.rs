@@ -3,6 +3,8 @@
 pub(crate) mod acts;
 mod large;
 mod reading;
+#[cfg(test)]
+mod tests;
 
 use axum::Router;
 use axum::extract::{Path, State};
