@@ -8,6 +8,7 @@ mod descent;
 pub mod job;
 pub mod job_file;
 pub mod keys;
+pub mod left;
 mod level;
 mod make;
 mod object;

@@ -2,6 +2,7 @@
 
 use plan::Plan;
 use plan::course::{ExpectedReading, Step};
+use plan::left::Remains;
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::record::Head;
@@ -53,6 +54,8 @@ pub(super) struct Course {
     pub(super) tool: Option<Time>,
     pub(super) meter_floor: Option<Voltage>,
     pub(super) rebound: Voltage,
+    /// What is left on a conductor once nothing feeds it.
+    pub(super) remains: Remains,
 }
 
 impl Course {
@@ -82,6 +85,7 @@ impl Course {
             tool: descent.map(plan::course::Descent::tool_on),
             meter_floor: descent.and_then(|down| down.meter_floor),
             rebound: descent.map_or(Voltage::ZERO, |down| down.rebound),
+            remains: Remains::of(&head.job, plan),
         }
     }
 

@@ -115,6 +115,7 @@ impl Folded {
                 let one = &mut self.conductors[index];
                 one.typed = None;
                 one.latest.voltage = None;
+                one.latest.voltage_at = None;
                 one.latest.current = None;
                 self.readings = self.readings.saturating_sub(1);
             }
@@ -195,6 +196,7 @@ impl Folded {
         let newest = |column: &[Option<f64>]| column.iter().rev().find_map(|value| *value);
         if let Some(kv) = newest(&batch.kv) {
             one.latest.voltage = Some(Voltage::from_kilovolts(kv.abs()));
+            one.latest.voltage_at = one.latest.at;
         }
         if let Some(ua) = newest(&batch.ua) {
             one.latest.current = Some(Current::from_microamperes(ua));
@@ -211,7 +213,10 @@ impl Folded {
             one.on_object();
         }
         one.latest.at = Some(at);
-        one.latest.voltage = row.voltage.map(Voltage::abs).or(one.latest.voltage);
+        if let Some(voltage) = row.voltage {
+            one.latest.voltage = Some(voltage.abs());
+            one.latest.voltage_at = Some(at);
+        }
         one.latest.current = row.current.or(one.latest.current);
         one.latest.overload = row.overload;
     }

@@ -1,5 +1,6 @@
 //! The view of one moment, and what to do next.
 
+use plan::left::Since;
 use quantity::{Band, Current, Time, Voltage};
 
 use super::course::{REBOUND_WATCH, Target};
@@ -70,9 +71,41 @@ impl Session {
             blank: one.blank,
             applications: one.applications,
             last_voltage: one.latest.voltage,
+            left: self.left(index, at),
+            if_lifted: self.if_lifted(index, at),
             ways_on: self.folded.ways_on(&self.course, index, at),
             withdrawable: one.typed.is_some() && !self.folded.closed,
         }
+    }
+
+    /// What may be left on a hazardous conductor.
+    fn left(&self, index: usize, at: Time) -> Option<Band<Voltage>> {
+        let one = self.folded.conductors.get(index).filter(|_| self.folded.is_hazardous(index))?;
+        let newest = self.buffer.newest(index).and_then(|(when, row)| Some((when, row.voltage?)));
+        let kept = one.latest.voltage_at.zip(one.latest.voltage);
+        let read = newest.or(kept).filter(|(when, _)| Some(*when) >= one.energised_at);
+        let from = |moment: Time| read.map_or(moment, |(when, _)| when.max(moment));
+        let since = match (one.state, one.unfed_at, one.tool_at) {
+            (State::Discharged, unfed, Some(tool)) => Since::Tool {
+                off: unfed.map_or(Time::ZERO, |unfed| (tool - from(unfed)).max(Time::ZERO)),
+                on: (at - from(tool)).max(Time::ZERO),
+            },
+            (State::Lifted | State::Checked, ..) => Since::Lifted { grounded: one.ground_lasted },
+            (_, Some(unfed), _) => Since::Off { time: (at - from(unfed)).max(Time::ZERO) },
+            _ => Since::Fed,
+        };
+        // Readings from before the ground say nothing of what comes back after it.
+        let read = read.filter(|(when, _)| match since {
+            Since::Lifted { .. } => one.uncovered_at.is_some_and(|uncovered| *when >= uncovered),
+            _ => true,
+        });
+        self.course.remains.left(read.map(|(_, voltage)| voltage), since)
+    }
+
+    fn if_lifted(&self, index: usize, at: Time) -> Option<Voltage> {
+        let one = self.folded.conductors.get(index).filter(|one| one.charged)?;
+        let from = one.grounded_from.filter(|_| one.state == State::Grounded)?;
+        self.course.remains.if_lifted(at - from)
     }
 
     fn is_closable(&self) -> bool {

@@ -45,6 +45,9 @@ pub(super) struct Latest {
     /// Since the record was begun.
     #[serde(with = "edge::s")]
     pub(super) at: Option<Time>,
+    /// The same, of the voltage alone.
+    #[serde(with = "edge::s")]
+    pub(super) voltage_at: Option<Time>,
 }
 
 /// One conductor.
@@ -62,6 +65,12 @@ pub(super) struct Standing {
     pub(super) charged: bool,
     #[serde(with = "edge::s")]
     pub(super) energised_at: Option<Time>,
+    /// Since when the set no longer feeds it: it tripped or was switched off.
+    #[serde(with = "edge::s")]
+    pub(super) unfed_at: Option<Time>,
+    /// Since when the tool is on.
+    #[serde(with = "edge::s")]
+    pub(super) tool_at: Option<Time>,
     /// Which level is next, or is stood at.
     pub(super) target: usize,
     /// When it was reached, from energising.
@@ -104,6 +113,8 @@ impl Standing {
             applications: 0,
             charged: false,
             energised_at: None,
+            unfed_at: None,
+            tool_at: None,
             target: 0,
             reached: None,
             resistance_done: false,
@@ -149,6 +160,9 @@ impl Standing {
         let kind = act.kind();
         let from = self.state;
         self.state = from.after(kind).unwrap_or_else(|| shown(kind).unwrap_or(from));
+        if matches!(kind, ActKind::Off | ActKind::Trip | ActKind::Abort) {
+            self.unfed_at = self.unfed_at.or(Some(at));
+        }
         match act {
             Act::Blank => self.blank = true,
             Act::Check => self.blank = false,
@@ -162,6 +176,7 @@ impl Standing {
             Act::Residual { voltage } => self.read_left(course, *voltage, at),
             Act::Tool => {
                 self.uncover(None);
+                self.tool_at = Some(at);
                 // Ground time counts from here on, whatever was on before.
                 self.grounded_from = None;
             }
@@ -184,6 +199,8 @@ impl Standing {
         self.applications += 1;
         self.charged |= !self.blank;
         self.energised_at = Some(at - since);
+        self.unfed_at = None;
+        self.tool_at = None;
         self.target = 0;
         self.reached = None;
         self.last_t = None;
@@ -242,6 +259,7 @@ impl Standing {
         self.left = Some(told.map_or(Left::CannotTell, |voltage| Left::Read(voltage.abs())));
         if let Some(voltage) = voltage {
             self.latest.voltage = Some(voltage.abs());
+            self.latest.voltage_at = Some(at);
             self.latest.at = Some(at);
         }
         let Some(uncovered) = self.uncovered_at else { return };

@@ -85,6 +85,10 @@ pub struct ConductorView {
     pub applications: u32,
     /// The voltage last read on it, with what was read while it came down.
     pub last_voltage: Option<Voltage>,
+    /// What may be left on it now: 2.5 %, middle and 97.5 %; nothing where it is not hazardous.
+    pub left: Option<Band<Voltage>>,
+    /// What it would come back to, at the most, if its ground came off now.
+    pub if_lifted: Option<Voltage>,
     /// Every act that can be said of it from where it stands, in the order of a test.
     pub ways_on: Vec<WayOn>,
     /// Whether its last typed reading can still be withdrawn.

@@ -1,8 +1,7 @@
 //! The hazard line: every conductor that is hazardous now, wherever it is worked on.
 
-use plan::Plan;
 use plan::words::duration;
-use quantity::Time;
+use quantity::{Band, Time, Voltage};
 use session::Kind;
 use session::live::View;
 use session::record::Head;
@@ -57,14 +56,13 @@ pub(super) fn hazards_of(record: &str, head: &Head, view: &View) -> Vec<Hazard> 
             record: record.to_owned(),
             asset: format!("{kind}{}", head.job.asset.id),
             conductor: one.name.clone(),
-            said: said_of_hazard(view, &head.plan, index),
+            said: said_of_hazard(view, index),
         })
         .collect()
 }
 
 /// What may be left on a hazardous conductor, in words.
-pub(crate) fn said_of_hazard(view: &View, plan: &Plan, conductor: usize) -> String {
-    let _ = plan;
+pub(crate) fn said_of_hazard(view: &View, conductor: usize) -> String {
     let Some(one) = view.conductors.get(conductor) else { return String::new() };
     // A record that is only looked at has no clock, and its readings no age.
     let last =
@@ -74,8 +72,44 @@ pub(crate) fn said_of_hazard(view: &View, plan: &Plan, conductor: usize) -> Stri
         || "no voltage was read".to_owned(),
         |last| format!("last read {:.2} kV{age}", last.kilovolts()),
     );
+    let left = one.left.filter(|_| !one.state.is_energised());
+    let left = left.map_or_else(String::new, |left| format!("; {} may be left", may_be(left)));
     let floor = view.meter_floor.map_or_else(String::new, |floor| {
         format!("; below {:.2} kV the meter cannot tell", floor.kilovolts())
     });
-    format!("{}, {read}{floor}", one.state.key())
+    format!("{}, {read}{left}{floor}", one.state.key())
+}
+
+/// About so much, up to so much; what protects is rounded up.
+fn may_be(left: Band<Voltage>) -> String {
+    let (about, most) = (up(left.mid), up(left.high));
+    if about == most { format!("up to {most}") } else { format!("about {about}, up to {most}") }
+}
+
+/// Upwards, to the tenth of a kilovolt; below that to ten volts.
+fn up(voltage: Voltage) -> String {
+    let volts = voltage.volts();
+    // A millionth of the last digit is what arithmetic may add.
+    let whole = |per: f64| (volts / per - 1e-6).ceil().max(0.0) * per;
+    match volts > 100.0 {
+        true => format!("{:.1} kV", whole(100.0) / 1000.0),
+        false => format!("{:.0} V", whole(10.0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_may_be_left_is_rounded_up() {
+        let check = |volts: (f64, f64), expected: &str| {
+            let left = Band { low: 0.0, mid: volts.0, high: volts.1 }.map(Voltage::from_volts);
+            assert_eq!(may_be(left), expected);
+        };
+        check((3_140.0, 9_710.0), "about 3.2 kV, up to 9.8 kV");
+        check((12.0, 101.0), "about 20 V, up to 0.2 kV");
+        check((50.0, 50.0), "up to 50 V");
+        check((0.0, 0.0), "up to 0 V");
+    }
 }
