@@ -263,7 +263,7 @@ mod tests {
             comes_back: None,
             ..netlist()
         };
-        // Derived by arithmetic: one doubt alone moves the end by its own effect, to 2 µF and 0.5 µF.
+        // Derived by arithmetic: one doubt alone moves each end by its own effect.
         let since = Since::Off { time: Time::from_seconds(200.0) };
         check(&doubtful, since, (25e3 * (-4.0_f64).exp(), 25e3 * (-1.0_f64).exp()));
     }

@@ -10,6 +10,7 @@ use standards::{Citation, Mark};
 use super::{fields, mentions};
 use crate::show;
 use crate::show::plan::{band, significant};
+use crate::web::chart;
 
 /// Where a plan stands: beside the form it is made from, or sealed in a record.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -49,6 +50,7 @@ pub(super) fn shown(plan: &Plan, beside: Beside) -> Markup {
         (connection(plan))
         @if let Some(test) = &plan.resistance_test { (resistance(test)) }
         (course(plan))
+        (chart::planned(plan))
         @if let Some(down) = &plan.descent { (descent(plan, down)) }
         (distances(plan))
         (afterwards(plan))
