@@ -53,7 +53,7 @@ pub(crate) fn figure(record: &Record, conductor: &str) -> Markup {
 }
 
 /// What was read in one application of voltage.
-pub(crate) fn applied(plan: &Plan, conductor: &str, application: &Application) -> Markup {
+fn applied(plan: &Plan, conductor: &str, application: &Application) -> Markup {
     let charts = shapes(|shape| chart::chart(plan, conductor, application, shape));
     let Some(charts) = charts else { return html! {} };
     html! {
