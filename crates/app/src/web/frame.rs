@@ -163,9 +163,18 @@ fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
 
 /// A page that knows nothing of anyone: for faults.
 pub(crate) fn bare(title: &str, body: &Markup) -> Markup {
+    plain(Theme::Daylight, false, title, body)
+}
+
+/// A page for those who are not let in yet: nothing on it is brought up to date.
+pub(crate) fn outside(theme: Theme, title: &str, body: &Markup) -> Markup {
+    plain(theme, true, title, body)
+}
+
+fn plain(theme: Theme, outside: bool, title: &str, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
-        html lang="en" data-theme=(Theme::Daylight.key()) {
+        html lang="en" data-theme=(theme.key()) data-outside[outside] {
             (head(title))
             body {
                 main #main { (body) }

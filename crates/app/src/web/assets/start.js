@@ -8,8 +8,8 @@ theme?.addEventListener("click", () => {
   theme.textContent = next === "dim" ? "Daylight" : "Dim";
 });
 
-// Newer words on every page; the rest where a page has a place for it.
-import("./live.js");
+// Newer words on every page of those who were let in; the rest where a page has a place for it.
+if (!("outside" in document.documentElement.dataset)) import("./live.js");
 const wanted = {
   "[data-live]": "./scene.js",
   "[data-stage-acts]": "./stage.js",

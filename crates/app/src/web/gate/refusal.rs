@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Response};
 use maud::html;
 use store::trouble::ReadError;
 
-use crate::web::frame::bare;
+use crate::web::frame::{Theme, outside};
 
 /// Why a request goes no further.
 #[derive(Debug)]
@@ -99,7 +99,7 @@ impl IntoResponse for Refusal {
             p { (detail) }
             p { a href="/" { "Today" } " · " a href="/login" { "Log in" } }
         };
-        let mut answer = (status, bare("Not here", &body)).into_response();
+        let mut answer = (status, outside(Theme::Daylight, "Not here", &body)).into_response();
         if let Self::Login { after } = &self
             && let Ok(place) = HeaderValue::from_str(&format!("/login?after={}", encoded(after)))
         {

@@ -12,10 +12,10 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use store::people::{May, NewPass};
 
-use super::super::frame::bare;
+use super::super::frame::{hazard_line, outside};
 use super::super::gate::{Peer, cookie_name, secret, until};
 use super::show::{LONGEST_NAME, plain};
-use super::{COOKIE_LIFE, Extension, Fault, House, Router, Visitor};
+use super::{COOKIE_LIFE, Extension, Fault, Frame, House, Router, Visitor};
 
 pub(super) fn routes() -> Router<House> {
     Router::new()
@@ -30,8 +30,8 @@ struct After {
     after: String,
 }
 
-async fn login(State(house): State<House>, visitor: Visitor, Query(asked): Query<After>) -> Markup {
-    login_page(&house, &visitor, &asked.after, None)
+async fn login(frame: Frame, visitor: Visitor, Query(asked): Query<After>) -> Markup {
+    login_page(&frame, &visitor, &asked.after, None)
 }
 
 #[derive(Deserialize)]
@@ -47,6 +47,7 @@ struct LogIn {
 async fn log_in(
     State(house): State<House>,
     Extension(peer): Extension<Peer>,
+    frame: Frame,
     visitor: Visitor,
     Form(form): Form<LogIn>,
 ) -> Result<Response, Fault> {
@@ -55,7 +56,7 @@ async fn log_in(
     let trial = house.gate.trial.acquire().await;
     if let Some(wait) = house.gate.wait(&peer, Instant::now()) {
         let said = said_of_wait(wait);
-        return Ok(wait_for(wait, &login_page(&house, &visitor, &form.after, Some(&said))));
+        return Ok(wait_for(wait, &login_page(&frame, &visitor, &form.after, Some(&said))));
     }
     let kept = house.store.secret_of(&name).await?;
     let password = form.password;
@@ -66,7 +67,7 @@ async fn log_in(
     if !tried.await.unwrap_or(false) {
         house.gate.wrong(&peer, Instant::now());
         let said = "Check the name and the password, and type them again. They do not fit.";
-        let body = login_page(&house, &visitor, &form.after, Some(said));
+        let body = login_page(&frame, &visitor, &form.after, Some(said));
         return Ok((StatusCode::FORBIDDEN, body).into_response());
     }
     drop(trial);
@@ -76,8 +77,8 @@ async fn log_in(
     Ok(([(SET_COOKIE, let_in)], Redirect::to(place(&form.after))).into_response())
 }
 
-async fn pair(State(house): State<House>, visitor: Visitor) -> Markup {
-    pair_page(&house, &visitor, None)
+async fn pair(frame: Frame, visitor: Visitor) -> Markup {
+    pair_page(&frame, &visitor, None)
 }
 
 #[derive(Debug, Deserialize)]
@@ -91,17 +92,18 @@ struct PairUp {
 async fn pair_up(
     State(house): State<House>,
     Extension(peer): Extension<Peer>,
+    frame: Frame,
     visitor: Visitor,
     Form(form): Form<PairUp>,
 ) -> Result<Response, Fault> {
     let now = Instant::now();
     if let Some(wait) = house.gate.wait(&peer, now) {
         let said = said_of_wait(wait);
-        return Ok(wait_for(wait, &pair_page(&house, &visitor, Some(&said))));
+        return Ok(wait_for(wait, &pair_page(&frame, &visitor, Some(&said))));
     }
     let Some(device) = plain(&form.device) else {
         let said = format!("Name the device in one line of {LONGEST_NAME} letters at most.");
-        let body = pair_page(&house, &visitor, Some(&said));
+        let body = pair_page(&frame, &visitor, Some(&said));
         return Ok((StatusCode::UNPROCESSABLE_ENTITY, body).into_response());
     };
     let taken = house.gate.pairing().take(&form.code, now);
@@ -109,7 +111,7 @@ async fn pair_up(
         house.gate.wrong(&peer, now);
         let said = "Check the code and type it again, or have a new one made. It is not known, or \
                     not any more.";
-        let body = pair_page(&house, &visitor, Some(said));
+        let body = pair_page(&frame, &visitor, Some(said));
         return Ok((StatusCode::FORBIDDEN, body).into_response());
     };
     house.gate.right(&peer);
@@ -165,12 +167,12 @@ fn place(after: &str) -> &str {
     if is_here { after } else { "/" }
 }
 
-fn login_page(house: &House, visitor: &Visitor, after: &str, said: Option<&str>) -> Markup {
+fn login_page(frame: &Frame, visitor: &Visitor, after: &str, said: Option<&str>) -> Markup {
     let body = html! {
-        (hazardous(house, visitor))
+        (hazardous(frame, visitor))
         h1 { "Log in" }
         (refusal(said))
-        form method="post" action="/login" {
+        form .entry method="post" action="/login" {
             input type="hidden" name="after" value=(place(after));
             label for="name" { "Name" }
             input #name name="name" required autocomplete="username" autocapitalize="none"
@@ -182,26 +184,26 @@ fn login_page(house: &House, visitor: &Visitor, after: &str, said: Option<&str>)
         }
         p { "A tablet without a password: " a .button href="/pair" { "Pair it with a code" } }
     };
-    bare("Log in", &body)
+    outside(frame.theme, "Log in", &body)
 }
 
-fn pair_page(house: &House, visitor: &Visitor, said: Option<&str>) -> Markup {
+fn pair_page(frame: &Frame, visitor: &Visitor, said: Option<&str>) -> Markup {
     let body = html! {
-        (hazardous(house, visitor))
+        (hazardous(frame, visitor))
         h1 { "Pair this device" }
         p { "Have a code made on the page People of a device that is logged in." }
         (refusal(said))
-        form method="post" action="/pair" {
+        form .entry method="post" action="/pair" {
             label for="code" { "Code" }
-            input #code .code name="code" required autocomplete="one-time-code"
+            input #code .pairing-code name="code" required autocomplete="one-time-code"
                 autocapitalize="characters" spellcheck="false" maxlength="16";
             label for="device" { "A name for this device, such as: tablet of bay 3" }
             input #device name="device" required autocomplete="off" maxlength=(LONGEST_NAME);
             p { button .first { "Pair" } }
         }
-        p { a href="/login" { "Log in with a password" } }
+        p { a .button href="/login" { "Log in with a password" } }
     };
-    bare("Pair this device", &body)
+    outside(frame.theme, "Pair this device", &body)
 }
 
 fn refusal(said: Option<&str>) -> Markup {
@@ -209,17 +211,16 @@ fn refusal(said: Option<&str>) -> Markup {
 }
 
 /// Whoever stands here is warned before they are known; which object it is, is told after.
-fn hazardous(house: &House, visitor: &Visitor) -> Markup {
-    let known = !matches!(visitor, Visitor::Stranger);
-    let hazards = house.hub.hazards();
+fn hazardous(frame: &Frame, visitor: &Visitor) -> Markup {
+    let unknown = matches!(visitor, Visitor::Stranger);
     html! {
-        @if !known && !hazards.is_empty() {
+        @if unknown && !frame.hazards.is_empty() {
             p .hazard {
                 span .shape aria-hidden="true" { "▲" } " "
                 strong { "HAZARDOUS" } " voltage on a test object. Stay away; log in to see which."
             }
         } @else {
-            (super::super::frame::hazard_line(&hazards))
+            (hazard_line(&frame.hazards))
         }
     }
 }

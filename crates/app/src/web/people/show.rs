@@ -62,7 +62,7 @@ fn this_device(pass: &Pass) -> Markup {
     html! {
         h2 { "This device" }
         p { (pass.device) ", let in by " (pass.person) ". It may " (may(pass.may)) ", until "
-            (moment(pass.until)) " or 30 days after it came last." }
+            (moment(pass.until)) ", and longer when it comes before then." }
         form method="post" action="/logout" { button { "Log this device out" } }
     }
 }
@@ -71,11 +71,11 @@ fn who_works(who: Option<&str>) -> Markup {
     html! {
         h2 #who-works { "Who works here" }
         p { "The name stands beside what is said and signed at this machine." }
-        form .line method="post" action="/people/who" {
+        form .entry method="post" action="/people/who" {
             label for="who-name" { "Name" }
             input #who-name name="name" value=[who] required maxlength=(LONGEST_NAME)
                 autocomplete="name";
-            button { "Keep" }
+            p { button { "Keep" } }
         }
     }
 }
@@ -94,13 +94,13 @@ fn pairing(all: &Whole<'_>) -> Markup {
                 fieldset {
                     legend { "The device may" }
                     @for (one, checked) in [(May::Watch, true), (May::Say, false)] {
-                        label .choice {
+                        label .may {
                             input type="radio" name="may" value=(one.key()) checked[checked];
                             " " (may(one))
                         }
                     }
                 }
-                button { "Make a code" }
+                p { button { "Make a code" } }
             }
         }
     }
@@ -115,7 +115,7 @@ fn to_type(code: &Code, addresses: &[String]) -> Markup {
             @for address in addresses { p .address { (address) "pair" } }
             p { "and there this code, once, within " (left) ". The device may then "
                 (may(code.may)) "." }
-            p .code { (code.shown()) }
+            p .pairing-code { (code.shown()) }
         }
     }
 }
@@ -123,25 +123,19 @@ fn to_type(code: &Code, addresses: &[String]) -> Markup {
 fn devices(passes: &[Pass]) -> Markup {
     html! {
         @if passes.is_empty() { p { "None." } }
-        @else {
-            div .scroll { table {
-                thead { tr {
-                    th scope="col" { "Device" } th scope="col" { "May" }
-                    th scope="col" { "Let in by" } th scope="col" { "Since" }
-                    th scope="col" { "Until" } th scope="col" { "Take back" }
-                } }
-                tbody { @for pass in passes { tr {
-                    th scope="row" { (pass.device) }
-                    td { (may(pass.may)) }
-                    td { (pass.person) }
-                    td { (moment(pass.made)) }
-                    td { (moment(pass.until)) }
-                    td { form method="post" action="/people/take-back" {
+        ul .devices {
+            @for pass in passes {
+                li {
+                    p {
+                        strong { (pass.device) } ": may " (may(pass.may)) ". Let in by "
+                        (pass.person) " " (moment(pass.made)) ", until " (moment(pass.until)) "."
+                    }
+                    form method="post" action="/people/take-back" {
                         input type="hidden" name="pass" value=(pass.name);
-                        button aria-label={ "Take back the pass of " (pass.device) } { "Take back" }
-                    } }
-                } } }
-            } }
+                        button { "Take back" span .hidden { " the pass of " (pass.device) } }
+                    }
+                }
+            }
         }
     }
 }
