@@ -12,6 +12,7 @@ mod id;
 mod import;
 mod migrate;
 mod open;
+pub mod overview;
 pub mod people;
 mod read;
 pub mod sheets;

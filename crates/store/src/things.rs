@@ -26,7 +26,7 @@ pub enum ThingKind {
 }
 
 impl ThingKind {
-    const fn key(self) -> &'static str {
+    pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Apparatus => "apparatus",
             Self::Set => "set",

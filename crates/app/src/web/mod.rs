@@ -3,8 +3,11 @@
 //! A page is made here, whole, from the store, the hub and the words of the other rooms; the
 //! modules in `assets/` only put newer words into it. A page without them still reads and works.
 
+mod apparatus;
 mod assets;
+mod brief;
 mod chart;
+mod due;
 mod end;
 mod fault;
 mod frame;
@@ -12,9 +15,14 @@ mod gate;
 mod house;
 mod hub;
 mod live;
+mod marks;
+mod nameplate;
 mod people;
+mod sets;
 mod sheet;
 mod today;
+mod trend;
+mod values;
 mod watch;
 
 use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr};
@@ -101,6 +109,9 @@ fn tell(order: &Order, elsewhere: &[String]) {
 fn router(house: House) -> Router {
     Router::new()
         .merge(today::routes())
+        .merge(apparatus::routes())
+        .merge(sets::routes())
+        .merge(values::routes())
         .merge(sheet::routes())
         .merge(watch::routes())
         .merge(live::routes())

@@ -310,7 +310,7 @@ pub(super) const OBJECTS: &[Object] = &[
         paper!("820.0"),
         &[
             test("2019-09-17", KEEP, Two, 15.0),
-            test("2022-09-20", KEEP, Two, 16.0).dry(0.7),
+            test("2022-09-20", KEEP, Two, 16.0).dry(0.8),
             test("2025-09-16", KEEP, Two, 15.0).dry(0.5).with(Knee, "L3"),
         ],
     ),
@@ -323,8 +323,8 @@ pub(super) const OBJECTS: &[Object] = &[
         &[
             test("2020-05-12", KEEP, Two, 12.0),
             test("2023-05-16", KEEP, Two, 13.0).with(Puncture, "L1"),
-            test("2023-06-06", KEEP, Two, 16.0),
-            test("2026-05-19", KEEP, Two, 14.0).unsigned(),
+            test("2023-06-06", KEEP, Two, 16.0).dry(0.94),
+            test("2026-05-19", KEEP, Two, 14.0).dry(0.88).unsigned(),
         ],
     ),
     object("FDR-6", 2021, 12, rubber_cable!("455.0"), &[test("2021-03-23", NEW, Two, 9.0).step()]),
@@ -339,7 +339,7 @@ pub(super) const OBJECTS: &[Object] = &[
             test("2021-06-08", KEEP, Two, 19.0).step().moist(50.0, "A"),
             test("2021-06-29", KEEP, Two, 38.0).step().dry(1.2),
             test("2023-06-13", KEEP, Two, 23.0).step().dry(1.1),
-            test("2025-06-10", KEEP, Two, 25.0).step(),
+            test("2025-06-10", KEEP, Two, 25.0).step().dry(0.95),
         ],
     ),
     object(
