@@ -12,21 +12,30 @@ const remember = (name, value) => localStorage.setItem(name, value);
 /* What was said, and what came of it. */
 
 const ROWS = 3;
+// The newest first; another page shows them on.
+const rows = [];
+let refused = "";
+
+const show = () => {
+  get("[data-said]")?.replaceChildren(...rows);
+  get("[data-refusal]")?.replaceChildren(refused);
+};
 
 const send = async (line, told, startedAt) => {
-  const list = get("[data-said]");
+  const words = { ...get("[data-said]").dataset };
   const row = document.createElement("li");
-  const [words, state] = [document.createElement("span"), document.createElement("strong")];
-  words.textContent = told;
-  state.textContent = list.dataset.sent;
-  row.append(words, state);
-  list.prepend(row);
-  while (list.children.length > ROWS) list.lastElementChild.remove();
+  const [said, state] = [document.createElement("span"), document.createElement("strong")];
+  said.textContent = told;
+  state.textContent = words.sent;
+  row.append(said, state);
+  rows.unshift(row);
+  rows.splice(ROWS);
+  show();
   const answer = await say(line, { startedAt });
   const what = answer.refused === undefined ? "kept" : answer.unknown ? "unknown" : "refused";
-  state.textContent = list.dataset[what];
-  // Another page may stand here by now.
-  get("[data-refusal]")?.replaceChildren(answer.refused ?? "");
+  state.textContent = words[what];
+  refused = answer.refused ?? "";
+  show();
   return what === "kept";
 };
 
@@ -240,8 +249,17 @@ const singleKeys = () => remembered("single-keys") !== "off";
 const waits = (key) => {
   const own = all(`[data-waits="${CSS.escape(key)}"]`);
   const one = own.find((one) => one.closest("[data-meant]")) ?? own[0];
-  if (one) get("[data-refusal]")?.replaceChildren(one.textContent);
-  return Boolean(one);
+  if (one) {
+    refused = one.textContent;
+    show();
+    return true;
+  }
+  // What is out of place is said all the same: the answer tells what comes first.
+  const words = get(`[data-plain="${CSS.escape(key)}"]`);
+  const of = get('[data-reading] [data-name]:checked, [data-reading] [data-name][type="hidden"]');
+  if (!words || !of) return false;
+  send(`${of.value} ${words.dataset.words}`, `${of.dataset.name}: ${words.textContent}`, Date.now());
+  return true;
 };
 
 const act = (key) => {
@@ -374,6 +392,7 @@ document.addEventListener("scene", ({ detail: { scene } }) => {
 });
 
 const begun = () => {
+  show();
   pad(padWanted());
   const keys = get("[data-single-keys]");
   if (keys) keys.checked = singleKeys();

@@ -227,7 +227,11 @@ pub(super) fn keys() -> Markup {
             }
             dl {
                 @for (key, says) in more { dt { kbd { (key) } } dd { (says) } }
-                @for one in KEYS { dt { kbd { (one.key) } } dd { (one.label) } }
+                @for one in KEYS {
+                    @let plain = one.asks.is_none().then_some(one.key);
+                    dt { kbd { (one.key) } }
+                    dd data-plain=[plain] data-words=[plain.map(|_| one.words)] { (one.label) }
+                }
             }
         }
     }
