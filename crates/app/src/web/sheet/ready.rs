@@ -11,6 +11,7 @@ use session::act::Act;
 use session::{Entry, Event};
 
 use super::planned::{self, cited};
+use super::stage::acts::nonce;
 use super::state::{Section, Sheet};
 use super::{down, hand};
 
@@ -30,9 +31,16 @@ pub(super) fn line(sheet: &Sheet) -> String {
             Some(words.into_iter().flatten().collect::<Vec<_>>().join(" "))
         })
         .collect();
+    let events = &sheet.record.events;
+    let all = lines(sheet).count();
+    let ticks = lines(sheet).enumerate().filter(|(at, one)| ticked(events, at + 1, one).is_some());
+    let ticks = match ticks.count() {
+        0 => String::new(),
+        count => format!("; {count} of {all} lines ticked"),
+    };
     match (told.is_empty(), sheet.view.is_some()) {
-        (false, _) => format!("Checked: {}", told.join("; ")),
-        (true, true) => "Not checked".to_owned(),
+        (false, _) => format!("Checked: {}{ticks}", told.join("; ")),
+        (true, true) => format!("Not checked{ticks}"),
         (true, false) => "Not recorded: written down elsewhere".to_owned(),
     }
 }
@@ -45,10 +53,8 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
             (hand(sheet, Section::Before))
         }
         h3 { "Look at each, in this order" }
-        ol .checklist {
-            @for one in plan.checklist.iter().filter(|one| one.when <= When::Connecting) {
-                (item(one))
-            }
+        ol .checklist data-of="Checklist" data-stage-acts[may_tick(sheet)] {
+            @for (index, one) in lines(sheet).enumerate() { (item(sheet, index + 1, one)) }
         }
         (planned::connection(plan))
         (planned::distances(plan))
@@ -61,8 +67,49 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
     }
 }
 
-fn item(one: &Line) -> Markup {
-    html! { li { (one.text) " " span .quiet { (cited(&one.source)) } } }
+/// The checklist before voltage.
+fn lines(sheet: &Sheet) -> impl Iterator<Item = &Line> {
+    sheet.record.plan.checklist.iter().filter(|one| one.when <= When::Connecting)
+}
+
+/// Something can still be ticked: the record is open and nothing is under voltage.
+fn may_tick(sheet: &Sheet) -> bool {
+    sheet.view.is_some() && !sheet.is_over() && !sheet.stage
+}
+
+fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
+    let ticked = ticked(&sheet.record.events, number, one);
+    html! {
+        li data-ticked[ticked.is_some()] {
+            (one.text) " " span .quiet { (cited(&one.source)) }
+            @if let Some(entry) = ticked { p .tick { strong { "✓ looked at" } " " (said(entry)) } }
+            @if may_tick(sheet) { (tick(sheet, number, one, ticked.is_none())) }
+        }
+    }
+}
+
+/// A statement that a line was looked at, or that it was not after all.
+fn tick(sheet: &Sheet, number: usize, one: &Line, on: bool) -> Markup {
+    let line = format!("{} {}", if on { "tick" } else { "untick" }, one.text);
+    html! {
+        form .act .tick method="post" action={ "/sheet/" (sheet.id) "/say" } data-line=(line) {
+            input type="hidden" name="line" value=(line);
+            (nonce())
+            button id={ "tick-" (number) } {
+                @if on { span .said { "Looked at" } } @else { span .said { "It was not" } }
+            }
+        }
+    }
+}
+
+/// The tick that stands at this line, which is named by its words, its name or its number.
+fn ticked<'a>(events: &'a [Entry], number: usize, one: &Line) -> Option<&'a Entry> {
+    let means = |said: &str| said == one.text || said == one.id || said == number.to_string();
+    let last = events.iter().rfind(|entry| match &entry.what {
+        Event::Ticked { line, .. } => means(line),
+        _ => false,
+    });
+    last.filter(|entry| matches!(entry.what, Event::Ticked { on: true, .. }))
 }
 
 fn conductor(sheet: &Sheet, name: &str) -> Markup {
@@ -149,7 +196,36 @@ fn encoded(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::encoded;
+    use plan::course::{Line, When};
+    use session::{Entry, Event};
+    use standards::{Citation, Mark};
+
+    use super::{encoded, ticked};
+
+    fn tick(line: &str, on: bool) -> Entry {
+        Event::Ticked { phase: None, line: line.to_owned(), on }.into()
+    }
+
+    #[test]
+    fn the_last_word_of_a_line_counts_however_it_is_named() {
+        let (title, edition, place) = (String::new(), String::new(), String::new());
+        let id = "x/y".to_owned();
+        let source = Citation { id, title, edition, place, mark: Mark::Practice };
+        let one = Line {
+            id: "barrier".to_owned(),
+            text: "Barrier up.".to_owned(),
+            when: When::Before,
+            source,
+        };
+        let check = |events: &[Entry], expected: bool| {
+            assert_eq!(ticked(events, 8, &one).is_some(), expected, "{events:?}");
+        };
+        check(&[], false);
+        check(&[tick("Barrier up.", true)], true);
+        check(&[tick("8", true)], true);
+        check(&[tick("barrier", true), tick("8", false)], false);
+        check(&[tick("7", true), tick("Somebody watches.", true)], false);
+    }
 
     /// RFC 3986 section 2.1: a percent sign and two hexadecimal figures for each byte.
     #[test]

@@ -161,7 +161,7 @@ impl Act<'_> {
 }
 
 /// A word of the form's own.
-pub(super) fn nonce() -> Markup {
+pub(crate) fn nonce() -> Markup {
     let word = RandomState::new().build_hasher().finish();
     html! { input type="hidden" name="nonce" value=(format!("{word:016x}")); }
 }
