@@ -81,9 +81,15 @@ fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
     let ticked = ticked(&sheet.record.events, number, one);
     html! {
         li data-ticked[ticked.is_some()] {
-            (one.text) " " span .quiet { (cited(&one.source)) }
-            @if let Some(entry) = ticked { p .tick { strong { "✓ looked at" } " " (said(entry)) } }
-            @if may_tick(sheet) { (tick(sheet, number, one, ticked.is_none())) }
+            div .row {
+                div {
+                    (one.text) " " span .quiet { (cited(&one.source)) }
+                    @if let Some(entry) = ticked {
+                        p { strong { "✓ looked at" } " " (said(entry)) }
+                    }
+                }
+                @if may_tick(sheet) { (tick(sheet, number, one, ticked.is_none())) }
+            }
         }
     }
 }
