@@ -1,6 +1,6 @@
 //! `serve`: the screens, in a browser.
 
-use std::net::SocketAddr;
+use std::net::{Ipv6Addr, SocketAddr};
 
 use clap::Args;
 use standards::Library;
@@ -41,11 +41,17 @@ fn times(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A name without scheme, port and path.
+/// A name or address without scheme, port and path, as browsers write it.
 fn host(text: &str) -> Result<String, String> {
-    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._:[]".contains(&byte);
-    if text.is_empty() || text.contains("://") || !text.bytes().all(plain) {
-        return Err("write the name alone, such as bench.example".to_owned());
+    let bare = text.trim_start_matches('[').trim_end_matches(']');
+    if let Ok(address) = bare.parse::<Ipv6Addr>() {
+        return Ok(format!("[{address}]"));
+    }
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._".contains(&byte);
+    if text.is_empty() || !text.bytes().all(plain) {
+        return Err(
+            "write the name alone, without http:// and port, such as bench.example".to_owned()
+        );
     }
     Ok(text.to_owned())
 }
@@ -61,5 +67,24 @@ impl Serve {
             json: self.json,
         };
         web::serve(order, library)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::host;
+
+    #[test]
+    fn a_name_is_what_a_browser_calls_the_machine() {
+        let check = |text: &str, expected: Option<&str>| {
+            assert_eq!(host(text).ok().as_deref(), expected, "{text}");
+        };
+        check("bench.example", Some("bench.example"));
+        check("192.0.2.7", Some("192.0.2.7"));
+        check("2001:db8:0::7", Some("[2001:db8::7]"));
+        check("[2001:db8::7]", Some("[2001:db8::7]"));
+        for bad in ["", "http://bench", "bench:80", "bench/", "bench example", "bänk"] {
+            check(bad, None);
+        }
     }
 }

@@ -78,7 +78,7 @@ pub(crate) async fn serve(
     let (here, away) = (room(), room());
     let (tell_end, ending) = watch::channel(false);
     let mut connections = JoinSet::new();
-    let mut look_again = interval(LOOK_AGAIN);
+    let looking = tokio::spawn(cut_those_gone(house));
     let mut end = pin!(end);
     loop {
         tokio::select! {
@@ -98,10 +98,10 @@ pub(crate) async fn serve(
                 Err(_) => sleep(Duration::from_millis(100)).await,
             },
             Some(_) = connections.join_next() => {}
-            _ = look_again.tick() => cut_those_gone(&house).await,
         }
     }
     drop(listener);
+    looking.abort();
     // Nobody listens where no connection is left.
     let _ = tell_end.send(true);
     let all_ended = async { while connections.join_next().await.is_some() {} };
@@ -110,14 +110,18 @@ pub(crate) async fn serve(
 }
 
 /// Passes may be taken back by another program, or end by themselves, while a socket is open.
-async fn cut_those_gone(house: &House) {
-    let tethers = &house.gate.tethers;
-    if tethers.is_empty() {
-        return;
-    }
-    // What cannot be looked up now is looked up again.
-    if let Ok(passes) = house.store.passes(Timestamp::now()).await {
-        tethers.cut(|held| passes.iter().all(|pass| pass.name != held));
+async fn cut_those_gone(house: House) {
+    let mut look_again = interval(LOOK_AGAIN);
+    loop {
+        look_again.tick().await;
+        let tethers = &house.gate.tethers;
+        if tethers.is_empty() {
+            continue;
+        }
+        // What cannot be looked up now is looked up again.
+        if let Ok(passes) = house.store.passes(Timestamp::now()).await {
+            tethers.cut(|held| passes.iter().all(|pass| pass.name != held));
+        }
     }
 }
 

@@ -51,6 +51,10 @@ const LARGEST: usize = 1024 * 1024;
 /// No answer takes longer, what is asked included.
 const LONGEST: Duration = Duration::from_secs(30);
 
+/// So long until a password is looked at again.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Wait(pub(crate) Duration);
+
 /// Who may come in, and how often a wrong password was tried.
 pub(crate) struct Gate {
     listen: SocketAddr,
@@ -59,7 +63,7 @@ pub(crate) struct Gate {
     pairing: Mutex<Pairing>,
     waits: Mutex<Waits>,
     /// One password is tried at a time: each try takes memory and a core.
-    pub(crate) trial: Semaphore,
+    trial: Semaphore,
     tethers: Tethers,
 }
 
@@ -93,6 +97,39 @@ impl Gate {
 
     fn waits(&self) -> MutexGuard<'_, Waits> {
         self.waits.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Tries a password against what is kept of an account, if there is one; `Err` says how long
+    /// to wait before one is looked at.
+    ///
+    /// Whoever asked may be gone before it is done: it is counted all the same.
+    pub(crate) async fn try_password(
+        house: &House,
+        peer: &Peer,
+        password: String,
+        kept: Option<String>,
+    ) -> Result<bool, Wait> {
+        let (house, peer) = (house.clone(), peer.clone());
+        let tried = tokio::spawn(async move {
+            let gate = &house.gate;
+            // Held until the try is counted, so that no two are looked at before either is.
+            let _trial = gate.trial.acquire().await;
+            if let Some(wait) = gate.wait(&peer, Instant::now()) {
+                return Err(Wait(wait));
+            }
+            let compared = tokio::task::spawn_blocking(move || {
+                password.len() <= secret::MOST && secret::is_right(&password, kept.as_deref())
+            });
+            let fits = compared.await.unwrap_or(false);
+            if fits {
+                gate.right(&peer)
+            } else {
+                gate.wrong(&peer, Instant::now())
+            }
+            Ok(fits)
+        });
+        // A try that came to no end was not right.
+        tried.await.unwrap_or(Ok(false))
     }
 
     /// How long this browser, or every browser, has to wait before a password or code is looked

@@ -35,14 +35,13 @@ pub(crate) fn hash(password: &str) -> String {
 
 /// Whether it is the password of this hash. Where there is no hash it takes as long, and is not.
 pub(crate) fn is_right(password: &str, secret: Option<&str>) -> bool {
-    let stand_in = NOBODY.as_str();
-    let Ok(parsed) = PasswordHash::new(secret.unwrap_or(stand_in)) else { return false };
-    let right = argon2().verify_password(password.as_bytes(), &parsed).is_ok();
-    right && secret.is_some()
+    let Some(secret) = secret else {
+        std::hint::black_box(hash(password));
+        return false;
+    };
+    PasswordHash::new(secret)
+        .is_ok_and(|parsed| argon2().verify_password(password.as_bytes(), &parsed).is_ok())
 }
-
-/// What a name is tried against that has no account.
-static NOBODY: std::sync::LazyLock<String> = std::sync::LazyLock::new(|| hash("nobody at all"));
 
 /// Something that nobody guesses.
 pub(crate) fn token() -> [u8; 32] {
@@ -90,7 +89,7 @@ mod tests {
         assert_ne!(secret, hash("correct horse battery"), "the salt is new each time");
         assert!(is_right("correct horse battery", Some(&secret)));
         assert!(!is_right("correct horse batterz", Some(&secret)));
-        assert!(!is_right("nobody at all", None), "no account has the stand-in's password");
+        assert!(!is_right("correct horse battery", None));
         assert!(!is_right("correct horse battery", Some("no hash")));
     }
 

@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use axum::extract::{Form, Query, State};
+use axum::extract::{DefaultBodyLimit, Form, Query, State};
 use axum::http::header::{RETRY_AFTER, SET_COOKIE};
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -13,15 +13,19 @@ use serde::Deserialize;
 use store::people::{May, NewPass};
 
 use super::super::frame::{hazard_line, outside};
-use super::super::gate::{Peer, cookie_name, secret, until};
+use super::super::gate::{Gate, Peer, Wait, cookie_name, secret, until};
 use super::show::{LONGEST_NAME, plain};
 use super::{COOKIE_LIFE, Extension, Fault, Frame, House, Router, Visitor};
+
+/// No form of a stranger is larger, in bytes.
+const LARGEST: usize = 8 * 1024;
 
 pub(super) fn routes() -> Router<House> {
     Router::new()
         .route("/login", get(login).post(log_in))
         .route("/pair", get(pair).post(pair_up))
         .route("/logout", post(log_out))
+        .layer(DefaultBodyLimit::max(LARGEST))
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -52,26 +56,19 @@ async fn log_in(
     Form(form): Form<LogIn>,
 ) -> Result<Response, Fault> {
     let name = form.name.trim().to_owned();
-    // Held until the try is counted, so that no two are looked at before either is.
-    let trial = house.gate.trial.acquire().await;
-    if let Some(wait) = house.gate.wait(&peer, Instant::now()) {
-        let said = said_of_wait(wait);
-        return Ok(wait_for(wait, &login_page(&frame, &visitor, &form.after, Some(&said))));
-    }
     let kept = house.store.secret_of(&name).await?;
-    let password = form.password;
-    let tried = tokio::task::spawn_blocking(move || {
-        password.len() <= secret::MOST && secret::is_right(&password, kept.as_deref())
-    });
-    // A try that came to no end was not right.
-    if !tried.await.unwrap_or(false) {
-        house.gate.wrong(&peer, Instant::now());
-        let said = "Check the name and the password, and type them again. They do not fit.";
-        let body = login_page(&frame, &visitor, &form.after, Some(said));
-        return Ok((StatusCode::FORBIDDEN, body).into_response());
+    match Gate::try_password(&house, &peer, form.password, kept).await {
+        Ok(true) => {}
+        Ok(false) => {
+            let said = "Check the name and the password, and type them again. They do not fit.";
+            let body = login_page(&frame, &visitor, &form.after, Some(said));
+            return Ok((StatusCode::FORBIDDEN, body).into_response());
+        }
+        Err(Wait(wait)) => {
+            let said = said_of_wait(wait);
+            return Ok(wait_for(wait, &login_page(&frame, &visitor, &form.after, Some(&said))));
+        }
     }
-    drop(trial);
-    house.gate.right(&peer);
     let device = format!("browser at {}", peer.ip());
     let let_in = let_in(&house, &name, &device, May::Operate).await?;
     Ok(([(SET_COOKIE, let_in)], Redirect::to(place(&form.after))).into_response())

@@ -1,6 +1,6 @@
 //! Coming in, staying in, and being shown out.
 
-use std::io::Read as _;
+use std::io::{Read as _, Write as _};
 use std::time::{Duration, Instant};
 
 use jiff::SignedDuration;
@@ -67,7 +67,9 @@ fn a_wrong_name_and_a_wrong_password_are_told_alike_and_guessing_waits() {
     assert_eq!(log_in(&bench, "Jo", "wrong again").status, 403);
     // Some more wrong tries, so that the wait is longer than any machine is slow.
     let mut waits = bench.house.gate.waits();
-    (0..6).for_each(|_| drop(waits.wrong(Key::of(bench.address.ip()), Instant::now())));
+    for _ in 0..6 {
+        waits.wrong(Key::of(bench.address.ip()), Instant::now());
+    }
     drop(waits);
     // The right one waits too, unseen.
     let waiting = log_in(&bench, "Jo", PASSWORD);
@@ -93,6 +95,29 @@ fn a_crowd_that_guesses_at_once_is_looked_at_one_by_one() {
     // last one comes.
     assert!((3..=6).contains(&looked_at), "{statuses:?}");
     assert_eq!(statuses.len() - looked_at, statuses.iter().filter(|one| **one == 429).count());
+}
+
+#[test]
+fn a_try_counts_when_the_one_who_tried_is_gone() {
+    let bench = Bench::new();
+    bench.account("Jo");
+    for _ in 0..8 {
+        let mut stream = bench.connect();
+        let form = "name=Jo&password=wrong";
+        let request = format!(
+            "POST /login HTTP/1.1\r\nHost: {AWAY}\r\nContent-Length: {}\r\n\
+             Content-Type: application/x-www-form-urlencoded\r\n\r\n{form}",
+            form.len()
+        );
+        stream.write_all(request.as_bytes()).expect("sent");
+        // The server has begun with it, and finds nobody when it is done.
+        std::thread::yield_now();
+    }
+    let begun = Instant::now();
+    let counted = |key: Key| bench.house.gate.waits().left(&key, begun).is_some();
+    while !counted(Key::of(bench.address.ip())) {
+        assert!(begun.elapsed() < Duration::from_secs(20), "they are not counted");
+    }
 }
 
 #[test]

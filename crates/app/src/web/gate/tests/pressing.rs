@@ -21,6 +21,9 @@ fn what_is_larger_than_any_form_is_refused_unread() {
     let part = format!("10000\r\n{}\r\n", "a".repeat(0x1_0000));
     let untold = bench.ask(&format!("{head}Transfer-Encoding: chunked\r\n\r\n{}", part.repeat(17)));
     assert!([413, 0].contains(&untold.status), "{}", untold.text);
+    // A stranger has less to say.
+    let form = format!("name=Jo&password={}", "a".repeat(9000));
+    assert_eq!(bench.post(AWAY, "/login", "", &form).status, 413);
     assert_eq!(bench.get(HERE, "/").status, 200, "it goes on");
 }
 
