@@ -73,25 +73,39 @@ pub(super) async fn lives(
     things.extend(records.iter().map(|one| (one.asset.clone(), None)));
     let kept = house.store.apparatus().await?;
     things.extend(kept.into_iter().map(|Thing { name, is, .. }| (name, Some(is))));
+    let mut of: HashMap<&str, Vec<&Summary>> = HashMap::new();
+    for record in records {
+        of.entry(&record.asset).or_default().push(record);
+    }
     let mut lives = Vec::with_capacity(things.len());
     for (name, asset) in things {
-        let of: Vec<&Summary> = records.iter().filter(|one| one.asset == name).collect();
-        let last = match of.iter().find(|one| one.closed) {
-            Some(record) => Some(last(house, record, verdicts).await?),
-            None => None,
-        };
-        let next = last.as_ref().and_then(|last| next(house, asset.as_ref()?, last));
-        lives.push(Life {
-            class: asset.map(|asset| asset.class),
-            next,
-            last,
-            tests: of.len(),
-            open: of.iter().any(|one| !one.closed),
-            name,
-        });
+        let of = of.remove(name.as_str()).unwrap_or_default();
+        lives.push(life_of(house, name, asset.as_ref(), &of, verdicts).await?);
     }
     lives.sort_by(|a, b| a.order().cmp(&b.order()));
     Ok(lives)
+}
+
+/// Of one apparatus, with its records, the newest first.
+async fn life_of(
+    house: &House,
+    name: String,
+    asset: Option<&Asset>,
+    of: &[&Summary],
+    verdicts: &HashMap<RecordId, Judged>,
+) -> Result<Life, Fault> {
+    let last = match of.iter().find(|one| one.closed) {
+        Some(record) => Some(last(house, record, verdicts).await?),
+        None => None,
+    };
+    Ok(Life {
+        class: asset.map(|asset| asset.class),
+        next: last.as_ref().and_then(|last| next(house, asset?, last)),
+        last,
+        tests: of.len(),
+        open: of.iter().any(|one| !one.closed),
+        name,
+    })
 }
 
 async fn last(
@@ -124,11 +138,17 @@ fn next(house: &House, asset: &Asset, last: &Last) -> Option<Next> {
 struct Search {
     #[serde(default)]
     q: String,
+    /// So many are left out that were on the pages before.
+    #[serde(default)]
+    from: usize,
 }
+
+/// Apparatus on one page.
+const SHOWN: usize = 200;
 
 async fn all(
     State(house): State<House>,
-    Query(Search { q }): Query<Search>,
+    Query(Search { q, from }): Query<Search>,
     frame: Frame,
 ) -> Result<Markup, Fault> {
     let records = house.store.list(&Filter::default()).await?;
@@ -141,10 +161,12 @@ async fn all(
         let of = format!("{} {}", life.name, class(life.class)).to_lowercase();
         words.split_whitespace().all(|word| of.contains(word))
     });
-    Ok(page(&frame, "Apparatus", &list(&lives, &q, kept, today)))
+    Ok(page(&frame, "Apparatus", &list(&lives, (&q, from), kept, today)))
 }
 
-fn list(lives: &[Life], q: &str, kept: usize, today: Date) -> Markup {
+fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> Markup {
+    let shown = lives.get(from..).unwrap_or_default();
+    let (shown, after) = shown.split_at(shown.len().min(SHOWN));
     html! {
         div .head {
             h1 { "Apparatus" }
@@ -161,7 +183,14 @@ fn list(lives: &[Life], q: &str, kept: usize, today: Date) -> Markup {
             p .quiet {
                 (lives.len()) " of " (kept) ", the worst verdict first, then what is due first."
             }
-            (rows(lives, today))
+            (rows(shown, today))
+            @if !after.is_empty() {
+                p {
+                    a .button href={ "/apparatus?q=" (marks::encoded(q)) "&from=" (from + SHOWN) } {
+                        "The next of " (after.len()) " more"
+                    }
+                }
+            }
         }
     }
 }
@@ -253,38 +282,24 @@ async fn one(
             findings: kept.and_then(|kept| serde_json::from_slice(&kept.bytes).ok()),
         });
     }
-    let own: Vec<Summary> = records;
-    let lives = lives_of(&house, &own, &verdicts, &name).await?;
+    let of: Vec<&Summary> = records.iter().collect();
+    let asset = plates.first().map(|plate| &plate.is);
+    let known = life_of(&house, name.clone(), asset, &of, &verdicts).await?;
     let today = day(house.clock.now().wall);
-    Ok(page(&frame, &name, &life(&name, lives.as_ref(), &plates, &tests, today)))
+    Ok(page(&frame, &name, &life(&known, &plates, &tests, today)))
 }
 
-async fn lives_of(
-    house: &House,
-    records: &[Summary],
-    verdicts: &HashMap<RecordId, Judged>,
-    name: &str,
-) -> Result<Option<Life>, Fault> {
-    Ok(lives(house, records, verdicts).await?.into_iter().find(|life| life.name == name))
-}
-
-fn life(
-    name: &str,
-    life: Option<&Life>,
-    plates: &[Thing<Asset>],
-    tests: &[Test],
-    today: Date,
-) -> Markup {
+fn life(life: &Life, plates: &[Thing<Asset>], tests: &[Test], today: Date) -> Markup {
     let last = tests.iter().find(|test| test.closed);
     html! {
         div .head {
-            h1 { (name) }
-            a .button .first href={ "/sheet/new?apparatus=" (marks::encoded(name)) } {
+            h1 { (life.name) }
+            a .button .first href={ "/sheet/new?apparatus=" (marks::encoded(&life.name)) } {
                 "Test again"
             }
         }
         p .lead {
-            (marks::begun_large(class(life.and_then(|life| life.class)))) ". "
+            (marks::begun_large(class(life.class))) ". "
             @match last {
                 Some(last) => {
                     "Last test " (last.on) ": " (marks::verdict(last.worst))
@@ -293,7 +308,7 @@ fn life(
                 None => "No test of it is closed.",
             }
         }
-        @if let Some(next) = life.and_then(|life| life.next.as_ref()) {
+        @if let Some(next) = &life.next {
             p {
                 (marks::due(Due::of(next.on, today))) ", by " (next.on)
                 span .quiet { " (" (next.why) ")" }

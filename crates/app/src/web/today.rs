@@ -26,6 +26,8 @@ pub(super) fn routes() -> Router<House> {
 
 /// Tests shown at the foot.
 const LAST: usize = 12;
+/// Records shown that wait for somebody.
+const WAITING: usize = 25;
 /// Apparatus shown whose last test is longest ago.
 const LONGEST: usize = 5;
 
@@ -180,14 +182,14 @@ fn waiting(told: &Told) -> Markup {
             section {
                 h2 { "Waits for you" }
                 ul .rows {
-                    @for one in &told.unjudged {
+                    @for one in told.unjudged.iter().take(WAITING) {
                         li {
                             a href={ "/sheet/" (one.id) } { strong { (one.asset) } }
                             " " (marks::kind(one.kind))
                             " judge it; begun " (marks::date(one.begun))
                         }
                     }
-                    @for one in &told.unsigned {
+                    @for one in told.unsigned.iter().take(WAITING) {
                         li {
                             a href={ "/sheet/" (one.id) } { strong { (one.asset) } }
                             " " (marks::kind(one.kind))
@@ -195,6 +197,11 @@ fn waiting(told: &Told) -> Markup {
                             " no signature; begun " (marks::date(one.begun))
                         }
                     }
+                }
+                @let more = told.unjudged.len().saturating_sub(WAITING)
+                    + told.unsigned.len().saturating_sub(WAITING);
+                @if more > 0 {
+                    p .quiet { "And " (more) " before; they come up as these are done." }
                 }
             }
         }
