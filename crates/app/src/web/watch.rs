@@ -41,7 +41,7 @@ fn body(scene: &Scene) -> Markup {
             p .kv {
                 span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
                 span .unit { "kV" }
-                span .note data-live="kilovolts_note" { (scene.kilovolts_note) }
+                span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
             }
             p .next data-live="next" { (scene.next) }
             p .times {

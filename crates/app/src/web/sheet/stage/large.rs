@@ -14,7 +14,7 @@ pub(super) fn rest(scene: &Scene) -> Markup {
         p .kv {
             span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
             span .unit { "kV" }
-            span .note data-live="kilovolts_note" { (scene.kilovolts_note) }
+            span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
         }
         p .next { span .label { "Next" } " " strong data-live="next" { (scene.next) } }
         p .advice data-advice role="status" {
