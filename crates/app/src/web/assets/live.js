@@ -133,7 +133,8 @@ function held_by({ epoch, from, all }) {
     tell("refill", { epoch, all });
   }
   for (const [nonce, one] of [...unanswered]) {
-    if (same) send(nonce, one);
+    // What never left this page cannot stand in the record yet.
+    if (same || !one.sent) send(nonce, one);
     else {
       unanswered.delete(nonce);
       one.settle({ nonce, line: one.line, unknown: true, refused: NOT_ACKNOWLEDGED });
@@ -315,6 +316,7 @@ function refocus(active, into, turned) {
 
 function send(nonce, one) {
   if (socket?.readyState !== WebSocket.OPEN) return;
+  one.sent = true;
   socket.send(JSON.stringify({ say: one.line, nonce, ago_ms: Date.now() - one.startedAt }));
 }
 
