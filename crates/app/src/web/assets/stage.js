@@ -143,11 +143,14 @@ const begin = (character) => {
 
 let last = null;
 
+// Fields that the keypad writes into; the system's own keyboard stays away from them meanwhile.
+const numbers = () => all("[data-number]", get("[data-stage-acts]"));
+
 const pad = (shown) => {
   const keys = get("[data-pad]");
   if (!keys) return;
   keys.hidden = !shown;
-  for (const one of [kv(), ua()]) one.inputMode = shown ? "none" : "decimal";
+  for (const one of numbers()) one.inputMode = shown ? "none" : "decimal";
   const button = get("[data-pad-shown]");
   button.hidden = false;
   button.setAttribute("aria-pressed", shown);
@@ -160,14 +163,13 @@ const press = (key) => {
   const into = last?.isConnected ? last : kv();
   if (key === "enter") {
     if (into === kv() && into.value) ua().focus();
-    else form().requestSubmit();
+    else into.form.requestSubmit();
     return;
   }
   into.focus();
   if (key === "back") into.value = into.value.slice(0, -1);
   else into.value += key;
-  stamp();
-  stamped();
+  into.dispatchEvent(new Event("input", { bubbles: true }));
 };
 
 /* Newer statements, when others can be made than before. */
@@ -215,6 +217,7 @@ const put = (holder, text, acts) => {
   }
   holder.replaceChildren(fresh.content);
   holder.dataset.acts = acts;
+  pad(padWanted());
   if (holder.contains(focused)) focused.focus({ preventScroll: true });
   if (meant && pickedByHand) mean(meant);
 };
@@ -352,7 +355,8 @@ document.addEventListener("change", ({ target }) => {
 });
 
 document.addEventListener("focusin", ({ target }) => {
-  if (target.matches("[data-kv], [data-ua]")) last = target;
+  if (target.matches("[data-number]")) last = target;
+  else if (writes(target)) last = null;
 });
 
 document.addEventListener("pointerdown", (event) => {

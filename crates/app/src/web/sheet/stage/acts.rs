@@ -173,13 +173,14 @@ enum Kind {
 }
 
 fn field(line: &str, name: &str, label: &str, kind: Kind) -> Markup {
-    let mode = (kind == Kind::Number).then_some("decimal");
+    let number = kind == Kind::Number;
+    let mode = number.then_some("decimal");
     let (own, required) = (id(line, name), name == "first");
     html! {
         label {
             (label)
             input id=(own) name=(name) type="text" autocomplete="off" required[required]
-                inputmode=[mode];
+                inputmode=[mode] data-number[number];
         }
     }
 }

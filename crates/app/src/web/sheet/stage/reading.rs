@@ -23,11 +23,11 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
             div .fields {
                 label { "Kilovolts"
                     input name="first" id="reading-kv" type="text" inputmode="decimal"
-                        autocomplete="off" required data-kv;
+                        autocomplete="off" required data-number data-kv;
                 }
                 label { "Current"
                     input name="second" id="reading-current" type="text" inputmode="decimal"
-                        autocomplete="off" required data-ua;
+                        autocomplete="off" required data-number data-ua;
                 }
                 label { "Scale"
                     select name="unit" id="reading-unit" data-unit {
