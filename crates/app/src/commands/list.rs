@@ -18,6 +18,9 @@ pub(crate) struct List {
     /// Of the records, those that are not closed
     #[arg(long)]
     open: bool,
+    /// Of the records, those that are over and judged, and that nobody has signed
+    #[arg(long, conflicts_with_all = ["open", "asset"])]
+    unsigned: bool,
     /// Of the records, those of this apparatus, by the identifier of its job file
     #[arg(long, value_name = "ID")]
     asset: Option<String>,
@@ -52,10 +55,11 @@ pub(crate) struct Instrument<T> {
 
 impl List {
     pub(crate) fn run(&self, db: Option<&str>) -> Result<End, Trouble> {
-        if self.of != Of::Records && (self.open || self.asset.is_some()) {
+        let chosen = self.open || self.unsigned || self.asset.is_some();
+        if self.of != Of::Records && chosen {
             return Err(Trouble::Argument {
-                remedy: "Leave out --open and --asset, or list records".to_owned(),
-                detail: "these two choose among records alone".to_owned(),
+                remedy: "Leave out --open, --unsigned and --asset, or list records".to_owned(),
+                detail: "these choose among records alone".to_owned(),
             });
         }
         database::wait(async {
@@ -70,7 +74,10 @@ impl List {
         match self.of {
             Of::Records => {
                 let filter = Filter { asset: self.asset.clone(), open: self.open };
-                let records = store.list(&filter).await?;
+                let records = match self.unsigned {
+                    true => store.unsigned().await?,
+                    false => store.list(&filter).await?,
+                };
                 self.give(&records, |records| {
                     show::records::text(store.place(), records, self.open)
                 });

@@ -8,14 +8,16 @@ use session::live::{Refusal, View};
 use session::record::{Head, Kind, Now, SourceNews};
 use session::say::{Mode, Said, of as said_of, parse};
 use session::state::ActKind;
-use session::{RECORD_FORMAT, Session};
+use session::{Entry, RECORD_FORMAT, Record, Session};
 
 use super::*;
 
 /// A session by a clock of its own; each line takes a second.
 #[derive(Clone)]
 pub(crate) struct Walk {
+    head: Head,
     session: Session,
+    events: Vec<Entry>,
     second: f64,
 }
 
@@ -27,7 +29,16 @@ impl Walk {
         let format = RECORD_FORMAT.to_owned();
         let head = Head { format, kind: Kind::Test, source: None, job, plan };
         let session = Session::begin(&head, "boot", now(0.0));
-        Self { session, second: 0.0 }
+        Self { head, session, events: Vec::new(), second: 0.0 }
+    }
+
+    /// The record so far.
+    pub(crate) fn record(&mut self) -> Record {
+        self.session.flush(now(self.second));
+        while let Some(entry) = self.session.poll_event() {
+            self.events.push(entry);
+        }
+        self.head.clone().with(self.events.clone())
     }
 
     pub(crate) fn view(&self) -> View {

@@ -17,6 +17,8 @@ mod ready;
 mod signatures;
 pub(crate) mod stage;
 mod state;
+#[cfg(test)]
+mod tests;
 mod typed;
 
 use axum::Router;

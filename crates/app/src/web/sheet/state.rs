@@ -103,8 +103,9 @@ impl Sheet {
         let stage = view.as_ref().is_some_and(|view| !view.closed && view.is_hazardous());
         let broken = if stage { Vec::new() } else { store.verify(&id).await? };
         let over = view.as_ref().is_none_or(|view| view.closed);
+        let code = code_of(&stored.seals);
         let mut kept = store.findings(&id).await?;
-        if over && kept.is_empty() && broken.is_empty() {
+        if over && broken.is_empty() && !kept.iter().any(|one| one.code == code) {
             // The first judgement is made when the work is over; every later one is asked for.
             let findings = judge::judge(&stored.record, &house.library);
             subject::keep(store, &id, &findings, house.clock.now().wall).await?;
@@ -114,7 +115,7 @@ impl Sheet {
         let signatures = store.signatures(&id).await?;
         let current = current(view.as_ref(), !kept.is_empty() && signatures.is_empty());
         Ok(Self {
-            code: code_of(&stored.seals),
+            code,
             record: stored.record,
             seals: stored.seals,
             broken,
@@ -160,7 +161,7 @@ impl Sheet {
 }
 
 /// The section that is worked on.
-fn current(view: Option<&View>, unsigned: bool) -> Section {
+pub(super) fn current(view: Option<&View>, unsigned: bool) -> Section {
     match view.map(stage::section) {
         Some(stage::Section::Before) => Section::Before,
         Some(stage::Section::Test) => Section::Test,
