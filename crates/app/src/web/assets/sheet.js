@@ -64,6 +64,18 @@ const soon = (event) => {
 document.addEventListener("input", soon);
 document.addEventListener("change", soon);
 
+// A link to a field opens the group it is folded in, and goes into it.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.('a[href^="#f-"]');
+  const field = link && document.getElementById(link.getAttribute("href").slice(1));
+  if (!field) return;
+  for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) {
+    at.open = true;
+  }
+  const inputs = [...field.querySelectorAll("input:not([type=hidden]), textarea")];
+  (inputs.find((one) => one.checked) ?? inputs[0])?.focus();
+});
+
 // A picked file is shown before it is taken.
 const pick = document.getElementById("pick-file");
 if (pick) {

@@ -12,7 +12,9 @@ pub(super) const fn is_missing(fault: &InputFault) -> bool {
 /// What is wrong, and what to write instead.
 pub(super) fn said(fault: &InputFault, key: &Key, typed: &str) -> String {
     match &fault.fault {
-        FaultKind::WrongKind { .. } | FaultKind::DecimalComma { .. } => unread(key, typed),
+        FaultKind::WrongKind { .. }
+        | FaultKind::DecimalComma { .. }
+        | FaultKind::NotADate { .. } => unread(key, typed),
         FaultKind::OutOfRange { found, unit, range, slip: Some((meant, value)) } => {
             format!("Write {value} if you meant {found} {meant}. {found} {unit} is not {range}.")
         }

@@ -189,6 +189,9 @@ async fn kept(
     if let Some(name) = asked("kept-meter") {
         take_over(&mut given, "meter", house.store.meters().await?, &name)?;
     }
+    if let Some(rule) = asked("kept-rule") {
+        given.set("test.rule", &rule);
+    }
     keep(&house, &id, &given).await?;
     Ok(Redirect::to(&format!("/sheet/{id}")))
 }

@@ -349,3 +349,185 @@ fn written(key: &Key, typed: &str) -> Option<Value> {
     };
     Some(read.unwrap_or_else(|| Value::from(typed)))
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::{Path, PathBuf};
+
+    use super::super::amiss;
+    use super::*;
+
+    fn library() -> Library {
+        Library::published()
+    }
+
+    /// Every job file of the examples and of the bad-input corpus that is a text.
+    fn files() -> Vec<(PathBuf, String)> {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        let folders = [root.join("../../docs/examples"), root.join("tests/inputs/jobs")];
+        let all = folders.iter().flat_map(|folder| std::fs::read_dir(folder).expect("it is there"));
+        let paths = all.map(|one| one.expect("it can be read").path());
+        let jobs = paths.filter(|path| path.extension().is_some_and(|end| end == "toml"));
+        jobs.filter_map(|path| Some((path.clone(), std::fs::read_to_string(path).ok()?))).collect()
+    }
+
+    /// What a browser sends of this form: every field, as it is shown.
+    fn sent(given: &Given) -> Posted {
+        let mut posted = Posted::new();
+        for key in JOB.iter().filter(|key| is_value(key) && key.table() != "meter") {
+            posted.push((key.path.to_owned(), given.shown(key, 0)));
+        }
+        for at in 0..=given.meters() {
+            for key in JOB.iter().filter(|key| key.table() == "meter") {
+                posted.push((meter_name(at, key.leaf()), given.shown(key, at)));
+            }
+        }
+        posted
+    }
+
+    #[test]
+    fn a_job_comes_out_of_the_form_as_it_went_in() {
+        let mut read = 0;
+        for (path, text) in files() {
+            let Ok(job) = plan::job_file::parse(&text) else { continue };
+            let mut given = Given::read(&text).expect("it was read before");
+            let posted = sent(&given);
+            let before = given.text();
+            given.take(&posted);
+            assert_eq!(given.text(), before, "{}: nothing was typed", path.display());
+            let mut fresh = Given::default();
+            fresh.take(&posted);
+            let again = plan::job_file::parse(&fresh.text());
+            assert_eq!(again, Ok(job), "{}\n{}", path.display(), fresh.text());
+            read += 1;
+        }
+        assert!(read >= 10, "{read} files were read");
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_kept_as_it_was_typed() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let check = |path: &str, typed: &str, told: &str| {
+            let mut given = Given::read(text).expect("the example is good");
+            given.set(path, typed);
+            let key = JOB.iter().find(|key| key.path == path).expect("a key");
+            let given = Given::read(&given.text()).expect("it is kept as a text");
+            assert_eq!(given.shown(key, 0), typed);
+            let made = given.made(&library());
+            assert!(made.plan.is_none(), "{path}: no plan is made without it");
+            let faults = made.job.expect_err("it cannot be read");
+            assert_eq!(faults.len(), 1, "{faults:?}");
+            let said = amiss::said(&faults[0], key, typed);
+            assert!(said.starts_with(told), "{said}");
+            assert!(!said.contains(path) && !said.contains('`'), "{said}");
+        };
+        check("asset.rated_kv", "15 x", "Write one number of kV");
+        check("asset.rated_kv", "15,000", "Write one number of kV with one decimal sign");
+        check("asset.rated_kv", "15000", "Write 15 if you meant 15000 V.");
+        check("asset.cable.length_m", "-3", "Write a number above 0 and at most 200000.");
+        check("asset.cable.insulation", "wool", "Choose one of these.");
+        check("asset.cable.insulation_level_percent", "150", "Choose one of these.");
+        check("asset.cable.insulation_diameter_mm", "x", "Write one number of mm");
+        check("set.voltmeter_ranges_kv", "20 x", "Write numbers of kV with spaces between");
+        check("set.voltmeter_ranges_kv", "40 20 80", "Write the numbers of “Voltmeter");
+        check("set.trip_ma", "5", "Write 2 values");
+        check("set.calibrated", "03.02.2026", "Write a day of the calendar as 2026-11-03");
+        check("set.calibration_interval_months", "1.5", "Write a whole number");
+        check("asset.conductors", "A A", "Write each name");
+    }
+
+    #[test]
+    fn a_typed_value_is_the_one_in_the_job() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let check = |path: &str, typed: &str, line: &str| {
+            let mut given = Given::read(text).expect("the example is good");
+            given.set(path, typed);
+            let written = given.text();
+            assert!(written.lines().any(|one| one == line), "{line}\n{written}");
+            plan::job_file::parse(&written).expect("it is still a job");
+        };
+        check("asset.cable.length_m", "640,5", "length_m = 640.5");
+        // A foot is 0.3048 m by definition.
+        check("asset.cable.length_m", "2100 ft", "length_m = 640.08");
+        check("set.trip_ma", "0,5 10", "trip_ma = [0.5, 10.0]");
+        check("asset.conductors", "red, pale blue", "conductors = [\"red\", \"pale blue\"]");
+        check("asset.cable.other_insulations", "pilc pe", "other_insulations = [\"pilc\", \"pe\"]");
+        check("asset.cable.separable_connectors", "true", "separable_connectors = true");
+        check("test.date", "2026-12-01", "date = 2026-12-01");
+        check("set.id", "", "rated_kv = 80.0");
+    }
+
+    #[test]
+    fn what_the_form_does_not_know_stays() {
+        let text = "# ours\n[asset]\nid = \"X\" # tag\nwallpaper = \"blue\"\n";
+        let mut given = Given::read(text).expect("it is TOML");
+        given.set("asset.id", "Y");
+        assert_eq!(given.text(), text.replace('X', "Y"));
+    }
+
+    #[test]
+    fn an_empty_field_is_a_key_left_out() {
+        let text = include_str!("../../../../../docs/examples/gloves.toml");
+        let mut given = Given::read(text).expect("the example is good");
+        for leaf in ["resistance_kohm", "rated_kv", "rated_j"] {
+            given.set(&format!("discharge_tool.{leaf}"), " ");
+        }
+        let job = plan::job_file::parse(&given.text()).expect("a job");
+        assert_eq!(job.discharge_tool, None, "nothing of the tool is known any more");
+    }
+
+    #[test]
+    fn another_class_keeps_what_was_typed_for_the_first() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let mut given = Given::read(text).expect("the example is good");
+        given.set("asset.class", "motor");
+        let made = given.made(&library());
+        let job = made.job.expect("a job");
+        assert!(job.asset.cable.is_none() && job.asset.machine.is_some());
+        given.set("asset.class", "cable");
+        assert_eq!(given.made(&library()).job, plan::job_file::parse(text));
+    }
+
+    #[test]
+    fn the_plan_waits_for_all_but_the_name() {
+        let mut given = Given::default();
+        let asked = |given: &Given| given.made(&library()).asked;
+        assert_eq!(asked(&given), ["asset.id", "asset.class", "test.purpose"]);
+        given.set("asset.class", "cable");
+        given.set("asset.rated_kv", "15");
+        assert!(given.made(&library()).plan.is_none());
+        given.set("test.purpose", "acceptance");
+        let made = given.made(&library());
+        assert_eq!(made.asked, ["asset.id"]);
+        assert!(made.plan.is_some_and(|plan| plan.is_refused()), "its insulation is not known");
+        given.set("asset.cable.insulation", "epr");
+        given.set("asset.cable.in_service_years", "0");
+        let made = given.made(&library());
+        assert!(made.job.is_err(), "it cannot begin without a name");
+        assert!(made.plan.is_some_and(|plan| !plan.is_refused()));
+    }
+
+    #[test]
+    fn meters_come_and_go() {
+        let post = |given: &mut Given, at: usize, reads: &str, ratio: &str| {
+            let name = |leaf: &str| meter_name(at, leaf);
+            given.take(&vec![
+                (name("reads"), reads.to_owned()),
+                (name("query"), String::new()),
+                (name("ratio"), ratio.to_owned()),
+            ]);
+        };
+        let mut given = Given::default();
+        post(&mut given, 0, "", "");
+        assert_eq!(given.text(), "");
+        post(&mut given, 0, "voltage", "10000");
+        given.take(&vec![
+            (meter_name(0, "reads"), "voltage".to_owned()),
+            (meter_name(1, "reads"), "current".to_owned()),
+        ]);
+        assert_eq!(given.meters(), 2);
+        post(&mut given, 0, "", "");
+        let left = "[[meter]]\nreads = \"current\"\n";
+        assert_eq!((given.meters(), given.text().trim_start()), (1, left));
+    }
+}

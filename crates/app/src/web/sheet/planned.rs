@@ -14,8 +14,9 @@ use crate::web::chart;
 
 /// Where a plan stands: beside the form it is made from, or sealed in a record.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Beside {
-    Form,
+pub(super) enum Beside<'a> {
+    /// The form of the sheet that has this name.
+    Form(&'a str),
     Record,
 }
 
@@ -38,15 +39,16 @@ pub(super) fn told(plan: &Plan) -> Markup {
 }
 
 /// The whole plan.
-pub(super) fn shown(plan: &Plan, beside: Beside) -> Markup {
+pub(super) fn shown(plan: &Plan, beside: Beside<'_>) -> Markup {
     if plan.is_refused() || plan.test.is_none() {
         return refused(plan, beside);
     }
     html! {
         (head(plan))
         (issues(plan, Severity::Warn, beside))
-        (level(plan))
+        (level(plan, beside))
         (issues(plan, Severity::Note, beside))
+        (chart::planned(plan))
         (connection(plan))
         @if let Some(test) = &plan.resistance_test { (resistance(test)) }
         (course(plan))
@@ -59,11 +61,11 @@ pub(super) fn shown(plan: &Plan, beside: Beside) -> Markup {
 }
 
 /// What must not be run: why, what instead, and what is published.
-fn refused(plan: &Plan, beside: Beside) -> Markup {
+fn refused(plan: &Plan, beside: Beside<'_>) -> Markup {
     html! {
         p .refused { span aria-hidden="true" { "✕ " } "Do not run this test" }
         (issues(plan, Severity::Refuse, beside))
-        (level(plan))
+        (level(plan, beside))
         (issues(plan, Severity::Warn, beside))
         (issues(plan, Severity::Note, beside))
         (sources(plan))
@@ -112,7 +114,7 @@ fn head(plan: &Plan) -> Markup {
     }
 }
 
-fn level(plan: &Plan) -> Markup {
+fn level(plan: &Plan, beside: Beside<'_>) -> Markup {
     let Some(level) = &plan.level else { return html! {} };
     html! {
         h3 { "Where the level comes from" }
@@ -135,16 +137,17 @@ fn level(plan: &Plan) -> Markup {
                             th .number scope="col" { "Level" }
                             th .number scope="col" { "Hold" }
                             th scope="col" { "Source" }
+                            @if beside != Beside::Record { th scope="col" { "Instead" } }
                         }
                     }
-                    tbody { @for other in &level.not_taken { (not_taken(other)) } }
+                    tbody { @for other in &level.not_taken { (not_taken(other, beside)) } }
                 }
             }
         }
     }
 }
 
-fn not_taken(other: &Alternative) -> Markup {
+fn not_taken(other: &Alternative, beside: Beside<'_>) -> Markup {
     html! {
         tr {
             td { (other.how) br; span .quiet { (other.rule) } }
@@ -153,12 +156,20 @@ fn not_taken(other: &Alternative) -> Markup {
             }
             td .number { (other.hold.map(duration).unwrap_or_default()) }
             td { (cited(&other.source)) }
+            @if let Beside::Form(sheet) = beside {
+                td {
+                    @if other.voltage.is_some() {
+                        button form="plates" formaction={ "/sheet/" (sheet) "/kept" }
+                            name="kept-rule" value=(other.rule) { "Follow this" }
+                    }
+                }
+            }
         }
     }
 }
 
 /// Issues of one weight, what to do about each, the fields that they ask for as links.
-fn issues(plan: &Plan, severity: Severity, beside: Beside) -> Markup {
+fn issues(plan: &Plan, severity: Severity, beside: Beside<'_>) -> Markup {
     let all: Vec<&PlanIssue> =
         plan.issues.iter().filter(|issue| issue.severity == severity).collect();
     if all.is_empty() {
@@ -177,7 +188,7 @@ fn issues(plan: &Plan, severity: Severity, beside: Beside) -> Markup {
 }
 
 /// A sentence of the plan; beside the form, a key it names is the field that writes it.
-fn words(text: &str, beside: Beside) -> Markup {
+fn words(text: &str, beside: Beside<'_>) -> Markup {
     if beside == Beside::Record {
         return html! { (text) };
     }

@@ -295,7 +295,7 @@ fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Ma
         div .note id={ (place) "-note" } data-fresh {
             @if let Some(fault) = fault_at(page, key, at) {
                 p .fault { span aria-hidden="true" { "✕ " } (amiss::said(fault, key, &shown)) }
-            } @else if shown.is_empty() && page.made.asked.contains(&field.path) {
+            } @else if is_asked(page, field) {
                 p .asked { span aria-hidden="true" { "○ " } "Still asked for" }
             } @else if shown.is_empty() {
                 @for issue in without(page, field) {
@@ -306,6 +306,12 @@ fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Ma
             }
         }
     }
+}
+
+/// Whether there is no job without it; that of a meter is told as a fault of the meter.
+fn is_asked(page: &Page<'_>, field: &Field) -> bool {
+    let key = field.key();
+    key.table() != "meter" && page.made.asked.contains(&field.path)
 }
 
 fn beside(key: &Key, shown: &str) -> Option<String> {
@@ -363,7 +369,7 @@ fn plan(page: &Page<'_>) -> Markup {
             @if !page.made.asked.is_empty() {
                 p .asked { "Still asked for before it can begin: " (asked(page)) }
             }
-            (planned::shown(plan, Beside::Form))
+            (planned::shown(plan, Beside::Form(page.id)))
             p { a .button href={ "/sheet/" (page.id) "/job-sheet.pdf" } { "Job sheet (PDF)" } }
         } @else if page.made.job.as_ref().err().is_some_and(|all| has_wrong(all)) {
             p { "No plan yet. Correct first: " (faulty(page)) }
