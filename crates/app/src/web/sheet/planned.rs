@@ -188,7 +188,7 @@ fn issues(plan: &Plan, severity: Severity, beside: Beside<'_>) -> Markup {
 }
 
 /// A sentence of the plan; beside the form, a key it names is the field that writes it.
-fn words(text: &str, beside: Beside<'_>) -> Markup {
+pub(super) fn words(text: &str, beside: Beside<'_>) -> Markup {
     if beside == Beside::Record {
         return html! { (text) };
     }
@@ -296,16 +296,9 @@ fn step(number: usize, step: &Step) -> Markup {
 
 fn readings(caption: &str, all: &[plan::course::ExpectedReading]) -> Markup {
     html! {
-        table .narrow {
-            caption { (caption) }
-            tbody {
-                @for one in all {
-                    tr {
-                        th scope="row" { (duration(one.at)) }
-                        td .number { (band(&one.expected)) }
-                    }
-                }
-            }
+        h4 { (caption) }
+        dl .readings {
+            @for one in all { div { dt { (duration(one.at)) } dd { (band(&one.expected)) } } }
         }
     }
 }

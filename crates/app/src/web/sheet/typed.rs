@@ -64,8 +64,13 @@ pub(super) fn shown(page: &Page<'_>) -> Markup {
 fn plan_line(page: &Page<'_>) -> Markup {
     html! {
         p .plan-line #plan-line data-fresh role="status" {
-            @if let Some(plan) = &page.made.plan {
+            @if !waits_for(page).is_empty() {
+                strong { "Still asked for: " } (links(waits_for(page)))
+            } @else if let Some(plan) = &page.made.plan {
                 a href="#plan" { "Plan" } ": " strong { (planned::line(plan)) }
+                @for issue in plan.issues.iter().filter(|one| one.severity == Severity::Refuse) {
+                    ". " (planned::words(&issue.text, Beside::Form(page.id)))
+                }
                 @let looks =
                     plan.issues.iter().filter(|one| one.severity == Severity::Warn).count();
                 @if looks > 0 { ". " (looks) " to look at" }
@@ -88,15 +93,40 @@ fn has_wrong(faults: &[InputFault]) -> bool {
 
 /// Links to the fields that are not filled in and must be.
 fn asked(page: &Page<'_>) -> Markup {
-    let fields = page.made.asked.iter().filter_map(|path| fields::of(path));
-    links(fields.collect())
+    links(in_order(|field| page.made.asked.contains(&field.path)))
+}
+
+/// Fields in the order of the form.
+fn in_order(wanted: impl Fn(&Field) -> bool) -> Vec<&'static Field> {
+    GROUPS.iter().flat_map(|group| group.fields).filter(|field| wanted(field)).collect()
+}
+
+/// Fields without which no plan can be made of what is typed so far: nothing is refused yet for
+/// what it is.
+fn waits_for(page: &Page<'_>) -> Vec<&'static Field> {
+    let issues = page.made.plan.iter().flat_map(|plan| &plan.issues);
+    let refusals: Vec<&PlanIssue> =
+        issues.filter(|issue| issue.severity == Severity::Refuse).collect();
+    let empty = |issue: &&PlanIssue| {
+        let field = mentions::fields(&issue.remedy).next()?;
+        let is_empty = page.given.shown(field.key(), 0).is_empty();
+        (is_empty && issue.id.ends_with("-missing")).then_some(field.path)
+    };
+    let paths: Vec<&str> = refusals.iter().filter_map(empty).collect();
+    if paths.len() < refusals.len() {
+        return Vec::new();
+    }
+    in_order(|field| {
+        paths.contains(&field.path) || !paths.is_empty() && page.made.asked.contains(&field.path)
+    })
 }
 
 /// Links to the fields that cannot be read as they are.
 fn faulty(page: &Page<'_>) -> Markup {
     let faults = page.made.job.as_ref().err().into_iter().flatten();
-    let wrong = faults.filter(|fault| !amiss::is_missing(fault));
-    links(wrong.filter_map(|fault| fields::of(&fault.key)).collect())
+    let wrong: Vec<&str> =
+        faults.filter(|one| !amiss::is_missing(one)).map(|one| one.key.as_str()).collect();
+    links(in_order(|field| wrong.contains(&field.path)))
 }
 
 fn links(fields: Vec<&Field>) -> Markup {
@@ -365,7 +395,9 @@ fn plan(page: &Page<'_>) -> Markup {
         @for fault in others {
             p .fault { "Line " (fault.line) " of the job file: " (fault) }
         }
-        @if let Some(plan) = &page.made.plan {
+        @if !waits_for(page).is_empty() {
+            p { "No plan yet. Type first: " (links(waits_for(page))) }
+        } @else if let Some(plan) = &page.made.plan {
             @if !page.made.asked.is_empty() {
                 p .asked { "Still asked for before it can begin: " (asked(page)) }
             }
@@ -417,7 +449,7 @@ fn begin_now(page: &Page<'_>) -> Markup {
                 button .first { "Begin the record" }
                 p .quiet { "The record begins with what is looked at before voltage." }
             }
-            (Ok(_), Some(_)) => {
+            (Ok(_), Some(_)) if waits_for(page).is_empty() => {
                 p { "A refused plan cannot begin. " a href="#plan" { "See why, and what instead" } }
             }
             _ => p { "It cannot begin yet. " a href="#plan-line" { "See what is asked for" } }
