@@ -71,7 +71,7 @@ const WHAT: &[Field] = &[
 const CABLE: &[Field] = &[
     field("asset.cable.insulation", "Insulation", ""),
     field("asset.cable.insulation_level_percent", "Insulation level", "from the jacket print"),
-    field("asset.cable.length_m", "Length of one conductor", "2100 ft is taken too"),
+    field("asset.cable.length_m", "Length of one conductor", "or in feet, as 500 ft"),
     field("asset.cable.in_service_years", "Years in service", "0 is new"),
 ];
 
@@ -142,7 +142,7 @@ const TOOL: &[Field] = &[
 ];
 
 const WEATHER: &[Field] = &[
-    field("conditions.temperature_c", "Air", "70 °F is taken too"),
+    field("conditions.temperature_c", "Air", "or as 70 °F"),
     field("conditions.object_temperature_c", "Insulation", "measured at the object"),
     field("conditions.humidity_percent", "Relative humidity", ""),
     field("conditions.altitude_m", "Height above the sea", ""),
@@ -205,6 +205,17 @@ pub(super) fn said(path: &str, word: &str) -> String {
     said.to_owned()
 }
 
+/// What it means that none of the words is taken.
+pub(super) fn left_out(path: &str) -> &'static str {
+    match path {
+        "test.method" => "left to the plan",
+        "test.polarity" => "not said: negative",
+        "connection.low_side" => "not said: stays grounded",
+        "set.accuracy_of" => "not said: the range",
+        _ => "not known",
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use plan::keys::Kind;
@@ -221,6 +232,19 @@ mod tests {
         let mut keys: Vec<&str> = values.map(|key| key.path).collect();
         keys.sort_unstable();
         assert_eq!(fields, keys);
+    }
+
+    #[test]
+    fn what_is_taken_for_a_word_not_said_is_what_the_job_takes() {
+        use plan::job::{AccuracyOf, LowSide, Polarity};
+        let words = |path, default: serde_json::Value| {
+            let word = default.as_str().expect("a word").to_owned();
+            assert_eq!(left_out(path), format!("not said: {}", said(path, &word)));
+        };
+        let json = |value: Result<serde_json::Value, _>| value.expect("plain data");
+        words("test.polarity", json(serde_json::to_value(Polarity::default())));
+        words("connection.low_side", json(serde_json::to_value(LowSide::default())));
+        words("set.accuracy_of", json(serde_json::to_value(AccuracyOf::default())));
     }
 
     #[test]

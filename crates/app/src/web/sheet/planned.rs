@@ -129,7 +129,7 @@ fn level(plan: &Plan, beside: Beside<'_>) -> Markup {
         }
         @if !level.not_taken.is_empty() {
             div .scroll tabindex="0" role="region" aria-label="Not taken" {
-                table {
+                table .steps {
                     caption { "Published for the same question, and not taken" }
                     thead {
                         tr {
@@ -243,7 +243,7 @@ fn course(plan: &Plan) -> Markup {
     html! {
         h3 { "Steps" }
         div .scroll tabindex="0" role="region" aria-label="Steps" {
-            table {
+            table .steps {
                 thead {
                     tr {
                         th .number scope="col" { "Step" }

@@ -50,7 +50,7 @@ pub(super) fn shown(page: &Page<'_>) -> Markup {
             div #plan-now data-fresh { (plan(page)) }
         }
         section .part #begin {
-            h2 { span .no { "3" } " Begin the record" }
+            h2 { "Begin the record" }
             (begin(page))
         }
         section .part #files {
@@ -218,7 +218,7 @@ fn pick(page: &Page<'_>, name: &str, label: &str, kept: &[(String, String)]) -> 
 
 fn fields_of(page: &Page<'_>, group: &Group, at: usize) -> Markup {
     html! {
-        div .fields {
+        div .form-fields {
             @for field in group.fields { (one(page, field, at)) }
         }
     }
@@ -235,9 +235,9 @@ fn one(page: &Page<'_>, field: &'static Field, at: usize) -> Markup {
     html! {
         @match choices(key) {
             Some(words) => {
-                fieldset .field .choice id=(place) {
+                fieldset .field .one-of id=(place) {
                     legend { (label(field, key)) }
-                    div .choices { (boxes(field, key, &name, &words, &shown)) }
+                    div .boxes { (boxes(field, key, &name, &words, &shown)) }
                     (beneath(page, field, &place, at))
                 }
             }
@@ -290,7 +290,7 @@ fn boxes(field: &Field, key: &Key, name: &str, words: &[String], shown: &str) ->
         }
         @if !several && !key.required {
             label { input type=(kind) name=(name) value="" checked[shown.is_empty()];
-                "not known" }
+                (fields::left_out(field.path)) }
         }
     }
 }
@@ -332,7 +332,7 @@ fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Ma
                     p { "Not known: " (lower(&issue.text)) }
                 }
             } @else if let Some(said) = beside(key, &shown) {
-                p .quiet { (said) }
+                p .quiet { "that is " (said) }
             }
         }
     }
@@ -369,7 +369,10 @@ fn meter_of(text: &str, line: usize) -> usize {
 fn without<'a>(page: &'a Page<'_>, field: &'static Field) -> impl Iterator<Item = &'a PlanIssue> {
     let issues = page.made.plan.iter().flat_map(|plan| &plan.issues);
     issues.filter(move |issue| {
-        mentions::fields(&issue.remedy).next().is_some_and(|one| one.path == field.path)
+        let of_the_unknown =
+            ["missing", "unknown", "assumed", "known"].iter().any(|end| issue.id.ends_with(end));
+        let first = mentions::fields(&issue.remedy).next();
+        of_the_unknown && first.is_some_and(|one| one.path == field.path)
     })
 }
 
@@ -415,14 +418,14 @@ fn begin(page: &Page<'_>) -> Markup {
     html! {
         @if let Some(why) = &page.refused { p .fault role="alert" { (why) } }
         form method="post" action={ "/sheet/" (page.id) "/begin" } {
-            div .fields {
+            div .form-fields {
                 div .field {
                     label for="who" { "Who works at the set" }
                     input #who name="who" required value=(page.who.unwrap_or_default());
                 }
-                fieldset .field .choice {
+                fieldset .field .one-of {
                     legend { "Readings come from" }
-                    div .choices {
+                    div .boxes {
                         label { input type="radio" name="from" value="keys" checked;
                             "needles, typed here" }
                         label { input type="radio" name="from" value="meter"; "a meter on a wire" }
