@@ -62,9 +62,11 @@ fn plainly(fault: &InputFault) -> String {
     let text = fault.to_string().replace(&format!(" for `{}`", fault.key), "");
     let label = fields::of(&fault.key).map_or("", |field| field.label);
     let text = text.replace(&format!("`{}`", fault.key), &format!("“{label}”"));
-    let mut letters = text.replace(" — ", ": ").chars().collect::<Vec<char>>();
+    let mut letters: Vec<char> = text.replace(" — ", ": ").chars().collect();
     if let Some(first) = letters.first_mut() {
         first.make_ascii_uppercase();
     }
-    letters.into_iter().chain(['.']).collect()
+    let mut signs = ['“', '”'].into_iter().cycle();
+    let quoted = letters.into_iter().map(|one| if one == '`' { signs.next() } else { Some(one) });
+    quoted.flatten().chain(['.']).collect()
 }

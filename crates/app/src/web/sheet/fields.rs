@@ -212,6 +212,7 @@ pub(super) fn left_out(path: &str) -> &'static str {
         "test.polarity" => "not said: negative",
         "connection.low_side" => "not said: stays grounded",
         "set.accuracy_of" => "not said: the range",
+        "meter.reads" => "no meter",
         _ => "not known",
     }
 }

@@ -288,7 +288,7 @@ fn boxes(field: &Field, key: &Key, name: &str, words: &[String], shown: &str) ->
         @if !known {
             label { input type=(kind) name=(name) value=(shown) checked; (shown) }
         }
-        @if !several && !key.required {
+        @if !several && (!key.required || key.table() == "meter") {
             label { input type=(kind) name=(name) value="" checked[shown.is_empty()];
                 (fields::left_out(field.path)) }
         }
@@ -344,7 +344,11 @@ fn is_asked(page: &Page<'_>, field: &Field) -> bool {
     key.table() != "meter" && page.made.asked.contains(&field.path)
 }
 
+/// The same in the unit of the trade; a day as it is kept, however the browser writes it.
 fn beside(key: &Key, shown: &str) -> Option<String> {
+    if matches!(key.kind, Kind::Date) {
+        return Some(shown.to_owned());
+    }
     customary(number::one(shown, key.unit)?, key.unit)
 }
 
