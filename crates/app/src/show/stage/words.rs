@@ -67,6 +67,13 @@ impl Strength {
             Self::Watch => "Watch",
         }
     }
+
+    /// As an attribute.
+    pub(crate) const fn key(self) -> &'static str {
+        match self {
+            Self::Watch => "watch",
+        }
+    }
 }
 
 /// What a hand did or an eye saw, as a statement of what is past.

@@ -85,9 +85,7 @@ document.addEventListener("link", ({ detail }) => {
 /* The two buttons. */
 
 const show = () => {
-  const holder = get("[data-sound]");
-  if (!holder) return;
-  holder.hidden = false;
+  if (!get("[data-sound]")) return;
   for (const name of ["ticks", "speech"]) {
     const button = get(`[data-${name}]`);
     button.hidden = name === "speech" && !window.speechSynthesis;

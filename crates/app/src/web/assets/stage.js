@@ -149,11 +149,10 @@ const numbers = () => all("[data-number]", get("[data-stage-acts]"));
 const pad = (shown) => {
   const keys = get("[data-pad]");
   if (!keys) return;
-  keys.hidden = !shown;
+  // Where nobody chose, the style sheet goes by the pointer, before a script runs.
+  keys.dataset.pad = shown ? "on" : "off";
   for (const one of numbers()) one.inputMode = shown ? "none" : "decimal";
-  const button = get("[data-pad-shown]");
-  button.hidden = false;
-  button.setAttribute("aria-pressed", shown);
+  get("[data-pad-shown]").setAttribute("aria-pressed", shown);
 };
 
 const coarse = matchMedia("(pointer: coarse)");
@@ -370,7 +369,7 @@ document.addEventListener("click", ({ target }) => {
   const time = target.closest("[data-shift]");
   if (time) shift(Number(time.dataset.shift));
   if (target.closest("[data-pad-shown]")) {
-    const shown = get("[data-pad]").hidden;
+    const shown = get("[data-pad]").dataset.pad !== "on";
     remember("keypad", shown ? "on" : "off");
     pad(shown);
   }

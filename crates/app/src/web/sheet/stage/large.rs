@@ -17,9 +17,10 @@ pub(super) fn rest(scene: &Scene) -> Markup {
             span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
         }
         p .next { span .label { "Next" } " " strong data-live="next" { (scene.next) } }
-        p .advice data-advice role="status" {
+        @let strength = scene.advice.as_ref().map(|advice| advice.strength.key());
+        p .advice data-advice data-strength=[strength] role="status" {
             @if let Some(advice) = &scene.advice {
-                strong { (advice.word) } ": " (advice.why)
+                (advice.word) ": " (advice.why)
             }
         }
         (current(scene))

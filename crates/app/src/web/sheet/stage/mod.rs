@@ -117,7 +117,7 @@ fn messages(scene: &Scene) -> Markup {
 /// Ticks and speech; both are off until somebody wants them.
 fn sound() -> Markup {
     html! {
-        div .sound data-sound hidden {
+        div .sound data-sound {
             @for (name, ticks) in [("Ticks", true), ("Speech", false)] {
                 button type="button" aria-pressed="false" data-ticks[ticks] data-speech[!ticks]
                     data-is-on={ (name) ": on" } data-is-off={ (name) ": off" } {

@@ -18,7 +18,7 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
             (nonce())
             div .ends {
                 (whose(scene, view))
-                button type="button" data-pad-shown aria-pressed="false" hidden { "Keypad" }
+                button type="button" data-pad-shown aria-pressed="false" { "Keypad" }
             }
             div .fields {
                 label { "Kilovolts"
@@ -87,7 +87,7 @@ fn whose(scene: &Scene, view: &View) -> Markup {
 /// Keys for gloves.
 fn pad() -> Markup {
     html! {
-        div .pad data-pad hidden {
+        div .pad data-pad {
             @for key in PAD { button type="button" data-press=(key) { (key) } }
             button type="button" data-press="back" aria-label="Take the last figure back" { "⌫" }
             button .wide type="button" data-press="enter" { "Enter" }
