@@ -168,7 +168,7 @@ fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> M
     let shown = lives.get(from..).unwrap_or_default();
     let (shown, after) = shown.split_at(shown.len().min(SHOWN));
     html! {
-        div .head {
+        div .page-head {
             h1 { "Apparatus" }
             a .button .first href="/sheet/new" { "New sheet" }
         }
@@ -212,13 +212,13 @@ fn rows(lives: &[Life], today: Date) -> Markup {
                         @if life.open { " " strong { "a record is open" } }
                     }
                     td data-label="Last verdict" { (marks::verdict(life.worst())) }
-                    td data-label="Last test" .figures {
+                    td data-label="Last test" .even {
                         @if let Some(last) = &life.last {
                             a href={ "/sheet/" (last.record) } { (last.on) } " "
                             (marks::kind(last.kind))
                         } @else { "none" }
                     }
-                    td data-label="Next test" .figures {
+                    td data-label="Next test" .even {
                         @match &life.next {
                             Some(next) => { (next.on) " " (marks::due(Due::of(next.on, today))) },
                             None => span .quiet { "no interval known" },
@@ -292,7 +292,7 @@ async fn one(
 fn life(life: &Life, plates: &[Thing<Asset>], tests: &[Test], today: Date) -> Markup {
     let last = tests.iter().find(|test| test.closed);
     html! {
-        div .head {
+        div .page-head {
             h1 { (life.name) }
             a .button .first href={ "/sheet/new?apparatus=" (marks::encoded(&life.name)) } {
                 "Test again"
@@ -407,7 +407,7 @@ fn plate(plates: &[Thing<Asset>]) -> Markup {
         }
         @if plates.len() > 1 {
             h3 { "What changed" }
-            ul .rows {
+            ul .listed {
                 @for (at, pair) in lines.windows(2).enumerate() {
                     li {
                         (marks::date(plates[at].kept)) ": "

@@ -6,8 +6,9 @@ use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use jiff::civil::Date;
 use quantity::Voltage;
-use store::{RecordId, Store};
+use store::{Filter, RecordId, Store};
 
+use super::House;
 use crate::output::Trouble;
 
 /// A head in short.
@@ -44,4 +45,13 @@ pub(super) async fn of(store: &Store, id: &RecordId) -> Result<Arc<Brief>, Troub
     let mut all = READ.lock().unwrap_or_else(PoisonError::into_inner);
     all.insert(id.as_str().to_owned(), Arc::clone(&brief));
     Ok(brief)
+}
+
+/// Reads every record's head once, so that the first page that asks for all does not wait.
+pub(super) async fn read_all(house: House) {
+    // A page that needs one reads it itself, and tells what is wrong.
+    let Ok(records) = house.store.list(&Filter::default()).await else { return };
+    for record in records {
+        let _ = of(&house.store, &record.id).await;
+    }
 }

@@ -46,7 +46,7 @@ impl Worst {
 pub(super) fn verdict(is: Worst) -> Markup {
     let (key, shape, word) = is.told();
     html! {
-        span .verdict data-verdict=(key) { span aria-hidden="true" { (shape) } " " (word) }
+        span .judged data-verdict=(key) { span aria-hidden="true" { (shape) } " " (word) }
     }
 }
 

@@ -20,6 +20,7 @@ mod nameplate;
 mod people;
 mod sets;
 mod sheet;
+mod side_by_side;
 mod today;
 mod trend;
 mod values;
@@ -73,6 +74,7 @@ async fn serve_until_end(mut order: Order, library: &Library) -> Result<End, Tro
     let listener = TcpListener::bind(order.listen).await.map_err(cannot)?;
     order.listen = listener.local_addr().map_err(cannot)?;
     let house = House::open(&order, library).await?;
+    tokio::spawn(brief::read_all(house.clone()));
     let asked = end::asked().map_err(Trouble::System)?;
     // Whoever reads this may ask it to end at once.
     tell(&order, &house.gate.addresses());

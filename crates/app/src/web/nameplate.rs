@@ -56,7 +56,7 @@ fn said(value: &Value) -> Option<String> {
 /// As a list of labels and values.
 pub(super) fn told(lines: &[Line]) -> Markup {
     html! {
-        dl .plate {
+        dl .known {
             @for line in lines {
                 div { dt { (line.label) } dd { (line.value) } }
             }

@@ -82,7 +82,7 @@ async fn told(house: &House) -> Result<Told, Fault> {
 fn body(told: &Told) -> Markup {
     let nothing = told.lives.is_empty() && told.last.is_empty() && told.begun.is_empty();
     html! {
-        div .head {
+        div .page-head {
             h1 { "Today, " time datetime=(told.today) { (told.today) } }
             a .button .first href="/sheet/new" { "New sheet" }
         }
@@ -109,7 +109,7 @@ fn open(told: &Told) -> Markup {
             @if told.open.is_empty() {
                 p .quiet { "No record is open." }
             }
-            ul .rows {
+            ul .listed {
                 @for one in &told.open {
                     li {
                         a href={ "/sheet/" (one.record.id) } { strong { (one.record.asset) } }
@@ -127,16 +127,16 @@ fn open(told: &Told) -> Markup {
 fn standing(one: &Open) -> Markup {
     html! {
         @match &one.view {
-            None => p .state data-state="hazardous" {
+            None => p .stands data-state="hazardous" {
                 span aria-hidden="true" { "▲ " }
                 "Take every conductor as hazardous until you have seen its ground: another program "
                 "goes on with this record."
             },
-            Some(view) => ul .conductors {
+            Some(view) => ul .each-stands {
                 @for conductor in &view.conductors {
                     @let key = if conductor.hazardous { "hazardous" }
                         else if !conductor.grounds.is_empty() { "grounded" } else { "off" };
-                    li .state data-state=(key) {
+                    li .stands data-state=(key) {
                         @match key {
                             "hazardous" => span aria-hidden="true" { "▲ " },
                             "grounded" => { (marks::ground()) " " },
@@ -157,7 +157,7 @@ fn begun(told: &Told) -> Markup {
         @if !told.begun.is_empty() {
             section {
                 h2 { "Sheets being written" }
-                ul .rows {
+                ul .listed {
                     @for sheet in &told.begun {
                         li {
                             a href={ "/sheet/" (sheet.id) } {
@@ -181,7 +181,7 @@ fn waiting(told: &Told) -> Markup {
         @if !told.unjudged.is_empty() || !told.unsigned.is_empty() {
             section {
                 h2 { "Waits for you" }
-                ul .rows {
+                ul .listed {
                     @for one in told.unjudged.iter().take(WAITING) {
                         li {
                             a href={ "/sheet/" (one.id) } { strong { (one.asset) } }
@@ -240,7 +240,7 @@ fn coming_due(told: &Told) -> Markup {
             @if due.is_empty() {
                 p .quiet { "Nothing that has an interval runs out in the next 60 days." }
             }
-            ul .rows {
+            ul .listed {
                 @for (one, what) in &due { li { (marks::due(*one)) " " (what) } }
             }
             @if !longest.is_empty() {
@@ -248,7 +248,7 @@ fn coming_due(told: &Told) -> Markup {
                 p .quiet {
                     "No interval for these is kept here: your own programme says when."
                 }
-                ul .rows {
+                ul .listed {
                     @for (life, on) in longest.iter().take(LONGEST) {
                         li {
                             a href=(marks::apparatus(&life.name)) { (life.name) }
@@ -273,7 +273,7 @@ fn last(told: &Told) -> Markup {
         @if !told.last.is_empty() {
             section {
                 h2 { "Last tests" }
-                ul .rows {
+                ul .listed {
                     @for one in &told.last {
                         @let verdict = told.verdicts.get(&one.id).map(|one| one.verdict.as_str());
                         li {

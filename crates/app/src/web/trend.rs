@@ -117,15 +117,15 @@ fn picture(points: &[Point], under: &str) -> Markup {
     html! {
         svg viewBox={ "0 0 " (WIDE) " " (HIGH) } role="img" aria-label=(under) {
             @for value in lines(low, high) {
-                line .grid x1=(LEFT) x2=(WIDE - RIGHT) y1=(y(value)) y2=(y(value)) {}
+                line .decade x1=(LEFT) x2=(WIDE - RIGHT) y1=(y(value)) y2=(y(value)) {}
                 text x=(LEFT - 8.0) y=(y(value) + 4.0) text-anchor="end" {
                     (engineering(value, unit, 1))
                 }
             }
-            polyline .line points=(line.join(" ")) {}
+            polyline .years points=(line.join(" ")) {}
             @for point in points {
-                circle .dot cx=(format!("{:.1}", x(point.on))) cy=(format!("{:.1}", y(point.value)))
-                    r="4" {}
+                circle .one-year r="4" cx=(format!("{:.1}", x(point.on)))
+                    cy=(format!("{:.1}", y(point.value))) {}
             }
             @if let (Some(begin), Some(end)) = (points.first(), points.last()) {
                 text x=(x(begin.on)) y=(HIGH - 8.0) text-anchor="middle" { (begin.on) }

@@ -11,7 +11,7 @@ use standards::Mark;
 use standards::library::{Column, Edition, Row, Table};
 use store::{Filter, Summary};
 
-use super::{Fault, Frame, House, brief, marks, page};
+use super::{Fault, Frame, House, brief, marks, page, side_by_side};
 use crate::show::plan::{count, mark};
 
 pub(super) fn routes() -> Router<House> {
@@ -48,7 +48,7 @@ async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> 
         (meanings())
         (own(house.library.editions()))
         h2 { "Editions" }
-        ul .rows {
+        ul .listed {
             @for edition in house.library.editions() {
                 li {
                     a href={ "/values/" (edition.id) } { (named(edition)) }
@@ -57,7 +57,7 @@ async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> 
             }
         }
         h2 { "Where editions answer the same question" }
-        ul .rows {
+        ul .listed {
             @for (family, tables) in families(house.library.editions()) {
                 li {
                     a href={ "/values/same/" (family) } { (family.replace('-', " ")) }
@@ -73,7 +73,7 @@ async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> 
 fn meanings() -> Markup {
     html! {
         h2 { "How sure" }
-        dl .plate {
+        dl .known {
             @for one in Mark::ALL {
                 div { dt .sure data-mark=(one.key()) { (mark(one)) } dd { (meaning(one)) } }
             }
@@ -107,7 +107,7 @@ fn own(editions: &[Edition]) -> Markup {
                 code { "--values FILE" } "; each table below tells how its values are named."
             }
         } @else {
-            ul .rows {
+            ul .listed {
                 @for (table, row, cell) in cells {
                     li {
                         a href={ (address(table)) "/" (row.key) } {
@@ -200,9 +200,10 @@ async fn same(
             "Where they differ, a plan shows which it took, and the others beside it."
         }
         p .quiet { a href="/values" { "All editions, and what the marks mean" } }
+        (side_by_side::compared(&title, tables))
+        h2 { "Where each was used" }
         @for (edition, one) in tables {
-            h2 { a href=(address(one)) { (named(edition)) } }
-            (grid(one))
+            h3 { a href=(address(one)) { (named(edition)) } }
             (uses(one, &used))
         }
     };
@@ -210,7 +211,7 @@ async fn same(
 }
 
 /// Where a table stands: `/values/EDITION#TABLE`; a row of it has the row's key behind a stroke.
-fn address(table: &Table) -> String {
+pub(super) fn address(table: &Table) -> String {
     format!("/values/{}", table.id.replacen('/', "#", 1))
 }
 
@@ -225,7 +226,7 @@ fn table(table: &Table, used: &Used) -> Markup {
             h2 id=(short(table)) { (table.question) }
             p .quiet { (table.place) }
             (grid(table))
-            @for note in &table.notes { p .note { (note) } }
+            @for note in &table.notes { p .beware { (note) } }
             (uses(table, used))
             @if let Some((row, column)) = first {
                 p .quiet {
@@ -255,7 +256,7 @@ fn uses(table: &Table, used: &Used) -> Markup {
     }
 }
 
-fn names(table: &Table) -> Vec<&str> {
+pub(super) fn names(table: &Table) -> Vec<&str> {
     columns(table).map(|column| column.name.as_str()).collect()
 }
 
@@ -295,14 +296,14 @@ fn grid(table: &Table) -> Markup {
 }
 
 fn heading(column: &Column) -> Markup {
-    let plain = plain(column).replace('_', " ");
+    let plain = plain_name(column).replace('_', " ");
     html! {
         (plain) @if !column.unit.is_empty() { " " span .quiet { "(" (column.unit) ")" } }
     }
 }
 
 /// A column's name without the unit that stands at its end: people read it once.
-fn plain(column: &Column) -> &str {
+pub(super) fn plain_name(column: &Column) -> &str {
     let letters = [("Ω", "ohm"), ("µ", "u"), ("²", "2"), ("%", "percent"), ("/", "_per_")];
     let mut unit = column.unit.to_lowercase().replace('ω', "ohm").replace('μ', "u");
     for (sign, written) in letters {
@@ -329,7 +330,7 @@ mod tests {
     fn a_unit_is_read_once() {
         let check = |name: &str, unit: &str, expected: &str| {
             let (name, unit) = (name.to_owned(), unit.to_owned());
-            assert_eq!(plain(&Column { name, unit }), expected);
+            assert_eq!(plain_name(&Column { name, unit }), expected);
         };
         check("to_kv", "kV", "to");
         check("slope_mohm_per_kv", "MΩ/kV", "slope");

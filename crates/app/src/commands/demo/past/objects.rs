@@ -421,9 +421,9 @@ pub(super) const OBJECTS: &[Object] = &[
         rubber!("glove", "2", "\"G-071\", \"G-072\", \"G-073\", \"G-074\""),
         &[
             test("2024-05-21", PROOF, Two, 21.0),
-            test("2024-11-19", PROOF, Two, 20.0),
-            test("2025-05-20", PROOF, Two, 21.0),
-            test("2025-11-18", PROOF, Two, 20.0),
+            test("2024-11-19", PROOF, Two, 20.0).dry(0.95),
+            test("2025-05-20", PROOF, Two, 21.0).dry(0.9),
+            test("2025-11-18", PROOF, Two, 20.0).dry(0.78),
             test("2026-05-19", PROOF, Two, 21.0).with(Puncture, "G-073").unsigned(),
         ],
     ),
@@ -433,8 +433,8 @@ pub(super) const OBJECTS: &[Object] = &[
         rubber!("glove", "1", "\"G-091\", \"G-092\""),
         &[
             test("2025-07-15", PROOF, Two, 22.0),
-            test("2026-01-13", PROOF, Two, 18.0),
-            test("2026-07-14", PROOF, Two, 23.0),
+            test("2026-01-13", PROOF, Two, 18.0).dry(0.97),
+            test("2026-07-14", PROOF, Two, 23.0).dry(0.92),
         ],
     ),
     pieces(
@@ -443,15 +443,15 @@ pub(super) const OBJECTS: &[Object] = &[
         rubber!("blanket", "2", "\"B-011\", \"B-012\""),
         &[
             test("2023-12-05", PROOF, Two, 19.0),
-            test("2024-12-03", PROOF, Two, 19.0),
-            test("2025-12-02", PROOF, Two, 18.0),
+            test("2024-12-03", PROOF, Two, 19.0).dry(0.96),
+            test("2025-12-02", PROOF, Two, 18.0).dry(0.91),
         ],
     ),
     pieces(
         "SLV-3",
         43,
         rubber!("sleeve", "2", "\"S-031\", \"S-032\""),
-        &[test("2024-10-08", PROOF, Two, 20.0), test("2025-10-07", PROOF, Two, 20.0)],
+        &[test("2024-10-08", PROOF, Two, 20.0), test("2025-10-07", PROOF, Two, 20.0).dry(0.94)],
     ),
 ];
 
