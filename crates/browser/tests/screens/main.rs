@@ -2,6 +2,7 @@
 
 mod budget;
 mod checker;
+mod curves;
 mod narrow;
 mod outside;
 mod pictures;
