@@ -209,3 +209,66 @@ fn folded(summary: &str, table: &Table) -> Markup {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cable_plan() -> Plan {
+        let text = include_str!("../../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(text).expect("the example is a job");
+        plan::plan(&job, &standards::Library::published())
+    }
+
+    #[test]
+    fn the_style_sheet_knows_every_line() {
+        let css = include_str!("assets/chart.css");
+        let page = live("record", &cable_plan(), "A", false).into_string();
+        let svg = page.split("<svg").skip(1).filter_map(|rest| rest.split("</svg>").next());
+        let names: Vec<&str> = svg
+            .flat_map(|svg| svg.split("class=\"").skip(1))
+            .filter_map(|rest| rest.split('"').next())
+            .collect();
+        assert!(names.contains(&"band") && names.contains(&"trip"), "{names:?}");
+        for name in names {
+            assert!(css.contains(&format!(".{name} ")), "no look for .{name}");
+        }
+        assert!(!page.contains("style="), "a strict page takes no look from its markup");
+    }
+
+    #[test]
+    fn the_frame_is_there_for_both_shapes_with_its_numbers() {
+        let page = live("record", &cable_plan(), "B", false).into_string();
+        assert_eq!(page.matches("data-frame=").count(), 2);
+        assert!(page.contains("data-index=\"1\""));
+        let charts = shapes(|shape| chart::planned(&cable_plan(), "B", Part::Steps, shape));
+        for (_, one) in charts.expect("steps are planned") {
+            let frame: serde_json::Value =
+                serde_json::from_str(&as_json(&one)).expect("it is JSON");
+            assert!(frame["time_s"]["to"].as_f64().is_some_and(|to| to > 900.0), "{frame}");
+        }
+    }
+
+    #[test]
+    fn an_axis_that_no_chart_has_is_refused() {
+        let asked = |from_s: f64, to_s: Option<f64>, kv: f64| Asked {
+            conductor: "A".to_owned(),
+            test: "steps".to_owned(),
+            from_s,
+            to_s,
+            kv,
+            least_ua: None,
+            most_ua: None,
+        };
+        assert!(asked(0.0, None, 0.0).is_sound());
+        assert!(asked(60.0, Some(120.0), 70.0).is_sound());
+        for unsound in [
+            asked(-1.0, None, 0.0),
+            asked(60.0, Some(60.0), 0.0),
+            asked(0.0, Some(f64::INFINITY), 0.0),
+            asked(0.0, None, f64::NAN),
+        ] {
+            assert!(!unsound.is_sound(), "{unsound:?}");
+        }
+    }
+}

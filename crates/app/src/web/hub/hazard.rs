@@ -90,7 +90,8 @@ fn may_be(left: Band<Voltage>) -> String {
 fn up(voltage: Voltage) -> String {
     let volts = voltage.volts();
     // A millionth of the last digit is what arithmetic may add.
-    let whole = |per: f64| (volts / per - 1e-6).ceil().max(0.0) * per;
+    // Nothing at all has no sign.
+    let whole = |per: f64| ((volts / per - 1e-6).ceil() + 0.0).max(0.0) * per;
     match volts > 100.0 {
         true => format!("{:.1} kV", whole(100.0) / 1000.0),
         false => format!("{:.0} V", whole(10.0)),
