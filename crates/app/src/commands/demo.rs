@@ -248,7 +248,9 @@ fn make_folders(dir: &Path) -> Result<(), Trouble> {
 fn told(workspace: &Workspace<'_>, outcomes: &[Outcome]) -> String {
     let mut text = format!("{}.\n", site::SAID_ABOUT_IT);
     text += "SIMULATED: each test was run live against the practice set, over a socket of this \
-             machine.\n";
+             machine.\n\
+             Beside them: tests of the years before, worked in memory as of their days; one record \
+             left open\nwith its grounds on; two sheets begun.\n";
     for outcome in outcomes {
         let word = match outcome.verdict {
             Some(verdict) => show::findings::verdict(verdict),
