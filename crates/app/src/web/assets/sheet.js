@@ -72,8 +72,10 @@ document.addEventListener("click", (event) => {
   for (let at = field.closest("details"); at; at = at.parentElement.closest("details")) {
     at.open = true;
   }
+  event.preventDefault();
+  field.scrollIntoView({ block: "center" });
   const inputs = [...field.querySelectorAll("input:not([type=hidden]), textarea")];
-  (inputs.find((one) => one.checked) ?? inputs[0])?.focus();
+  (inputs.find((one) => one.checked) ?? inputs[0])?.focus({ preventScroll: true });
 });
 
 // A picked file is shown before it is taken.

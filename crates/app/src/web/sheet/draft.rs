@@ -108,7 +108,7 @@ async fn whole(
     id: &str,
     given: &Given,
     upload: Option<Upload>,
-    refused: Option<String>,
+    refused: Option<(&Start, String)>,
 ) -> Result<Markup, Fault> {
     let kept = Kept {
         apparatus: marks(&house.store.apparatus().await?),
@@ -270,19 +270,23 @@ async fn paper(State(house): State<House>, Path(id): Path<String>) -> Result<Res
             (head.job, head.plan)
         }
     };
-    let stamp = crate::commands::stamp(&job, crate::commands::Paper::A4);
     let named = format!("inline; filename=\"{}-job-sheet.pdf\"", file_name(&job.asset.id));
     let headers = [(CONTENT_TYPE, "application/pdf".to_owned()), (CONTENT_DISPOSITION, named)];
-    Ok((headers, report::job_sheet(&job, &plan, stamp)?).into_response())
+    let laid_out = tokio::task::spawn_blocking(move || {
+        let stamp = crate::commands::stamp(&job, crate::commands::Paper::A4);
+        report::job_sheet(&job, &plan, stamp)
+    });
+    let paper = laid_out.await.map_err(|ended| Trouble::System(std::io::Error::other(ended)))?;
+    Ok((headers, paper?).into_response())
 }
 
 /// Who begins, and where readings come from.
 #[derive(Deserialize)]
-struct Start {
-    who: String,
-    from: String,
+pub(super) struct Start {
+    pub(super) who: String,
+    pub(super) from: String,
     #[serde(default)]
-    address: String,
+    pub(super) address: String,
 }
 
 /// A sheet becomes one record, however often the button is pressed.
@@ -302,27 +306,39 @@ async fn begin(
     }
     let given = read(&house, &id).await?;
     let made = given.made(&house.library);
-    let refused = |why: String| whole(&house, &frame, &id, &given, None, Some(why));
-    let (Ok(job), Some(plan)) = (made.job, made.plan) else {
-        let why = "Type what is still asked for above, then begin. Nothing was begun.";
-        return Ok(refused(why.to_owned()).await?.into_response());
+    let refused = |why: &str| {
+        let why = format!("{} Nothing was begun.", sentence(why));
+        whole(&house, &frame, &id, &given, None, Some((&start, why)))
     };
+    let (Ok(job), Some(plan)) = (made.job, made.plan) else {
+        let why = "Type what is still asked for, then begin.";
+        return Ok(refused(why).await?.into_response());
+    };
+    if plan.is_refused() {
+        let why = "Do not run this test. See in the plan why, and what instead.";
+        return Ok(refused(why).await?.into_response());
+    }
     if start.who.trim().is_empty() {
-        let why = "Write who works at the set, then begin. Nothing was begun.";
-        return Ok(refused(why.to_owned()).await?.into_response());
+        return Ok(refused("Write who works at the set, then begin.").await?.into_response());
     }
     let source = match source(&start) {
         Ok(source) => source,
-        Err(why) => return Ok(refused(why).await?.into_response()),
+        Err(why) => return Ok(refused(&why).await?.into_response()),
     };
     let wall = house.clock.now().wall;
     house.store.keep_job(&made.text, &job, wall).await?;
     match house.hub.begin(job, plan, source).await {
         Ok(record) => Ok(begun(&house, &id, &record, start.who.trim()).await?),
-        Err(trouble) => {
-            Ok(refused(format!("{trouble}. Nothing was begun.")).await?.into_response())
-        }
+        Err(trouble) => Ok(refused(&trouble.to_string()).await?.into_response()),
     }
+}
+
+/// Begun with a capital and ended with a point.
+fn sentence(said: &str) -> String {
+    let mut letters = said.chars();
+    let first = letters.next().map(|first| first.to_uppercase().to_string());
+    let end = if said.ends_with('.') { "" } else { "." };
+    format!("{}{}{end}", first.unwrap_or_default(), letters.as_str())
 }
 
 /// Where readings come from, or what to write instead.
@@ -330,7 +346,7 @@ fn source(start: &Start) -> Result<Source, String> {
     let asked = match start.from.as_str() {
         "meter" if start.address.trim().is_empty() => {
             return Err("Write the meter's address, as tcp:192.0.2.7:5025 or \
-                        serial:/dev/ttyUSB0:9600. Nothing was begun."
+                        serial:/dev/ttyUSB0:9600."
                 .to_owned());
         }
         "meter" => start.address.trim(),
@@ -339,9 +355,9 @@ fn source(start: &Start) -> Result<Source, String> {
     match asked.parse() {
         Ok(source @ (Source::Keys | Source::Wire(_) | Source::Sim { .. })) => Ok(source),
         Ok(Source::Csv(_)) => Err("Take a file of readings in with `ohmstead run JOB.toml --from \
-                                   csv:FILE`; here a test begins. Nothing was begun."
+                                   csv:FILE`; here a test begins."
             .to_owned()),
-        Err(error) => Err(format!("{error}. Nothing was begun.")),
+        Err(error) => Err(error.to_string()),
     }
 }
 

@@ -52,7 +52,6 @@ pub(super) fn shown(plan: &Plan, beside: Beside<'_>) -> Markup {
         (connection(plan))
         @if let Some(test) = &plan.resistance_test { (resistance(test)) }
         (course(plan))
-        (chart::planned(plan))
         @if let Some(down) = &plan.descent { (descent(plan, down)) }
         (distances(plan))
         (afterwards(plan))
@@ -83,7 +82,7 @@ fn polarity(plan: &Plan) -> &'static str {
 fn head(plan: &Plan) -> Markup {
     let unknown = || "not known".to_owned();
     html! {
-        dl .figures {
+        dl .plan-figures {
             @if let Some(test) = plan.test {
                 div { dt { "Level, " (polarity(plan)) } dd .large { (kilovolts(test)) } }
             }
@@ -348,7 +347,7 @@ pub(super) fn distances(plan: &Plan) -> Markup {
     let both = |length: Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
     html! {
         h3 { "Distances" }
-        dl .figures {
+        dl .plan-figures {
             div { dt { "Barrier" } dd { (both(clear.barrier)) } }
             div { dt { "No body or tool inside" } dd { (both(clear.restricted)) } }
             div { dt { "Air may strike across" } dd { (both(clear.strike)) } }

@@ -39,7 +39,7 @@ fn told_group(title: &str, fields: &[Field], job: &Value) -> Markup {
     html! {
         @if !known.is_empty() {
             h3 { (title) }
-            dl .plate {
+            dl .plate-told {
                 @for (field, said) in known { div { dt { (field.label) } dd { (said) } } }
             }
         }

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use plan::course::{PlanIssue, Severity};
 use plan::keys::{InputFault, Key, Kind, symbol};
 
+use super::draft::Start;
 use super::fields::{self, Field, GROUPS, Group, anchor, said};
 use super::form::{Given, Made, meter_name};
 use super::number::{self, customary};
@@ -31,8 +32,8 @@ pub(super) struct Page<'a> {
     pub(super) kept: &'a Kept,
     pub(super) who: Option<&'a str>,
     pub(super) upload: Option<Upload>,
-    /// Why it was not begun.
-    pub(super) refused: Option<String>,
+    /// What was said to begin it, and why it was not begun.
+    pub(super) refused: Option<(&'a Start, String)>,
 }
 
 /// The page.
@@ -40,6 +41,9 @@ pub(super) fn shown(page: &Page<'_>) -> Markup {
     let asset = page.given.asset();
     html! {
         h1 { @if asset.is_empty() { "New sheet" } @else { (asset) } }
+        @if let Some((_, why)) = &page.refused {
+            p .fault role="alert" { (why) " " a href="#begin" { "Begin again" } }
+        }
         (plan_line(page))
         section .part #object {
             h2 { span .no { "1" } " Object and purpose" }
@@ -322,7 +326,7 @@ fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Ma
     let shown = page.given.shown(key, at);
     html! {
         @if !field.hint.is_empty() { p .hint { (field.hint) } }
-        div .note id={ (place) "-note" } data-fresh {
+        div .beneath id={ (place) "-note" } data-fresh {
             @if let Some(fault) = fault_at(page, key, at) {
                 p .fault { span aria-hidden="true" { "✕ " } (amiss::said(fault, key, &shown)) }
             } @else if is_asked(page, field) {
@@ -419,27 +423,38 @@ fn plan(page: &Page<'_>) -> Markup {
 }
 
 fn begin(page: &Page<'_>) -> Markup {
+    let said = page.refused.as_ref().map(|(start, _)| *start);
+    let who = said.map_or(page.who.unwrap_or_default(), |start| &start.who);
+    let from = said.map_or("keys", |start| &start.from);
+    let sources = [
+        ("keys", "needles, typed here"),
+        ("meter", "a meter on a wire"),
+        ("sim", "the practice set: nothing is tested"),
+    ];
     html! {
-        @if let Some(why) = &page.refused { p .fault role="alert" { (why) } }
         form method="post" action={ "/sheet/" (page.id) "/begin" } {
             div .form-fields {
                 div .field {
                     label for="who" { "Who works at the set" }
-                    input #who name="who" required value=(page.who.unwrap_or_default());
+                    input #who name="who" required value=(who);
                 }
                 fieldset .field .one-of {
                     legend { "Readings come from" }
                     div .boxes {
-                        label { input type="radio" name="from" value="keys" checked;
-                            "needles, typed here" }
-                        label { input type="radio" name="from" value="meter"; "a meter on a wire" }
-                        label { input type="radio" name="from" value="sim";
-                            "the practice set: nothing is tested" }
+                        @for (value, words) in sources {
+                            label {
+                                input type="radio" name="from" value=(value)
+                                    checked[from == value];
+                                (words)
+                            }
+                        }
                     }
                 }
                 div .field {
                     label for="address" { "Address of the meter" }
-                    input #address name="address" spellcheck="false" autocapitalize="off";
+                    input #address name="address"
+                        value=(said.map_or("", |start| &start.address))
+                        spellcheck="false" autocapitalize="off";
                     p .hint { "tcp:192.0.2.7:5025 or serial:/dev/ttyUSB0:9600" }
                 }
             }
@@ -492,5 +507,95 @@ fn files(page: &Page<'_>) -> Markup {
                 button { "Throw it away" }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use plan::job_file::table_of;
+    use standards::Library;
+
+    use super::*;
+
+    fn page_of(given: &Given) -> String {
+        let made = given.made(&Library::published());
+        let one = || vec![("kept one".to_owned(), "2026-11-03".to_owned())];
+        let kept = Kept { apparatus: one(), sets: one(), meters: one() };
+        let page = Page {
+            id: "x",
+            given,
+            made: &made,
+            kept: &kept,
+            who: None,
+            upload: None,
+            refused: None,
+        };
+        shown(&page).into_string()
+    }
+
+    fn read(text: &str) -> Given {
+        Given::read(text).expect("it is TOML")
+    }
+
+    #[test]
+    fn the_page_of_each_class_asks_for_its_own_keys_and_no_other_s() {
+        for class in ["cable", "switchgear", "motor", "generator", "protective", "busway"] {
+            let page = page_of(&read(&format!("[asset]\nclass = \"{class}\"\n")));
+            for group in GROUPS {
+                for field in group.fields {
+                    let name = match field.path.strip_prefix("meter.") {
+                        Some(leaf) => meter_name(0, leaf),
+                        None => field.path.to_owned(),
+                    };
+                    let asks = page.contains(&format!("name=\"{name}\""));
+                    let wanted = group.only.is_none() || group.only == table_of(class);
+                    assert_eq!(asks, wanted, "{class}: {}", field.path);
+                }
+            }
+            assert!(!page.to_lowercase().contains(" safe "), "{class}");
+        }
+    }
+
+    #[test]
+    fn a_bad_value_keeps_its_text_beside_its_remedy() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let mut given = read(text);
+        given.set("asset.rated_kv", "15000");
+        let page = page_of(&given);
+        assert!(page.contains(
+            "name=\"asset.rated_kv\" type=\"text\" inputmode=\"decimal\" \
+                               value=\"15000\""
+        ));
+        assert!(page.contains("Write 15 if you meant 15000 V."));
+        assert!(page.contains("Correct first: </strong><a href=\"#f-asset-rated-kv\">"));
+        assert!(!page.contains("Begin the record</button>"), "nothing can begin with it");
+    }
+
+    #[test]
+    fn a_refused_plan_is_said_first_and_cannot_begin() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let good = page_of(&read(text));
+        assert!(good.contains("Begin the record</button>"));
+        let mut given = read(text);
+        given.set("asset.cable.in_service_years", "12");
+        let page = page_of(&given);
+        let plan = page.split("id=\"plan-now\"").nth(1).expect("a plan");
+        let said = plan.find("Do not run this test").expect("it is said");
+        assert!(said < plan.find("REFUSED").expect("and why"));
+        assert!(page.contains("A refused plan cannot begin."));
+        assert!(!page.contains("Begin the record</button>"));
+    }
+
+    #[test]
+    fn what_the_plan_takes_without_a_value_stands_at_its_field() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let mut given = read(text);
+        given.set("asset.cable.length_m", "");
+        let page = page_of(&given);
+        let field = page.split("id=\"f-asset-cable-length-m-note\"").nth(1).expect("its place");
+        assert!(field.starts_with(" data-fresh><p>Not known: the length of the cable"), "{field}");
+        // A foot is 0.3048 m by definition.
+        given.set("asset.cable.length_m", "640.08");
+        assert!(page_of(&given).contains("that is 2100 ft"));
     }
 }
