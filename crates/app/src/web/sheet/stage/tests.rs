@@ -67,7 +67,7 @@ fn every_statement_has_its_key_and_none_is_a_command() {
         let buttons = all(&page, "<button", "</button>");
         for label in buttons.iter().chain(&all(&page, "<summary", "</summary>")) {
             let said = words(label);
-            let first = said.trim_start().split_whitespace().next().unwrap_or_default();
+            let first = said.split_whitespace().next().unwrap_or_default();
             if !label.contains("<kbd>") {
                 let known = ["Into the record", "What cannot be said yet, and why"];
                 let of_conductor = said.ends_with(": what was done");
