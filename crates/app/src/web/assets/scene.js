@@ -16,6 +16,7 @@ const attribute = (one, name, value) => {
 const MISSING = { kilovolts: "?", current: "not read" };
 
 let shown = null;
+let hazardous = [];
 let at = 0;
 let pace = 1;
 
@@ -52,7 +53,7 @@ const times = () => {
   say("[data-wait]", next ? clock(left(next)) : watch ? "—" : "");
 };
 
-const paint = (scene) => {
+const paint = (scene, hazards) => {
   for (const one of all("[data-live]")) {
     const key = one.dataset.live;
     if (key in scene) text(one, scene[key] ?? MISSING[key] ?? "");
@@ -80,6 +81,8 @@ const paint = (scene) => {
       if (!row) continue;
       attribute(row, "data-is", one.state);
       text(row.querySelector(".text"), one.text);
+      const left = hazards.find((hazard) => hazard.conductor === one.name);
+      text(row.querySelector(".left"), left?.said ?? "");
     }
   }
   for (const one of all("[data-messages]")) {
@@ -89,15 +92,17 @@ const paint = (scene) => {
 };
 
 document.addEventListener("scene", (event) => {
-  shown = event.detail.scene ?? event.detail;
-  pace = event.detail.pace ?? pace;
+  const { detail } = event;
+  shown = detail.scene;
+  pace = detail.pace ?? pace;
+  hazardous = detail.hazards.filter((one) => one.record === detail.record);
   at = performance.now();
-  paint(shown);
+  paint(shown, hazardous);
 });
 // Nobody knows how it stands until something is heard again.
 document.addEventListener("link", ({ detail }) => {
   if (!detail.lost) return;
   for (const one of all("[data-lost]")) text(one, one.dataset.lost);
 });
-document.addEventListener("swapped", () => shown && paint(shown));
+document.addEventListener("swapped", () => shown && paint(shown, hazardous));
 setInterval(times, 250);

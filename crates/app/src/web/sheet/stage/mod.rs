@@ -15,6 +15,7 @@ use session::live::View;
 use store::RecordId;
 
 use crate::show::stage::{About, Scene, signature};
+use crate::web::hub::Hazard;
 use crate::web::{Fault, House};
 
 pub(crate) use large::state;
@@ -40,6 +41,7 @@ pub(super) struct Stage {
     id: String,
     scene: Scene,
     view: View,
+    hazards: Vec<Hazard>,
 }
 
 impl Stage {
@@ -50,12 +52,13 @@ impl Stage {
             None => (Scene::of(kept, &about), kept.clone()),
             Some(moment) => (Scene::of(&moment.view, &about.with(&moment)), moment.view.clone()),
         };
-        Self { id: id.to_string(), scene, view }
+        let hazards = house.hub.hazards().into_iter().filter(|one| one.record == id.as_str());
+        Self { id: id.to_string(), scene, view, hazards: hazards.collect() }
     }
 
     /// The page of it; `chart` where there is one.
     pub(super) fn show(&self, chart: Option<&Markup>) -> Markup {
-        let Self { id, scene, view } = self;
+        let Self { id, scene, view, hazards } = self;
         html! {
             section .stage #test data-stage-acts data-of-record=(id) aria-labelledby="test-title" {
                 h2 #test-title { span .no { "4" } " The test" }
@@ -68,7 +71,7 @@ impl Stage {
                 }
                 div .more {
                     @if let Some(chart) = chart { (chart) }
-                    (conductors(scene))
+                    (conductors(scene, hazards))
                     (messages(scene))
                 }
             }
@@ -90,14 +93,18 @@ fn said_and_acts(id: &str, view: &View) -> Markup {
 }
 
 /// Each conductor with its state, its grounds and what may be left on it.
-fn conductors(scene: &Scene) -> Markup {
+fn conductors(scene: &Scene, hazards: &[Hazard]) -> Markup {
     html! {
         h3 { "Conductors" }
         ul .conductors {
             @for one in &scene.conductors {
                 li .shaped data-conductor=(one.name) data-is=(one.state.key()) {
                     (large::shape())
-                    span .text { (one.text) }
+                    @let left = hazards.iter().find(|hazard| hazard.conductor == one.name);
+                    div {
+                        span .text { (one.text) }
+                        span .left { (left.map_or("", |hazard| hazard.said.as_str())) }
+                    }
                 }
             }
         }
