@@ -5,7 +5,8 @@ const PAUSE_MS = 150;
 const AGAIN_MS = 1000;
 let waiting = 0;
 let sending = false;
-let changed = false;
+// Fields that were touched and are not kept yet; another page of this sheet may write the rest.
+let touched = new Set();
 
 const formNow = () => document.querySelector("[data-sheet-form]");
 
@@ -28,36 +29,45 @@ const put = (newer) => {
   document.dispatchEvent(new CustomEvent("swapped"));
 };
 
+// What stands in these fields; meters are counted, so they go together.
+const said = (form, names) => {
+  const meters = [...names].some((name) => name.startsWith("meter."));
+  const all = [...new FormData(form)];
+  const wanted = ([name]) => names.has(name) || (meters && name.startsWith("meter."));
+  return new URLSearchParams(all.filter(wanted));
+};
+
 const send = async () => {
   const form = formNow();
-  if (!form) return;
-  if (sending) {
-    changed = true;
-    return;
-  }
+  if (!form || sending || touched.size === 0) return;
   sending = true;
-  changed = false;
+  const names = touched;
+  touched = new Set();
   const lost = document.getElementById("not-kept");
   try {
     const answer = await fetch(form.action, {
       method: "POST",
       headers: { "x-typed": "1" },
-      body: new URLSearchParams(new FormData(form)),
+      body: said(form, names),
     });
     if (!answer.ok) throw new Error(`${answer.status}`);
     put(new DOMParser().parseFromString(await answer.text(), "text/html"));
     if (lost) lost.hidden = true;
   } catch {
+    names.forEach((name) => touched.add(name));
     if (lost) lost.hidden = false;
     clearTimeout(waiting);
     waiting = setTimeout(send, AGAIN_MS);
+    sending = false;
+    return;
   }
   sending = false;
-  if (changed) send();
+  send();
 };
 
 const soon = (event) => {
   if (!event.target.closest?.("[data-sheet-form]") || event.target.closest(".pick")) return;
+  touched.add(event.target.name);
   clearTimeout(waiting);
   waiting = setTimeout(send, event.type === "change" ? 0 : PAUSE_MS);
 };

@@ -150,6 +150,9 @@ async fn keep(house: &House, id: &str, given: &Given) -> Result<(), Fault> {
     house.store.write_sheet(id, given.asset(), &given.text(), wall).await.map_err(of_sheet)
 }
 
+/// Two pages may write different fields of one sheet at the same moment; neither is lost.
+static WRITING: tokio::sync::Mutex<()> = tokio::sync::Mutex::const_new(());
+
 /// Every change of the form.
 async fn plate(
     State(house): State<House>,
@@ -158,9 +161,13 @@ async fn plate(
     headers: HeaderMap,
     Form(posted): Form<Posted>,
 ) -> Result<Response, Fault> {
-    let mut given = read(&house, &id).await?;
-    given.take(&posted);
-    keep(&house, &id, &given).await?;
+    let given = {
+        let _one_by_one = WRITING.lock().await;
+        let mut given = read(&house, &id).await?;
+        given.take(&posted);
+        keep(&house, &id, &given).await?;
+        given
+    };
     if headers.contains_key("x-typed") {
         return Ok(whole(&house, &frame, &id, &given, None, None).await?.into_response());
     }
@@ -173,6 +180,7 @@ async fn kept(
     Path(id): Path<String>,
     Form(posted): Form<Posted>,
 ) -> Result<Redirect, Fault> {
+    let _one_by_one = WRITING.lock().await;
     let mut given = read(&house, &id).await?;
     given.take(&posted);
     let asked = |name: &str| {
