@@ -30,10 +30,9 @@ pub(super) fn routes() -> Router<House> {
 /// The statements that can be made now, for a page that has older ones.
 async fn acts_alone(State(house): State<House>, Path(id): Path<String>) -> Result<Markup, Fault> {
     let id = house.store.resolve(&id).await?;
-    let Some(work) = house.hub.at_work(&id) else {
-        return Err(Fault::NotFound { what: format!("record {id} at work") });
-    };
-    Ok(acts::acts(id.as_str(), &work.moment().view))
+    // Nothing can be said of a record that rests.
+    let work = house.hub.at_work(&id);
+    Ok(work.map_or_else(Markup::default, |work| acts::acts(id.as_str(), &work.moment().view)))
 }
 
 /// A record while voltage is on, or what it left.
