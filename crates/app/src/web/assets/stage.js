@@ -29,11 +29,14 @@ const send = async (line, told, startedAt) => {
   state.textContent = words.sent;
   row.append(said, state);
   rows.unshift(row);
-  rows.splice(ROWS);
+  // What has no answer yet stays, however many they are.
+  const over = rows.slice(ROWS).filter((one) => one.dataset.answered);
+  for (const one of over) rows.splice(rows.indexOf(one), 1);
   show();
   const answer = await say(line, { startedAt });
   const what = answer.refused === undefined ? "kept" : answer.unknown ? "unknown" : "refused";
   state.textContent = words[what];
+  row.dataset.answered = what;
   refused = answer.refused ?? "";
   show();
   return what === "kept";
@@ -58,7 +61,7 @@ const told = (form) => {
 };
 
 const state = async (form) => {
-  if (form.dataset.busy) return;
+  if ("busy" in form.dataset) return;
   form.dataset.busy = "";
   const startedAt = Number(form.dataset.startedAt) || Date.now();
   const kept = await send(written(form), told(form), startedAt);
@@ -249,8 +252,8 @@ const singleKeys = () => remembered("single-keys") !== "off";
 
 // What cannot be said yet is answered with the reason.
 const waits = (key) => {
-  const own = all(`[data-waits="${CSS.escape(key)}"]`);
-  const one = own.find((one) => one.closest("[data-meant]")) ?? own[0];
+  const group = get("#acts [data-meant]");
+  const one = group && get(`[data-waits="${CSS.escape(key)}"]`, group);
   if (one) {
     refused = one.textContent;
     show();
@@ -258,16 +261,19 @@ const waits = (key) => {
   }
   // What is out of place is said all the same: the answer tells what comes first.
   const words = get(`[data-plain="${CSS.escape(key)}"]`);
-  const of = get('[data-reading] [data-name]:checked, [data-reading] [data-name][type="hidden"]');
+  const of = group && get(`[data-reading] [data-name="${CSS.escape(group.dataset.of)}"]`);
   if (!words || !of) return false;
   send(`${of.value} ${words.dataset.words}`, `${of.dataset.name}: ${words.textContent}`, Date.now());
   return true;
 };
 
+// A key is of the conductor that is meant, and of no other; what comes next names its own, unless
+// a hand picked another. Some lines are of the record.
 const act = (key) => {
   const own = all(`[data-key="${CSS.escape(key)}"]`);
-  const first = own.find((one) => get(".first", one));
-  const one = first ?? own.find((one) => one.closest("[data-meant]")) ?? own[0];
+  const next = pickedByHand ? undefined : own.find((one) => get(".first", one));
+  const meant = own.find((one) => one.closest("[data-meant]"));
+  const one = next ?? meant ?? own.find((one) => !one.dataset.line.startsWith("@"));
   if (!one) return waits(key);
   if (one.matches("form")) one.requestSubmit();
   else {
@@ -336,7 +342,8 @@ document.addEventListener("submit", (event) => {
 
 document.addEventListener("input", ({ target }) => {
   if (target === kv() || target === ua()) {
-    stamp();
+    if (kv().value || ua().value) stamp();
+    else startedAt = 0;
     stamped();
     return;
   }
