@@ -129,8 +129,8 @@ fn passes(db: Option<&str>) -> Result<End, Trouble> {
 /// The password: typed twice without being shown, or one line of a pipe.
 fn password() -> Result<String, Trouble> {
     let given = if std::io::stdin().is_terminal() {
-        let first = typed("Password, 12 letters or more: ")?;
-        if typed("The same again: ")? != first {
+        let (first, second) = typed()?;
+        if second != first {
             return Err(Trouble::Argument {
                 remedy: "Set it again, and type the same twice".to_owned(),
                 detail: "the two were not the same".to_owned(),
@@ -166,35 +166,46 @@ fn line() -> Result<String, Trouble> {
     Ok(text.trim_end_matches(['\r', '\n']).to_owned())
 }
 
-/// Reads a line of the terminal and shows nothing of it.
-fn typed(ask: &str) -> Result<String, Trouble> {
-    eprint!("{ask}");
+/// Reads two lines of the terminal and shows nothing of them, not even of what comes early.
+fn typed() -> Result<(String, String), Trouble> {
     enable_raw_mode().map_err(Trouble::System)?;
-    let read = keys();
+    let read = both();
     // What cannot be set back now cannot be set back later.
     let _ = disable_raw_mode();
-    eprintln!();
     read.map_err(Trouble::System)?.ok_or_else(|| Trouble::Argument {
         remedy: "Set it again when you are ready".to_owned(),
         detail: "it was broken off, and nothing was changed".to_owned(),
     })
 }
 
+fn both() -> std::io::Result<Option<(String, String)>> {
+    eprint!("Password, 12 letters or more: ");
+    let first = keys()?;
+    let Some(first) = first else { return Ok(None) };
+    eprint!("The same again: ");
+    Ok(keys()?.map(|second| (first, second)))
+}
+
+/// One line, or that it was broken off.
 fn keys() -> std::io::Result<Option<String>> {
     let mut text = String::new();
-    loop {
+    let ended = loop {
         let Event::Key(key) = crossterm::event::read()? else { continue };
         if key.kind == KeyEventKind::Release {
             continue;
         }
         let control = key.modifiers.contains(KeyModifiers::CONTROL);
         match key.code {
-            KeyCode::Enter => return Ok(Some(text)),
-            KeyCode::Char('c' | 'd') if control => return Ok(None),
-            KeyCode::Esc => return Ok(None),
+            KeyCode::Enter => break Some(text),
+            // What was typed before this began has another end of line.
+            KeyCode::Char('j') if control => break Some(text),
+            KeyCode::Char('c' | 'd') if control => break None,
+            KeyCode::Esc => break None,
             KeyCode::Backspace => drop(text.pop()),
             KeyCode::Char(letter) if !control && text.len() < secret::MOST => text.push(letter),
             _ => {}
         }
-    }
+    };
+    eprint!("\r\n");
+    Ok(ended)
 }

@@ -269,15 +269,19 @@ fn is_public(path: &str) -> bool {
     matches!(path, "/login" | "/pair") || path.starts_with("/assets/")
 }
 
+/// Asks to see something and changes nothing. A new sheet is begun by a link.
+fn looks(request: &Request) -> bool {
+    matches!(*request.method(), Method::GET | Method::HEAD) && request.uri().path() != "/sheet/new"
+}
+
 fn may(visitor: &Visitor, request: &Request) -> Result<(), Refusal> {
     let path = request.uri().path();
     if is_public(path) {
         return Ok(());
     }
-    let looks = matches!(*request.method(), Method::GET | Method::HEAD);
     let allowed = match visitor {
         Visitor::Stranger => return Err(Refusal::login(request)),
-        _ if looks || path == "/logout" => true,
+        _ if looks(request) || path == "/logout" => true,
         _ if path.starts_with("/people/") => visitor.may_operate(),
         _ => visitor.may_say(),
     };

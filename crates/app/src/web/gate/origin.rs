@@ -29,12 +29,12 @@ pub(super) fn is_foreign(request: &Request, host: &Host) -> bool {
         let origin = headers.get(ORIGIN).map(|origin| origin.to_str().unwrap_or_default());
         return from_elsewhere || origin.is_some_and(|origin| !is_of(origin, host));
     }
-    let follows_link = matches!(*request.method(), Method::GET | Method::HEAD)
+    let follows_link = super::looks(request)
         && text(headers, "sec-fetch-mode") == Some("navigate")
         && text(headers, "sec-fetch-dest") == Some("document");
     // Other methods are left to the layer that answers for them.
-    let looks = matches!(*request.method(), Method::GET | Method::HEAD);
-    from_elsewhere && looks && !follows_link
+    let reads = matches!(*request.method(), Method::GET | Method::HEAD);
+    from_elsewhere && reads && !follows_link
 }
 
 fn is_of(origin: &str, host: &Host) -> bool {
@@ -94,5 +94,9 @@ mod tests {
         check(&[("sec-fetch-site", "same-site"), ("sec-fetch-mode", "no-cors")], true);
         check(&[("sec-fetch-site", "same-origin"), ("sec-fetch-mode", "cors")], false);
         check(&[("sec-fetch-site", "none")], false);
+        let mut begins = asked(&[("sec-fetch-site", "cross-site"), link[0], link[1]]);
+        *begins.uri_mut() = Uri::from_static("/sheet/new");
+        let host = Host::of(&begins).expect("a host");
+        assert!(is_foreign(&begins, &host), "a link of elsewhere begins no sheet");
     }
 }

@@ -65,6 +65,8 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
             assert_ne!(by_all, 403, "{method} {path}");
         }
     }
+    let begun = |cookie: &str| bench.get_with(AWAY, "/sheet/new", cookie).status;
+    assert_eq!((begun(&watch), begun(&say)), (403, 303), "a sheet is begun by a link");
     for cookie in [&watch, &say, &operate] {
         assert_eq!(bench.get_with(AWAY, "/", cookie).status, 200);
     }
