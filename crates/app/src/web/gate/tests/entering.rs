@@ -1,12 +1,14 @@
 //! Coming in, staying in, and being shown out.
 
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use jiff::SignedDuration;
 use store::people::May;
 
 use super::super::waits::Key;
+use super::super::{Gate, Peer};
 use super::bench::{AWAY, Answer, Bench, HERE, PASSWORD};
 
 /// The cookie line of a browser that was let in just now.
@@ -100,22 +102,16 @@ fn a_crowd_that_guesses_at_once_is_looked_at_one_by_one() {
 #[test]
 fn a_try_counts_when_the_one_who_tried_is_gone() {
     let bench = Bench::new();
-    bench.account("Jo");
-    for _ in 0..8 {
-        let mut stream = bench.connect();
-        let form = "name=Jo&password=wrong";
-        let request = format!(
-            "POST /login HTTP/1.1\r\nHost: {AWAY}\r\nContent-Length: {}\r\n\
-             Content-Type: application/x-www-form-urlencoded\r\n\r\n{form}",
-            form.len()
-        );
-        stream.write_all(request.as_bytes()).expect("sent");
-        // The server has begun with it, and finds nobody when it is done.
-        std::thread::yield_now();
-    }
+    let peer = Peer { at: bench.address, local: bench.address, tether: Arc::default() };
+    bench.runtime.block_on(async {
+        for _ in 0..5 {
+            let tried = Gate::try_password(&bench.house, &peer, "wrong".to_owned(), None);
+            // It has begun, and nobody waits for it any more.
+            let _ = tokio::time::timeout(Duration::ZERO, tried).await;
+        }
+    });
     let begun = Instant::now();
-    let counted = |key: Key| bench.house.gate.waits().left(&key, begun).is_some();
-    while !counted(Key::of(bench.address.ip())) {
+    while bench.house.gate.wait(&peer, begun).is_none() {
         assert!(begun.elapsed() < Duration::from_secs(20), "they are not counted");
     }
 }
