@@ -69,7 +69,7 @@ fn a_record_of_the_edition_before_is_read_as_ever() {
     assert_eq!(findings["phases"][0]["phase"], "left");
     assert_eq!(findings["phases"][0]["verdict"], "accept");
     let line = &place.answer(&["list", "--json"], 0)[0];
-    assert_eq!(line["readings"], 7);
+    assert_eq!(line["readings"], 8);
 }
 
 #[test]
