@@ -71,14 +71,18 @@ fn amount(application: &Application, told: Told) -> String {
         said.push("leads and set alone".to_owned());
     }
     said.extend(held(application).map(|time| format!("held {}", span(time))));
-    said.extend(application.end.map(|end| ended(end).to_owned()));
     let grave = |what: &Happening| {
         matches!(what, Happening::Trip | Happening::Flashover | Happening::Breakdown)
     };
-    let seen = application.marks.iter().filter(|(_, what)| grave(what));
-    said.extend(
-        seen.map(|(at, what)| format!("{} at {}", report::words::happening(*what), clock(*at))),
-    );
+    let mut seen = application.marks.iter().filter(|(_, what)| grave(what));
+    said.extend(match (application.end.map(ended), seen.next()) {
+        (Some(end), Some((at, _))) => Some(format!("{end} at {}", clock(*at))),
+        (Some(end), None) => Some(end.to_owned()),
+        (None, Some((at, what))) => {
+            Some(format!("{} at {}", report::words::happening(*what), clock(*at)))
+        }
+        (None, None) => None,
+    });
     said.join(", ")
 }
 

@@ -63,7 +63,7 @@ fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
     let planned = sheet.record.plan.descent.as_ref();
     html! {
         h3 { (report::words::piece(sheet.record.plan.class)) " " (name) }
-        dl .figures {
+        dl .way {
             div { dt { "Voltage left" } dd {
                 @for (entry, left) in &way.residuals {
                     div { (left) " " span .quiet { (said(entry)) } }
@@ -79,9 +79,9 @@ fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
             div { dt { "Solid ground" } dd {
                 @match way.ground { Some(entry) => { "on " (said(entry)) }, None => "not recorded" }
             } }
-            div { dt { "Was on for" } dd .number {
-                (way.lasted(sheet).map_or_else(|| "–".to_owned(), span))
-            } }
+            @if let Some(time) = way.lasted(sheet) {
+                div { dt { "Was on for" } dd .number { (span(time)) } }
+            }
             @if let Some(down) = planned {
                 div { dt { "Is to be on for" } dd .number {
                     (span_up(down.ground)) " "
@@ -161,17 +161,22 @@ impl<'a> Way<'a> {
         }
     }
 
-    /// How long the solid ground has been on, or was.
+    /// How long the solid ground was on; nothing while it still is.
     fn lasted(&self, sheet: &Sheet) -> Option<Time> {
+        if self.off.is_none() && !sheet.is_over() {
+            return None;
+        }
         let from = self.ground?.at?.since_begun;
         let last = sheet.record.events.iter().rev().find_map(|entry| entry.at);
         Some(self.off.or(last)?.since_begun - from)
     }
 
     fn line(&self, sheet: &Sheet) -> String {
-        let mut said = vec![match self.lasted(sheet) {
-            Some(time) => format!("grounded for {}", span(time)),
-            None => "NO GROUND RECORDED".to_owned(),
+        let since = self.ground.and_then(|entry| entry.at).map(|at| at.wall.strftime("%H:%M:%SZ"));
+        let mut said = vec![match (self.lasted(sheet), since) {
+            (Some(time), _) => format!("grounded for {}", span(time)),
+            (None, Some(since)) => format!("grounded since {since}"),
+            (None, None) => "NO GROUND RECORDED".to_owned(),
         }];
         if self.released.is_some() {
             said.push("handed back".to_owned());
