@@ -239,7 +239,7 @@ fn one(page: &Page<'_>, field: &'static Field, at: usize) -> Markup {
     html! {
         @match choices(key) {
             Some(words) => {
-                fieldset .field .one-of id=(place) {
+                fieldset .field .one-of id=(place) aria-describedby=(described(field, &place)) {
                     legend { (label(field, key)) }
                     div .boxes { (boxes(field, key, &name, &words, &shown)) }
                     (beneath(page, field, &place, at))
@@ -254,6 +254,12 @@ fn one(page: &Page<'_>, field: &'static Field, at: usize) -> Markup {
             }
         }
     }
+}
+
+/// The places that say more of a field.
+fn described(field: &Field, place: &str) -> String {
+    let hint = if field.hint.is_empty() { String::new() } else { format!("{place}-hint ") };
+    format!("{hint}{place}-note")
 }
 
 fn label(field: &Field, key: &Key) -> Markup {
@@ -307,7 +313,7 @@ fn input(field: &Field, key: &Key, name: &str, place: &str, shown: &str) -> Mark
         Kind::Number(_) | Kind::Whole(_) | Kind::OneOf(_) => Some("decimal"),
         _ => None,
     };
-    let (input, note) = (format!("{place}-in"), format!("{place}-note"));
+    let (input, note) = (format!("{place}-in"), described(field, place));
     if field.path == "test.reason" || shown.contains('\n') {
         return html! {
             textarea id=(input) name=(name) rows="3" aria-describedby=(note) { (shown) }
@@ -325,7 +331,7 @@ fn beneath(page: &Page<'_>, field: &'static Field, place: &str, at: usize) -> Ma
     let key = field.key();
     let shown = page.given.shown(key, at);
     html! {
-        @if !field.hint.is_empty() { p .hint { (field.hint) } }
+        @if !field.hint.is_empty() { p .hint id={ (place) "-hint" } { (field.hint) } }
         div .beneath id={ (place) "-note" } data-fresh {
             @if let Some(fault) = fault_at(page, key, at) {
                 p .fault { span aria-hidden="true" { "✕ " } (amiss::said(fault, key, &shown)) }
