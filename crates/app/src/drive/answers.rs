@@ -23,6 +23,7 @@ pub(crate) struct Said {
     pub(crate) by: Option<String>,
     pub(crate) line: String,
     /// A word of the page's own, the same when it is sent again.
+    /// One without a word is never taken for one that was sent before.
     pub(crate) nonce: String,
     pub(crate) answer: oneshot::Sender<Answer>,
 }
@@ -55,6 +56,8 @@ pub(crate) struct Answers {
     order: VecDeque<String>,
     /// Those that wait to be durable, in their order.
     waiting: VecDeque<(u64, String)>,
+    /// Lines taken so far.
+    count: u64,
 }
 
 #[derive(Debug)]
@@ -66,7 +69,8 @@ enum State {
 impl Answers {
     /// Whether this line is one that was taken before; then it is answered here.
     pub(crate) fn again(&mut self, said: Said) -> Option<Said> {
-        match self.known.get_mut(&said.nonce) {
+        match self.known.get_mut(&key(&said.nonce, &said.line)) {
+            _ if said.nonce.is_empty() => return Some(said),
             None => return Some(said),
             Some(State::Waiting(askers)) => askers.push(said.answer),
             Some(State::Kept(seq)) => tell(said.answer, Ok(*seq)),
@@ -75,10 +79,17 @@ impl Answers {
     }
 
     /// A line was taken: it is durable when so many events are, of all since this began.
-    pub(crate) fn taken(&mut self, nonce: String, answer: oneshot::Sender<Answer>, events: u64) {
-        self.waiting.push_back((events, nonce.clone()));
-        self.order.push_back(nonce.clone());
-        self.known.insert(nonce, State::Waiting(vec![answer]));
+    pub(crate) fn taken(
+        &mut self,
+        (nonce, line): (&str, &str),
+        answer: oneshot::Sender<Answer>,
+        events: u64,
+    ) {
+        self.count += 1;
+        let key = if nonce.is_empty() { self.count.to_string() } else { key(nonce, line) };
+        self.waiting.push_back((events, key.clone()));
+        self.order.push_back(key.clone());
+        self.known.insert(key, State::Waiting(vec![answer]));
         while self.order.len() > REMEMBERED.max(self.waiting.len()) {
             let Some(oldest) = self.order.pop_front() else { break };
             self.known.remove(&oldest);
@@ -88,9 +99,9 @@ impl Answers {
     /// So many events are durable, the last one under this number.
     pub(crate) fn durable(&mut self, events: u64, seq: u64) {
         while self.waiting.front().is_some_and(|(needs, _)| *needs <= events) {
-            let Some((needs, nonce)) = self.waiting.pop_front() else { break };
+            let Some((needs, key)) = self.waiting.pop_front() else { break };
             let seq = seq.saturating_sub(events - needs);
-            if let Some(State::Waiting(askers)) = self.known.insert(nonce, State::Kept(seq)) {
+            if let Some(State::Waiting(askers)) = self.known.insert(key, State::Kept(seq)) {
                 askers.into_iter().for_each(|asker| tell(asker, Ok(seq)));
             }
         }
@@ -110,6 +121,11 @@ impl Drop for Answers {
             }
         }
     }
+}
+
+/// A page that is gone back to may send its word with another line: that is another one.
+fn key(nonce: &str, line: &str) -> String {
+    format!("{nonce}\n{line}")
 }
 
 /// A page that went away before it was answered asks again with the same word.

@@ -143,15 +143,15 @@ impl Desk {
             return;
         };
         // What is said is one line, also where a page sends several.
-        let line = line.replace(char::is_control, " ");
-        let taken = if line.len() > page::LONGEST {
+        let flat = line.replace(char::is_control, " ");
+        let taken = if flat.len() > page::LONGEST {
             Err(Refused::TooLong)
         } else {
-            self.take(at, by.as_deref(), &line, Mode::Typed)
+            self.take(at, by.as_deref(), &flat, Mode::Typed)
         };
         match taken {
             Ok(()) => {
-                self.answers.taken(nonce, answer, self.tally.handed);
+                self.answers.taken((&nonce, &line), answer, self.tally.handed);
                 self.answers.durable(self.tally.durable, self.tally.seq);
             }
             // A page that went away asks again.

@@ -266,10 +266,10 @@ impl Live<'_> {
     }
 
     fn draw(&mut self, view: &View) {
-        let (now, standing) = (self.desk.clock.now(), self.desk.standing());
+        let standing = self.desk.standing();
         match &mut self.desk.voice {
             Voice::Json(_) | Voice::Text { .. } => {}
-            Voice::Pages(pages) => pages.draw(view.clone(), now, standing),
+            Voice::Pages(pages) => pages.draw(view.clone(), standing),
             Voice::Screen(screen) => {
                 if let Err(error) = screen.draw(view, standing) {
                     self.desk.voice = Voice::text();

@@ -17,8 +17,6 @@ const MESSAGES: usize = 24;
 /// One record at one moment: all that a page shows of it.
 #[derive(Clone, Debug)]
 pub(crate) struct Moment {
-    /// When it was so.
-    pub(crate) at: Now,
     pub(crate) view: View,
     /// What needs a hand until it is put right.
     pub(crate) standing: Vec<String>,
@@ -26,12 +24,8 @@ pub(crate) struct Moment {
     pub(crate) messages: Vec<String>,
     /// Number of the last event that is durable.
     pub(crate) kept: u64,
-    /// Events so far, those that wait to be durable included.
-    pub(crate) events: u64,
     /// The same without readings: what a sheet shows beside them.
     pub(crate) deeds: u64,
-    /// Points so far.
-    pub(crate) points: usize,
 }
 
 /// Every point of a record; a copy is another handle on the same.
@@ -60,7 +54,6 @@ pub(crate) struct Pages {
     moments: watch::Sender<Arc<Moment>>,
     messages: VecDeque<String>,
     kept: u64,
-    events: u64,
     deeds: u64,
 }
 
@@ -75,26 +68,21 @@ impl Pages {
     ) -> (Self, Points, watch::Receiver<Arc<Moment>>) {
         let points = Points::new(trace);
         let first = Moment {
-            at: now,
             view: session.view(now),
             standing: Vec::new(),
             messages: Vec::new(),
             kept,
-            events: kept,
             deeds: 0,
-            points: 0,
         };
         let (moments, listen) = watch::channel(Arc::new(first));
-        let mut pages =
-            Self { points: points.clone(), moments, messages, kept, events: kept, deeds: 0 };
+        let mut pages = Self { points: points.clone(), moments, messages, kept, deeds: 0 };
         pages.settle(session);
-        pages.draw(session.view(now), now, Vec::new());
+        pages.draw(session.view(now), Vec::new());
         (pages, points, listen)
     }
 
     /// An event entered the record.
     pub(crate) fn event(&mut self, entry: &Entry) {
-        self.events += 1;
         self.deeds += u64::from(!is_reading(entry));
         self.points.write().take(entry);
         happened(&mut self.messages, entry);
@@ -121,17 +109,13 @@ impl Pages {
     }
 
     /// Shows what is so now; a page that is slow sees the newest and misses what was between.
-    pub(crate) fn draw(&self, view: View, now: Now, standing: Vec<String>) {
-        let points = self.points.read().len();
+    pub(crate) fn draw(&self, view: View, standing: Vec<String>) {
         self.moments.send_replace(Arc::new(Moment {
-            at: now,
             view,
             standing,
             messages: self.messages.iter().cloned().collect(),
             kept: self.kept,
-            events: self.events,
             deeds: self.deeds,
-            points,
         }));
     }
 }

@@ -5,6 +5,8 @@
 //! meanwhile but the place where it stands.
 
 mod message;
+#[cfg(test)]
+mod tests;
 mod written;
 
 use std::sync::Arc;
