@@ -49,7 +49,7 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
 /// Nothing is judged from what was changed.
 fn broken(sheet: &Sheet) -> Markup {
     html! {
-        p .refused role="alert" { "▲ SEALS DO NOT HOLD" }
+        p .refused { "▲ SEALS DO NOT HOLD" }
         p {
             strong { "Go by the paper, or by an export or a copy whose seals hold." }
             " What stands on this page is not what was recorded, and nothing is judged from it."

@@ -77,6 +77,11 @@ fn head(sheet: &Sheet) -> Markup {
         @if let Some(banner) = banner(sheet.record.kind) {
             p .banner { (banner) }
         }
+        @if !sheet.broken.is_empty() {
+            p .banner role="alert" {
+                "▲ SEALS DO NOT HOLD: go by the paper, or by a copy whose seals hold; see 6"
+            }
+        }
         h1 { (plan.asset) }
         p { (plan.object) }
         @if !sheet.stage { (paper::links(sheet)) }
@@ -103,9 +108,12 @@ fn banner(kind: Kind) -> Option<&'static str> {
 
 /// One section: its number in the margin, its line, and what folds away under it.
 fn folding(sheet: &Sheet, section: Section) -> Markup {
+    let is_open = sheet.is_open(section);
+    // What a hand opened stays open when newer words come; what is done folds.
+    let id = (!is_open).then(|| format!("fold-{}", section.key()));
     html! {
         section .part id=(section.key()) {
-            details open[sheet.is_open(section)] {
+            details open[is_open] id=[id] {
                 summary {
                     h2 { span .no { (section.number()) } " " (section.title()) }
                     span .line { (line(sheet, section)) }
