@@ -108,7 +108,10 @@ fn a_reading_lands_where_the_frame_says() {
             let kv = handed(&frame["kv"], voltage.kilovolts());
             let ua = handed(&frame["ua"], current.microamperes());
             for y in [kv, ua] {
-                let dot = format!("<circle cx=\"{x:.1}\" cy=\"{y:.1}\"");
+                let dot = match shape {
+                    Shape::Paper => format!("<circle cx=\"{x:.1}\" cy=\"{y:.1}\""),
+                    Shape::Wide | Shape::Narrow => format!("M{x:.1} {y:.1}h0"),
+                };
                 assert!(drawn.svg.contains(&dot), "{shape:?}: no {dot}");
             }
             assert_eq!(drawn.frame.voltage(one.at, voltage), Some((x, kv)));
@@ -198,7 +201,11 @@ fn a_spike_is_drawn_however_many_readings_there_are() {
     let reading = |index: u32| Reading {
         at: Time::from_seconds(f64::from(index) / 10.0),
         voltage: Some(Voltage::from_kilovolts(65.0)),
-        current: Some(Current::from_microamperes(if index == 7001 { 900.0 } else { 5.0 })),
+        current: Some(Current::from_microamperes(match index {
+            7001 => 900.0,
+            11_999 => 5.0,
+            _ => 6.0,
+        })),
         ..Reading::default()
     };
     let readings = (0..12_000).map(reading).collect();
@@ -207,6 +214,9 @@ fn a_spike_is_drawn_however_many_readings_there_are() {
     let spike = drawn.frame.current(Time::from_seconds(700.1), Current::from_microamperes(900.0));
     let (x, y) = spike.expect("it has a place");
     assert!(drawn.svg.contains(&format!("L{x:.1} {y:.1}")), "the spike is missing");
+    // What a picture is named by is not what was left after it was made smaller.
+    let narrow = report::chart::chart(&cable_plan(), "A", &application, Shape::Narrow);
+    assert!(narrow.expect("enough readings").svg.contains(">read 5.00 µA</text>"));
     let table = readings_table(&application);
     assert!(table.rows.len() < 400 && table.of == 12_000);
 }

@@ -201,7 +201,7 @@ fn folded(summary: &str, table: &Table) -> Markup {
                     thead { tr { @for name in &table.head { th scope="col" { (name) } } } }
                     tbody {
                         @for row in &table.rows {
-                            tr { @for cell in row { td .number { (cell) } } }
+                            tr { @for cell in row { td { (cell) } } }
                         }
                     }
                 }

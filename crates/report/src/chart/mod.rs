@@ -28,7 +28,7 @@ pub use twin::{Table, planned_table, readings_table};
 /// Readings drawn, about: more would lie on each other.
 const POINTS: usize = 800;
 /// The same where a picture is as narrow as a hand.
-const NARROW_POINTS: usize = 400;
+const NARROW_POINTS: usize = 300;
 
 /// A picture and the words that stand for it.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,8 +70,8 @@ pub fn chart(
     let mut drawing = Drawing::new(shape, &course, &window, (&title, &sentences.join(" ")));
     let most = if shape == Shape::Narrow { NARROW_POINTS } else { POINTS };
     let outline = readings::outline(readings, most);
-    drawing.voltages(&outline);
-    drawing.currents(&outline, readings::ended(application));
+    drawing.voltages(&outline, highest);
+    drawing.currents(&outline, readings::last_current(application));
     drawing.late(&course, application);
     drawing.withdrawn(application);
     for (at, what) in &application.marks {

@@ -1,7 +1,7 @@
 //! Readings drawn into a frame: lines and dots, and shapes of their own for what is late, missing,
 //! over range, not above zero, or was withdrawn.
 
-use quantity::{Time, Voltage};
+use quantity::{Current, Time, Voltage};
 use session::{Application, Happening, Reading};
 
 use super::course::Course;
@@ -26,7 +26,8 @@ const WITHDRAWN: Pen = Pen { name: "withdrawn", ..AXIS };
 const MARK: Pen = Pen { name: "mark", colour: "#000000", width: 1.0, dash: "2 2" };
 
 impl Drawing {
-    pub(crate) fn voltages(&mut self, readings: &[&Reading]) {
+    /// The line of voltages; named by the highest of all, drawn or not.
+    pub(crate) fn voltages(&mut self, readings: &[&Reading], highest: Voltage) {
         let read: Vec<(f64, f64)> = readings
             .iter()
             .filter_map(|one| Some((one.at.seconds(), one.voltage?.kilovolts())))
@@ -34,15 +35,16 @@ impl Drawing {
         let points = self.places(&read, &self.frame.kv);
         self.svg.line(&points, READ);
         if points.len() <= DOTS {
-            points.iter().for_each(|&point| self.svg.dot(point, 2.0, READ));
+            self.svg.dots(&points, 2.0, READ);
         }
-        // Named at its highest: the last reading may be the one at zero.
-        let top = read.iter().map(|point| point.1).fold(0.0, f64::max);
+        // The last reading may be the one at zero.
+        let top = highest.kilovolts();
         let y = self.frame.kv.place(top).filter(|_| !points.is_empty());
         self.kv_names.extend(y.map(|y| (y, format!("read {} kV", trimmed(top, 3)))));
     }
 
-    pub(crate) fn currents(&mut self, readings: &[&Reading], ended: Time) {
+    /// The line of currents; named by the last of all at voltage, drawn or not.
+    pub(crate) fn currents(&mut self, readings: &[&Reading], last: Option<Current>) {
         if self.without_current {
             return;
         }
@@ -53,12 +55,12 @@ impl Drawing {
         let points = self.places(&read, &self.frame.ua);
         self.svg.line(&points, READ_CURRENT);
         if points.len() <= DOTS {
-            points.iter().for_each(|&point| self.svg.dot(point, 2.4, READ_CURRENT));
+            self.svg.dots(&points, 2.4, READ_CURRENT);
         }
-        let told = read.iter().rfind(|point| point.1 > 0.0 && point.0 < ended.seconds());
-        let told = told.and_then(|point| Some((point.1, self.frame.ua.place(point.1)?)));
-        let name = |(value, y)| (y, format!("read {} µA", significant(value, 3)));
-        self.ua_names.extend(told.map(name));
+        let name = last.map(Current::microamperes).and_then(|value| {
+            Some((self.frame.ua.place(value)?, format!("read {} µA", significant(value, 3))))
+        });
+        self.ua_names.extend(name);
         for (index, one) in readings.iter().enumerate() {
             // Of many alike on end the first says it.
             let shape = odd_shape(one);
@@ -167,6 +169,13 @@ pub(crate) fn ended(application: &Application) -> Time {
     let ends = [Happening::Down, Happening::Trip, Happening::Breakdown];
     let ended = application.marks.iter().find(|(_, what)| ends.contains(what));
     ended.map_or(Time::from_seconds(f64::INFINITY), |(at, _)| *at)
+}
+
+/// The last current above zero while there was voltage.
+pub(crate) fn last_current(application: &Application) -> Option<Current> {
+    let ended = ended(application);
+    let mut before = application.readings.iter().filter(|one| one.at < ended);
+    before.rfind(|one| one.current.is_some_and(|current| current > Current::ZERO))?.current
 }
 
 /// The readings that make a line of about `most` points: all, or of each stretch of time the ends

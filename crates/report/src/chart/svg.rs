@@ -83,13 +83,23 @@ impl Svg {
         let _ = writeln!(self.body, "<path d=\"{}Z\" {look}/>", path(points));
     }
 
-    /// A round point.
-    pub(crate) fn dot(&mut self, (x, y): (f64, f64), radius: f64, pen: Pen) {
-        let look = match self.named {
-            true => format!("class=\"{}-dot\"", pen.name),
-            false => format!("fill=\"{}\"", pen.colour),
-        };
-        let _ = writeln!(self.body, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" {look}/>");
+    /// Round points; on a screen they are one line of no length at each, with round ends.
+    pub(crate) fn dots(&mut self, points: &[(f64, f64)], radius: f64, pen: Pen) {
+        if self.named && !points.is_empty() {
+            let mut path = String::new();
+            for (x, y) in points {
+                let _ = write!(path, "M{x:.1} {y:.1}h0");
+            }
+            let _ = writeln!(self.body, "<path class=\"{}-dot\" d=\"{path}\"/>", pen.name);
+            return;
+        }
+        for (x, y) in points {
+            let _ = writeln!(
+                self.body,
+                "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"{}\"/>",
+                pen.colour
+            );
+        }
     }
 
     /// An open ring.
