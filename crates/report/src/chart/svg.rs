@@ -57,11 +57,12 @@ impl Svg {
         if points.is_empty() {
             return;
         }
-        let path = path(points);
         if self.named {
+            let path = path(&without_level_runs(points));
             let _ = writeln!(self.body, "<path class=\"{}\" d=\"{path}\"/>", pen.name);
             return;
         }
+        let path = path(points);
         let dash = match pen.dash {
             "" => String::new(),
             dash => format!(" stroke-dasharray=\"{dash}\""),
@@ -133,6 +134,16 @@ impl Svg {
     }
 }
 
+/// A line without the points inside its level parts, which a page need not carry.
+fn without_level_runs(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let height = |index: usize| (points[index].1 * 10.0).round();
+    let bends = |index: &usize| {
+        let (at, last) = (*index, points.len() - 1);
+        at == 0 || at == last || height(at) != height(at - 1) || height(at) != height(at + 1)
+    };
+    (0..points.len()).filter(bends).map(|index| points[index]).collect()
+}
+
 fn path(points: &[(f64, f64)]) -> String {
     let mut text = String::new();
     for (index, (x, y)) in points.iter().enumerate() {
@@ -159,6 +170,14 @@ fn escaped(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_level_line_is_its_ends() {
+        let line = [(0.0, 5.0), (1.0, 5.01), (2.0, 5.0), (3.0, 9.0), (4.0, 5.0), (5.0, 5.0)];
+        let kept = [(0.0, 5.0), (2.0, 5.0), (3.0, 9.0), (4.0, 5.0), (5.0, 5.0)];
+        assert_eq!(without_level_runs(&line), kept);
+        assert!(without_level_runs(&[]).is_empty());
+    }
 
     #[test]
     fn words_cannot_break_out() {
