@@ -182,8 +182,8 @@ fn calibrations(all: &[Calibration]) -> Markup {
                 th scope="col" { "Certificate" } th scope="col" { "Remark" }
             } }
             tbody { @for one in all { tr {
-                th scope="row" .number { (one.date) }
-                td data-label="Holds until" .number {
+                th scope="row" .even { (one.date) }
+                td data-label="Holds until" .even {
                     @match one.due { Some(due) => (due), None => span .quiet { "not said" } }
                 }
                 td data-label="Certificate" { (one.certificate.as_deref().unwrap_or("–")) }
@@ -202,10 +202,12 @@ fn form(one: &Shown, today: Date) -> Markup {
             form .small method="post" action="/sets/calibrations" {
                 input type="hidden" name="kind" value=(kind);
                 input type="hidden" name="name" value=(one.name);
-                div { label for=(field("date")) { "Day it was calibrated" }
-                    input id=(field("date")) type="date" name="date" required value=(today); }
-                div { label for=(field("due")) { "Holds until" }
-                    input id=(field("due")) type="date" name="due" value=(after(today, 12)); }
+                div { label for=(field("date")) { "Day it was calibrated, as 2026-11-03" }
+                    input id=(field("date")) name="date" required value=(today)
+                        pattern=(DAY) inputmode="numeric" autocomplete="off"; }
+                div { label for=(field("due")) { "Holds until; empty: not said" }
+                    input id=(field("due")) name="due" value=(after(today, 12))
+                        pattern=(DAY) inputmode="numeric" autocomplete="off"; }
                 div { label for=(field("certificate")) { "Certificate" }
                     input id=(field("certificate")) name="certificate" autocomplete="off"; }
                 div { label for=(field("note")) { "Remark" }
@@ -215,6 +217,9 @@ fn form(one: &Shown, today: Date) -> Markup {
         }
     }
 }
+
+/// A day as it is written everywhere here, whatever the browser's own country writes.
+const DAY: &str = "[0-9]{4}-[0-9]{2}-[0-9]{2}";
 
 const fn key(kind: ThingKind) -> &'static str {
     match kind {
