@@ -27,8 +27,9 @@ pub use twin::{Table, planned_table, readings_table};
 
 /// Readings drawn, about: more would lie on each other.
 const POINTS: usize = 800;
-/// The same where a picture is as narrow as a hand.
-const NARROW_POINTS: usize = 300;
+/// The same on a page, which may carry many pictures.
+const WIDE_POINTS: usize = 400;
+const NARROW_POINTS: usize = 200;
 
 /// A picture and the words that stand for it.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,7 +69,11 @@ pub fn chart(
         currents: extremes(application),
     };
     let mut drawing = Drawing::new(shape, &course, &window, (&title, &sentences.join(" ")));
-    let most = if shape == Shape::Narrow { NARROW_POINTS } else { POINTS };
+    let most = match shape {
+        Shape::Paper => POINTS,
+        Shape::Wide => WIDE_POINTS,
+        Shape::Narrow => NARROW_POINTS,
+    };
     let outline = readings::outline(readings, most);
     drawing.voltages(&outline, highest);
     drawing.currents(&outline, readings::last_current(application));

@@ -11,7 +11,7 @@ use crate::thin::thinned;
 use crate::words;
 
 /// Rows of readings that a screen lists, about.
-const ROWS: usize = 100;
+const ROWS: usize = 60;
 
 /// Rows under names of columns.
 #[derive(Clone, Debug, PartialEq, Eq)]
