@@ -86,23 +86,34 @@ impl Hub {
         .await
     }
 
-    /// Goes on with a record that was left open, or turns to another source where it is at work.
-    pub(crate) async fn take_up(
+    /// Goes on with a record that was left open; where it is at work, it stays with its source.
+    pub(crate) async fn take_up(&self, id: &RecordId) -> Result<Arc<Work>, Trouble> {
+        self.work_on(id, None).await
+    }
+
+    /// Readings come from here from now on; what was read before stays.
+    pub(crate) async fn turn_to(
         &self,
         id: &RecordId,
         source: Source,
     ) -> Result<Arc<Work>, Trouble> {
+        self.work_on(id, Some(source)).await
+    }
+
+    async fn work_on(&self, id: &RecordId, source: Option<Source>) -> Result<Arc<Work>, Trouble> {
         let (hub, id) = (self.clone(), id.clone());
         // Two pages that take up the same record at once take up one.
         let _one_by_one = self.0.taking_up.lock().await;
         blocking(move || {
             if let Some(work) = hub.at_work(&id) {
-                work.desk.turn_to(hub.wire_of(&source, work.head())?);
+                if let Some(source) = &source {
+                    work.desk.turn_to(hub.wire_of(source, work.head())?);
+                }
                 return Ok(work);
             }
             let (head, _) = hosted::look(&hub.0.beside, &id)?;
             hub.goes_by_this_clock(head.kind)?;
-            let wire = hub.wire_of(&source, &head)?;
+            let wire = hub.wire_of(&source.unwrap_or(Source::Keys), &head)?;
             Ok(hub.works(hosted::take_up(&hub.0.beside, &id, wire, hub.at_end())?))
         })
         .await

@@ -30,7 +30,7 @@ use super::hub::{Line, Work};
 use super::{Fault, Frame, House};
 use crate::drive::answers::Answer;
 use crate::drive::pages::Moment;
-use crate::drive::source::Source;
+use crate::drive::source::{Source, SourceError};
 use crate::drive::trace::Place;
 use message::{FromPage, newest, points};
 pub(crate) use written::UNITS;
@@ -69,7 +69,10 @@ struct Asked {
 }
 
 pub(super) fn routes() -> Router<House> {
-    Router::new().route("/live", get(live)).route("/sheet/{id}/say", post(say))
+    Router::new()
+        .route("/live", get(live))
+        .route("/sheet/{id}/say", post(say))
+        .route("/sheet/{id}/source", post(turn_to))
 }
 
 async fn live(
@@ -115,6 +118,28 @@ async fn say(
     Ok(Redirect::to(&format!("/sheet/{id}")))
 }
 
+/// Where readings come from, as `--from` names it.
+#[derive(Debug, Deserialize)]
+struct From {
+    source: String,
+}
+
+/// Readings come from elsewhere from now on.
+async fn turn_to(
+    State(house): State<House>,
+    visitor: Visitor,
+    Path(id): Path<String>,
+    Form(from): Form<From>,
+) -> Result<Redirect, Fault> {
+    if !visitor.may_say() {
+        return Err(not_taken(&message::MAY_NOT_SAY));
+    }
+    let source: Source = from.source.trim().parse().map_err(|why: SourceError| not_taken(&why))?;
+    let id = house.store.resolve(&id).await?;
+    house.hub.turn_to(&id, source).await?;
+    Ok(Redirect::to(&format!("/sheet/{id}")))
+}
+
 fn not_taken(why: &impl std::fmt::Display) -> Fault {
     let detail = "Nothing was written; go back and say it anew".to_owned();
     Fault::Refused { remedy: why.to_string(), detail }
@@ -124,7 +149,7 @@ fn not_taken(why: &impl std::fmt::Display) -> Fault {
 async fn at_work(house: &House, id: &RecordId) -> Result<Arc<Work>, Fault> {
     match house.hub.at_work(id) {
         Some(work) => Ok(work),
-        None => Ok(house.hub.take_up(id, Source::Keys).await?),
+        None => Ok(house.hub.take_up(id).await?),
     }
 }
 
@@ -248,7 +273,7 @@ impl Page {
             let answer: Result<Answer, String> = match said {
                 Ok(answered) => Ok(answered.await),
                 Err(_) if !may_say => Err(message::MAY_NOT_SAY.to_owned()),
-                Err(line) => match house.hub.take_up(&id, Source::Keys).await {
+                Err(line) => match house.hub.take_up(&id).await {
                     Ok(work) => Ok(work.say(line).await),
                     Err(trouble) => Err(trouble.to_string()),
                 },

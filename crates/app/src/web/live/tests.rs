@@ -301,7 +301,7 @@ fn what_was_left_hazardous_is_taken_up_and_told_at_once() {
     assert!(beside.house.hub.at_work(&id).is_none());
     let hazards = beside.house.hub.hazards();
     assert!(hazards[0].said.contains("20.00 kV"), "{hazards:?}");
-    let taken = beside.runtime.block_on(beside.house.hub.take_up(&id, Source::Keys));
+    let taken = beside.runtime.block_on(beside.house.hub.take_up(&id));
     assert!(matches!(taken, Err(Trouble::Append(AppendError::Held))));
     let record = bench.record(&id);
     let resumed = record.events.iter().filter(|one| matches!(one.what, Event::Resumed { .. }));
@@ -328,6 +328,38 @@ fn the_points_shown_are_those_of_the_record() {
     let shown = work.points().read();
     assert!(shown.len() >= 400);
     assert!(all(&shown) == all(&kept), "to the last bit: {} and {}", shown.len(), kept.len());
+}
+
+#[test]
+fn a_meter_comes_and_goes_in_the_middle_of_a_record() {
+    let bench = Bench::new(Some(60.0));
+    let work = bench.begin(Source::Keys);
+    let turned = |source: Source| {
+        bench.runtime.block_on(bench.house.hub.turn_to(work.id(), source)).map(drop)
+    };
+    let mut moments = work.listen();
+    turned(Source::Sim { seed: 3 }).unwrap_or_else(|why| panic!("{why}"));
+    let until = async {
+        while moments.borrow_and_update().view.readings == 0 {
+            moments.changed().await.expect("it is at work");
+        }
+    };
+    let until = async { timeout(PATIENCE, until).await };
+    bench.runtime.block_on(until).expect("readings come");
+    turned(Source::Keys).unwrap_or_else(|why| panic!("{why}"));
+    bench.say(&work, "remark read by eye").expect("it is kept");
+    bench.say(&work, "remark still by eye").expect("it is kept");
+    let moment = work.moment();
+    assert_eq!((moment.view.silent, moment.standing.len()), (None, 0), "nothing was lost");
+    assert_eq!(moment.view.identity.as_deref(), Some(crate::drive::wire::TYPED));
+    let csv = Source::Csv("readings.csv".into());
+    assert!(matches!(turned(csv), Err(Trouble::Argument { .. })));
+
+    // A simulated set never enters a real record.
+    let real = Bench::new(None);
+    let work = real.begin(Source::Keys);
+    let turned = real.house.hub.turn_to(work.id(), Source::Sim { seed: 3 });
+    assert!(matches!(real.runtime.block_on(turned), Err(Trouble::Argument { .. })));
 }
 
 #[test]
@@ -407,7 +439,7 @@ fn a_slow_page_gets_every_point_and_then_the_newest_words() {
     }));
     bench.runtime.block_on(store.append(&id, &entries)).expect("kept");
     store.let_go(&id);
-    let taken_up = bench.house.hub.take_up(&id, Source::Keys);
+    let taken_up = bench.house.hub.take_up(&id);
     let work = bench.runtime.block_on(taken_up).unwrap_or_else(|why| panic!("{why}"));
     let mut page = bench.page(&format!("record={id}"));
     let mut last = 0;
