@@ -63,7 +63,10 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
             ul { @for name in &plan.conductors { li { (conductor(sheet, name)) } } }
             (down::register(sheet))
         }
-        @if sheet.view.is_some() && !sheet.is_over() { (barrier(sheet)) }
+        @if sheet.view.is_some() && !sheet.is_over() {
+            (readings_from(sheet))
+            (barrier(sheet))
+        }
     }
 }
 
@@ -155,6 +158,27 @@ fn who(sheet: &Sheet) -> Markup {
                 input #who name="name" autocomplete="name" required maxlength=(LONGEST_NAME)
                     value=[sheet.who.as_deref()];
                 button { "My name" }
+            }
+        }
+    }
+}
+
+/// Where readings come from, and the way to another source, also in the middle of a test.
+fn readings_from(sheet: &Sheet) -> Markup {
+    let now = sheet.view.as_ref().and_then(|view| view.identity.as_deref());
+    let begun = sheet.record.source.as_deref();
+    html! {
+        h3 { "Where the readings come from" }
+        p { (now.or(begun).unwrap_or("nobody said so yet")) }
+        form .who method="post" action={ "/sheet/" (sheet.id) "/source" } {
+            label for="source" {
+                "From now on: keys, or a meter at tcp:HOST:PORT or serial:DEVICE. Readings can be "
+                "typed beside it"
+            }
+            div .row {
+                input #source name="source" value="keys" required maxlength="200"
+                    autocomplete="off";
+                button { "Take readings from there" }
             }
         }
     }
