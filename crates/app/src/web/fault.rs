@@ -24,6 +24,7 @@ impl<T: Into<Trouble>> From<T> for Fault {
             Trouble::Read(store::trouble::ReadError::NoRecord { record }) => {
                 Self::NotFound { what: format!("record {record}") }
             }
+            Trouble::Argument { remedy, detail } => Self::Refused { remedy, detail },
             other => Self::Trouble(other),
         }
     }
