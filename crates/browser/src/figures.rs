@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::{Fault, Page};
+use crate::{Answered, Fault, Page};
 
 /// How a screen came up.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -98,3 +98,38 @@ const NOTE: &str = "const css = arguments[0];
             drawn.port2.postMessage(0);
         });
     }).observe(document.body, { subtree: true, childList: true, characterData: true });";
+
+/// From each answer of a meter to the frame that shows it, over those that a screen showed `[ms]`,
+/// in order of length. An answer that the next one overtook before a frame was drawn is in none.
+#[must_use]
+pub fn delays(answered: &[Answered], shown: &[Shown]) -> Vec<f64> {
+    let mut delays: Vec<f64> = shown.iter().filter_map(|one| delay(answered, one)).collect();
+    delays.sort_by(f64::total_cmp);
+    delays
+}
+
+fn delay(answered: &[Answered], shown: &Shown) -> Option<f64> {
+    let (number, unit) = shown.text.split_once(' ')?;
+    let places = if unit.starts_with('n') { 1e-3 } else { 1.0 };
+    let microamperes = number.parse::<f64>().ok()? * places;
+    let of = |one: &&Answered| {
+        (one.microamperes - microamperes).abs() < 1e-6 && one.left_ms <= shown.drawn_ms
+    };
+    answered.iter().rfind(of).map(|one| shown.drawn_ms - one.left_ms)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Derived: differences of the moments that stand here.
+    #[test]
+    fn the_newest_answer_of_that_value_is_meant() {
+        let answer = |microamperes, left_ms| Answered { microamperes, left_ms };
+        let answered = [answer(1.0, 0.0), answer(1.01, 20.0), answer(1.0, 16_000.0)];
+        let shown = |text: &str, drawn_ms| Shown { text: text.to_owned(), drawn_ms };
+        let shown = [shown("1.00 µA", 31.0), shown("1010 nA", 25.0), shown("1.00 µA", 16_007.0)];
+        assert_eq!(delays(&answered, &shown), [5.0, 7.0, 31.0]);
+        assert!(delays(&answered, &[Shown { text: "?".to_owned(), drawn_ms: 9.0 }]).is_empty());
+    }
+}

@@ -12,7 +12,7 @@ use crate::Fault;
 /// An answer to the question for the current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Answered {
-    /// The current in its answer `[µA]`; no two are alike.
+    /// The current in its answer `[µA]`.
     pub microamperes: f64,
     /// When it was handed to the socket, since 1970 `[ms]`.
     pub left_ms: f64,
@@ -28,7 +28,8 @@ pub struct Meter {
 #[derive(Debug)]
 struct Inside {
     kilovolts: f64,
-    current: u32,
+    count: u32,
+    silent: bool,
     answered: Vec<Answered>,
 }
 
@@ -41,7 +42,7 @@ impl Meter {
     pub fn start() -> Result<Self, Fault> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0))?;
         let address = listener.local_addr()?;
-        let inside = Inside { kilovolts: 0.0, current: 0, answered: Vec::new() };
+        let inside = Inside { kilovolts: 0.0, count: 0, silent: false, answered: Vec::new() };
         let inside = Arc::new(Mutex::new(inside));
         let shared = Arc::clone(&inside);
         thread::spawn(move || {
@@ -65,6 +66,11 @@ impl Meter {
         self.inside.lock().unwrap_or_else(PoisonError::into_inner).kilovolts = kilovolts;
     }
 
+    /// It answers nothing from now on.
+    pub fn fall_silent(&self) {
+        self.inside.lock().unwrap_or_else(PoisonError::into_inner).silent = true;
+    }
+
     /// Every answer for the current so far.
     #[must_use]
     pub fn answered(&self) -> Vec<Answered> {
@@ -84,17 +90,22 @@ fn answer(client: TcpStream, inside: &Mutex<Inside>) -> Option<()> {
     for line in BufReader::new(client).lines().map_while(Result::ok) {
         let question = line.trim().to_ascii_uppercase();
         let mut inside = inside.lock().unwrap_or_else(PoisonError::into_inner);
+        if inside.silent {
+            continue;
+        }
         let answer = match question.as_str() {
             "*IDN?" => "TEST,COUNTING METER,1,1".to_owned(),
             "SYST:ERR?" => "0,\"No error\"".to_owned(),
             "MEAS:VOLT:DC?" => format!("{:.3E}", inside.kilovolts * 1e3),
             "MEAS:CURR:DC?" => {
-                inside.current += 1;
-                // From 1 µA up in steps of 10 pA: six digits tell each from the one before.
-                let microamperes = 1.0 + f64::from(inside.current) * 1e-5;
-                let answered = Answered { microamperes, left_ms: now_ms() };
-                inside.answered.push(answered);
-                format!("{:.6E}", microamperes * 1e-6)
+                // From 1 µA up in steps of 10 nA, and again after 8 µA: three digits, and each is
+                // another one than the 799 before it.
+                let hundredths = 100 + inside.count % 800;
+                inside.count += 1;
+                let microamperes = f64::from(hundredths) / 100.0;
+                let answer = format!("{microamperes:.2}E-06");
+                inside.answered.push(Answered { microamperes, left_ms: now_ms() });
+                answer
             }
             _ => continue,
         };

@@ -20,6 +20,9 @@ use crate::Fault;
 /// Between two looks at the page.
 const LOOK: Duration = Duration::from_millis(20);
 
+/// What has not moved for so long is at rest.
+const REST: Duration = Duration::from_millis(150);
+
 /// What comes later does not come.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -145,14 +148,20 @@ impl Page {
 
     // ---- what a hand does
 
-    /// Types text, a key at a time, to whatever has the focus.
+    /// Types text, a key at a time, to whatever has the focus; the end of a line is Enter, and a
+    /// tabulator Tab.
     ///
     /// # Errors
     ///
     /// Where Chromium refuses.
     pub async fn keys(&self, text: &str) -> Result<(), Fault> {
         let mut keys = KeyActions::new("keyboard".to_owned());
-        for value in text.chars() {
+        for letter in text.chars() {
+            let value = match letter {
+                '\n' => Key::Enter.into(),
+                '\t' => Key::Tab.into(),
+                other => other,
+            };
             keys = keys.then(KeyAction::Down { value }).then(KeyAction::Up { value });
         }
         self.perform(keys.into()).await
@@ -227,7 +236,7 @@ impl Page {
     /// Where there is no such thing, it is too small for a glove, or something lies over it.
     pub async fn tap(&self, css: &str) -> Result<(), Fault> {
         self.wait_for(css).await?;
-        let place = self.js(PLACE, &[json!(css)]).await?;
+        let place = self.at_rest(css).await?;
         let number = |key: &str| place[key].as_f64().unwrap_or(f64::NAN);
         let (width, height) = (number("width"), number("height"));
         // Half a pixel is lost to rounding where a layout divides its width.
@@ -246,6 +255,22 @@ impl Page {
             .then(PointerAction::Down { button })
             .then(PointerAction::Up { button });
         self.perform(finger.into()).await
+    }
+
+    /// Where something is, once it stands still: a hand reaches for what it sees.
+    async fn at_rest(&self, css: &str) -> Result<Value, Fault> {
+        let mut looks = interval(REST);
+        let mut before = Value::Null;
+        for _ in 0..50 {
+            looks.tick().await;
+            // What is put in its place right now is looked for again.
+            let now = self.js(PLACE, &[json!(css)]).await.unwrap_or_default();
+            if now == before && now != Value::Null {
+                return Ok(now);
+            }
+            before = now;
+        }
+        Err(self.missing(format!("{css} that stands still")).await)
     }
 
     // ---- what is on it
@@ -418,7 +443,7 @@ impl Page {
         self.client.perform_actions(actions).await.map_err(driver("press or touch"))
     }
 
-    async fn missing(&self, what: String) -> Fault {
+    pub(crate) async fn missing(&self, what: String) -> Fault {
         Fault::Missing { what, page: self.told().await }
     }
 
@@ -439,6 +464,7 @@ const SEEN: &str = "const e = document.querySelector(arguments[0]);
 /// Where something is, after it was brought into sight; what a label stands for is as large as its
 /// label. What lies over its middle is named.
 const PLACE: &str = "const e = document.querySelector(arguments[0]);
+    if (e === null) return null;
     e.scrollIntoView({ block: 'center', behavior: 'instant' });
     const hit = e.matches('input[type=checkbox], input[type=radio]') ? e.closest('label') ?? e : e;
     const r = hit.getBoundingClientRect();
@@ -446,7 +472,10 @@ const PLACE: &str = "const e = document.querySelector(arguments[0]);
     const top = document.elementFromPoint(x, y);
     const mine = top !== null && (hit.contains(top) || top.contains(hit));
     const over = mine ? null : top?.outerHTML ?? 'nothing';
-    return { x, y, width: r.width, height: r.height, over }";
+    // A finger meets the screen, of which a tablet may show a part, enlarged.
+    const seen = visualViewport;
+    return { x: (x - seen.offsetLeft) * seen.scale, y: (y - seen.offsetTop) * seen.scale,
+        width: r.width, height: r.height, over }";
 
 /// A command that is no part of the standard.
 #[derive(Debug)]

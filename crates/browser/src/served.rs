@@ -1,7 +1,7 @@
 //! The program, serving its screens from a database of its own.
 
 use std::ffi::OsStr;
-use std::io::{BufRead as _, BufReader, Read as _};
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
@@ -42,6 +42,11 @@ impl Served {
         let db = folder.join("records.db");
         if let Some(other) = asked.copy_of {
             fs::copy(other, &db)?;
+            // What was written last may still lie beside it.
+            let beside = |path: &Path| PathBuf::from(format!("{}-wal", path.display()));
+            if beside(other).exists() {
+                fs::copy(beside(other), beside(&db))?;
+            }
         }
         let at = asked.at.map_or_else(|| "127.0.0.1:0".to_owned(), |at| at.to_string());
         let (child, address) = serve(&db, &at, asked.practice_pace)?;
@@ -92,16 +97,34 @@ impl Served {
     }
 }
 
-/// Runs the program to its end.
+/// Runs the program to its end, with nothing to read.
 ///
 /// # Errors
 ///
 /// Where it does not start.
 pub fn call<W: AsRef<OsStr>>(words: impl IntoIterator<Item = W>) -> Result<Output, Fault> {
+    call_with(words, "")
+}
+
+/// Runs the program to its end, with this on its input.
+///
+/// # Errors
+///
+/// Where it does not start, or does not take its input.
+pub fn call_with<W: AsRef<OsStr>>(
+    words: impl IntoIterator<Item = W>,
+    input: &str,
+) -> Result<Output, Fault> {
     let program = program();
     let mut command = Command::new(&program);
-    command.args(words).stdin(Stdio::null());
-    command.output().map_err(|why| Fault::Start { program: program.display().to_string(), why })
+    command.args(words).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command
+        .spawn()
+        .map_err(|why| Fault::Start { program: program.display().to_string(), why })?;
+    if let Some(mut stdin) = child.stdin.take() {
+        stdin.write_all(input.as_bytes())?;
+    }
+    Ok(child.wait_with_output()?)
 }
 
 impl Drop for Served {

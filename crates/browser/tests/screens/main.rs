@@ -1,9 +1,14 @@
 //! What a person does with the screens, in a real Chromium.
 
+mod at_work;
 mod budget;
 mod checker;
 mod curves;
+mod killed;
+mod metered;
 mod narrow;
 mod outside;
 mod pictures;
 mod site;
+mod together;
+mod whole;

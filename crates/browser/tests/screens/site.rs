@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use browser::{Asked, Chromium, Fault, Page, Served, call};
-use serde_json::json;
 
 /// Of screens that differ by what they show alone, so many.
 const ALIKE: u32 = 3;
@@ -33,53 +32,12 @@ pub(crate) fn served() -> Result<Served, Fault> {
     Served::start(Asked { copy_of: Some(db()?), ..Asked::default() })
 }
 
-/// Every screen that links lead to, from *today* on; of those that are alike a few. And one that
-/// is not there.
+/// Every screen that links lead to, of those that are alike a few; and one that is not there.
 pub(crate) async fn screens(page: &Page) -> Result<Vec<String>, Fault> {
-    let mut screens = walk(page).await?.screens;
+    let mut screens = page.screens(ALIKE, SHEETS).await?;
     screens.push("/nothing-is-here".to_owned());
     Ok(screens)
 }
-
-#[derive(serde::Deserialize)]
-struct Walked {
-    screens: Vec<String>,
-    broken: Vec<String>,
-}
-
-async fn walk(page: &Page) -> Result<Walked, Fault> {
-    page.go("/").await?;
-    let found = page.js_later(WALK, &[json!(ALIKE), json!(SHEETS)]).await?;
-    Ok(serde_json::from_value(found).expect("the walk gives two lists"))
-}
-
-const WALK: &str = "const [alike, sheets, done] = arguments;
-    const queue = [['/', '']], seen = new Set(['/']), counts = {}, screens = [], broken = [];
-    const walk = async () => {
-        while (queue.length > 0) {
-            const [path, from] = queue.shift();
-            const answer = await fetch(path);
-            if (!answer.ok) { broken.push(`${from} leads to ${path}: ${answer.status}`); continue; }
-            if (!answer.headers.get('content-type').startsWith('text/html')) continue;
-            screens.push(path);
-            const text = await answer.text();
-            const found = new DOMParser().parseFromString(text, 'text/html');
-            for (const link of found.querySelectorAll('a[href]')) {
-                const to = new URL(link.getAttribute('href'), new URL(path, location.origin));
-                if (to.origin !== location.origin) broken.push(`${path} leads to ${to}`);
-                const next = to.pathname + to.search;
-                if (seen.has(next)) continue;
-                seen.add(next);
-                const [, kind, name, ...rest] = to.pathname.split('/');
-                const like = [kind, name ? '*' : '', ...rest, to.search ? '?' : ''].join('/');
-                counts[like] = (counts[like] ?? 0) + 1;
-                if (counts[like] > (like === 'sheet/*/' ? sheets : alike)) continue;
-                queue.push([next, path]);
-            }
-        }
-        return { screens, broken };
-    };
-    walk().then(done, e => done({ screens, broken: [String(e)] }))";
 
 #[tokio::test]
 #[ignore = "needs chromium and chromedriver"]
@@ -87,8 +45,9 @@ async fn every_link_leads_somewhere() -> Result<(), Fault> {
     let served = served()?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
-    let Walked { screens, broken } = walk(&page).await?;
+    let broken = page.broken_links(ALIKE, SHEETS).await?;
     assert!(broken.is_empty(), "{}", broken.join("\n"));
+    let screens = page.screens(ALIKE, SHEETS).await?;
     assert!(screens.len() > 3, "{screens:?}");
     page.close().await
 }

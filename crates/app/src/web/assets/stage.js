@@ -120,6 +120,7 @@ const shift = (ms) => {
 
 const leave = () => {
   startedAt = 0;
+  last = null;
   kv().value = "";
   ua().value = "";
   document.activeElement?.blur();
