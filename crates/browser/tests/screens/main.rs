@@ -10,5 +10,6 @@ mod narrow;
 mod outside;
 mod pictures;
 mod site;
+mod states;
 mod together;
 mod whole;
