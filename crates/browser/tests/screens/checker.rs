@@ -57,7 +57,7 @@ pub(crate) async fn check(page: &Page) -> Result<Vec<String>, Fault> {
         if one["tags"].as_array().is_some_and(|tags| tags.iter().any(is_rule)) {
             broken.push(told);
         } else {
-            println!("advice, {}: {told}", page.path().await?);
+            println!("advice, {}: {}", page.path().await?, text("id"));
         }
     }
     Ok(broken)

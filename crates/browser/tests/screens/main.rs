@@ -9,6 +9,7 @@ mod metered;
 mod narrow;
 mod outside;
 mod pictures;
+mod plain;
 mod site;
 mod states;
 mod together;

@@ -45,5 +45,9 @@ pub(crate) async fn of_this(page: &Page, name: &str) -> Result<(), Fault> {
 
 fn file(name: &str, width: u32, theme: Theme) -> PathBuf {
     let root = concat!(env!("CARGO_MANIFEST_DIR"), "/../../target/screens");
-    format!("{root}/{}-{width}-{}.png", name.trim_matches('-'), theme.key()).into()
+    let name = match name.trim_matches('-') {
+        "" => "today",
+        name => name,
+    };
+    format!("{root}/{name}-{width}-{}.png", theme.key()).into()
 }
