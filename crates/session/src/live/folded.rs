@@ -114,9 +114,9 @@ impl Folded {
                 let index = self.known(phase)?;
                 let one = &mut self.conductors[index];
                 one.typed = None;
-                one.latest.voltage = None;
-                one.latest.voltage_at = None;
-                one.latest.current = None;
+                if let Some(before) = one.before_typed.take() {
+                    one.latest = before;
+                }
                 self.readings = self.readings.saturating_sub(1);
             }
             Event::Source(news) => self.news(news, at),
@@ -193,6 +193,7 @@ impl Folded {
             one.last_t = Some(last);
         }
         one.latest.at = Some((zero + last).min(at));
+        one.before_typed = None;
         let newest = |column: &[Option<f64>]| column.iter().rev().find_map(|value| *value);
         if let Some(kv) = newest(&batch.kv) {
             one.latest.voltage = Some(Voltage::from_kilovolts(kv.abs()));
@@ -200,6 +201,7 @@ impl Folded {
         }
         if let Some(ua) = newest(&batch.ua) {
             one.latest.current = Some(Current::from_microamperes(ua));
+            one.latest.current_at = one.latest.at;
         }
         one.latest.overload = batch.overload.last() == Some(&(batch.t_s.len() - 1));
     }
@@ -212,12 +214,16 @@ impl Folded {
         if !row.blank {
             one.on_object();
         }
+        one.before_typed = Some(one.latest.clone());
         one.latest.at = Some(at);
         if let Some(voltage) = row.voltage {
             one.latest.voltage = Some(voltage.abs());
             one.latest.voltage_at = Some(at);
         }
-        one.latest.current = row.current.or(one.latest.current);
+        if row.current.is_some() {
+            one.latest.current = row.current;
+            one.latest.current_at = Some(at);
+        }
         one.latest.overload = row.overload;
     }
 

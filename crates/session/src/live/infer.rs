@@ -14,7 +14,7 @@ use crate::state::{ActKind, State};
 /// what a needle and a mains-fed set swing, shorter than any dwell.
 const POINT: Time = Time::from_seconds(0.5);
 /// A level is left above this part of it, where the next level leaves room.
-const ABOVE_LEVEL: f64 = 0.05;
+pub(super) const ABOVE_LEVEL: f64 = 0.05;
 /// Below this part of what was reached the voltage is lost. Common practice, no source: no supply
 /// sags so far on its own.
 const LOST: f64 = 0.8;

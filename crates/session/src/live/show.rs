@@ -4,6 +4,8 @@ use plan::left::Since;
 use quantity::{Band, Current, Time, Voltage};
 
 use super::course::{REBOUND_WATCH, Target};
+use super::infer::ABOVE_LEVEL;
+use super::meter::Metered;
 use super::rules::nothing_left;
 use super::standing::{Decision, Left, Standing};
 use super::view::{ConductorView, LastRead, Next, StepView, View};
@@ -42,6 +44,7 @@ impl Session {
             expected: expected(one, target, due.map(|(_, band)| band)),
             margin_to_trip: margin(target, current.and_then(|current| current.value)),
             current,
+            above: self.above(focus, at),
             ground_left: ground_left(&self.folded, self.course.ground, focus, at),
             watch_left: watch_left(one, at),
             since_energised: since,
@@ -114,23 +117,36 @@ impl Session {
     }
 
     fn voltage(&self, index: usize, at: Time) -> Option<LastRead<Voltage>> {
-        if let Some((when, reading)) = self.buffer.newest(index) {
+        let told = |reading: &Metered| reading.voltage.is_some() || reading.voltage_overload;
+        let newest = self.buffer.newest(index).filter(|(_, reading)| told(reading));
+        if let Some((when, reading)) = newest {
             let value = reading.voltage.map(Voltage::abs);
             return Some(LastRead { value, overload: reading.voltage_overload, age: at - when });
         }
         let latest = &self.folded.conductors[index].latest;
-        let when = latest.at?;
+        let when = latest.voltage_at.or(latest.at)?;
         Some(LastRead { value: latest.voltage, overload: latest.overload, age: at - when })
     }
 
     fn current(&self, index: usize, at: Time) -> Option<LastRead<Current>> {
-        if let Some((when, reading)) = self.buffer.newest(index) {
+        let told = |reading: &Metered| reading.current.is_some() || reading.current_overload;
+        let newest = self.buffer.newest(index).filter(|(_, reading)| told(reading));
+        if let Some((when, reading)) = newest {
             let (value, overload) = (reading.current, reading.current_overload);
             return Some(LastRead { value, overload, age: at - when });
         }
         let latest = &self.folded.conductors[index].latest;
-        let when = latest.at?;
+        let when = latest.current_at.or(latest.at)?;
         Some(LastRead { value: latest.current, overload: latest.overload, age: at - when })
+    }
+
+    /// The highest level of the plan, where the voltage that feeds it was read above that.
+    fn above(&self, index: usize, at: Time) -> Option<Voltage> {
+        let one = &self.folded.conductors[index];
+        let levels = one.targets(&self.course).into_iter().map(|target| target.level);
+        let top = levels.reduce(Voltage::max).filter(|_| one.state.is_energised())?;
+        let read = self.voltage(index, at)?.value?;
+        (read > top * (1.0 + ABOVE_LEVEL)).then_some(top)
     }
 
     fn silent(&self, at: Time) -> Option<Time> {
@@ -148,6 +164,7 @@ impl Session {
         match one.state {
             State::Prepared | State::Released => self.next_conductor(),
             State::Checked => self.before_voltage(focus, at),
+            _ if self.above(focus, at).is_some() => Next::BringDown,
             State::AtZero | State::Rising => raise(target),
             State::Dwelling | State::Holding => self.at_level(one, target, stood),
             State::ComingDown if !one.off => Next::SwitchOff,

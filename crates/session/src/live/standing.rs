@@ -48,6 +48,9 @@ pub(super) struct Latest {
     /// The same, of the voltage alone.
     #[serde(with = "edge::s")]
     pub(super) voltage_at: Option<Time>,
+    /// The same, of the current alone.
+    #[serde(with = "edge::s")]
+    pub(super) current_at: Option<Time>,
 }
 
 /// One conductor.
@@ -98,6 +101,8 @@ pub(super) struct Standing {
     /// Time of the last typed reading that can still be withdrawn.
     #[serde(with = "edge::s")]
     pub(super) typed: Option<Time>,
+    /// What was read before it, while nothing newer was.
+    pub(super) before_typed: Option<Latest>,
     /// What the readings showed and nobody has said yet.
     pub(super) seen: Vec<ActKind>,
 }
@@ -127,6 +132,7 @@ impl Standing {
             latest: Latest::default(),
             last_t: None,
             typed: None,
+            before_typed: None,
             seen: Vec::new(),
         }
     }
@@ -205,6 +211,10 @@ impl Standing {
         self.reached = None;
         self.last_t = None;
         self.typed = None;
+        self.before_typed = None;
+        if self.latest.at < self.energised_at {
+            self.latest = Latest::default();
+        }
         self.uncover(None);
     }
 
@@ -261,6 +271,7 @@ impl Standing {
             self.latest.voltage = Some(voltage.abs());
             self.latest.voltage_at = Some(at);
             self.latest.at = Some(at);
+            self.before_typed = None;
         }
         let Some(uncovered) = self.uncovered_at else { return };
         if told.is_some_and(|voltage| voltage.abs() > course.touch_limit) {

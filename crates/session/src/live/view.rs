@@ -34,6 +34,8 @@ pub struct View {
     pub expected: Option<Band<Current>>,
     /// What is left to the trip setting, as a part of it: 1 nothing flows, 0 it trips.
     pub margin_to_trip: Option<f64>,
+    /// The highest level of the plan, where the voltage last read lies above it.
+    pub above: Option<Voltage>,
     /// Until the ground has been on for its time.
     pub ground_left: Option<Time>,
     /// Until the rebound watch is over.

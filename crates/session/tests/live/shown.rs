@@ -90,3 +90,54 @@ fn next_after_a_trip_is_not_refused() {
     assert_eq!(next(&bench), Next::Energise);
     bench.work("energise");
 }
+
+/// What was struck through is not what was read last, and does not hide what was read before it.
+#[test]
+fn a_slip_gives_back_what_was_read_before_it() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0; wait 9; 100 4.0; withdraw"));
+    let view = bench.session.view(bench.now());
+    let read = view.voltage.expect("it was read before the slip");
+    assert_eq!(read.value, Some(Voltage::from_kilovolts(10.0)));
+    // Derived: read, 1 s, 9 s of waiting, 1 s, the slip, 1 s, withdrawn, 1 s.
+    assert_eq!(seconds(Some(read.age)), Some(13.0));
+}
+
+/// A current read alone makes the voltage no newer.
+#[test]
+fn each_figure_has_its_own_age() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0; wait 29; ? 5.0"));
+    let view = bench.session.view(bench.now());
+    let (voltage, current) = (view.voltage.expect("it was read"), view.current.expect("too"));
+    assert_eq!(voltage.value, Some(Voltage::from_kilovolts(10.0)));
+    // Derived: 1 s after each line, and 29 s of waiting.
+    assert_eq!(seconds(Some(voltage.age)), Some(32.0));
+    assert_eq!(seconds(Some(current.age)), Some(1.0));
+}
+
+/// What was left on it before is not what stands on it when it is energised again.
+#[test]
+fn a_reading_from_before_is_not_shown_as_the_voltage_now() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0; trip; residual 0.4; tool"));
+    bench.work("ground 1 at A; cause wet end; again; reset; zero; check; lift 1");
+    bench.work("residual 0.01; energise");
+    assert_eq!(bench.session.view(bench.now()).voltage, None);
+}
+
+#[test]
+fn above_the_plan_is_come_down() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0"));
+    assert_eq!(bench.session.view(bench.now()).above, None);
+    // The last level of this plan is 30 kV; 31.5 is 5 % above it.
+    bench.work("31.6 4.0");
+    let view = bench.session.view(bench.now());
+    assert_eq!(view.above, Some(Voltage::from_kilovolts(30.0)));
+    assert_eq!(view.next, Next::BringDown);
+    bench.work("withdraw");
+    let view = bench.session.view(bench.now());
+    assert_eq!(view.above, None);
+    assert_ne!(view.next, Next::BringDown);
+}

@@ -180,6 +180,8 @@ pub(crate) struct Advice {
 pub(crate) enum Strength {
     /// Look.
     Watch,
+    /// Bring the voltage down.
+    ComeDown,
 }
 
 /// One conductor.

@@ -225,10 +225,13 @@ fn trip(view: &View) -> Option<Trip> {
 }
 
 fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advice> {
-    let watch = |why: &str| {
-        let strength = Strength::Watch;
-        Some(Advice { strength, word: strength.word(), why: why.to_owned() })
-    };
+    let say =
+        |strength: Strength, why: String| Some(Advice { strength, word: strength.word(), why });
+    let watch = |why: &str| say(Strength::Watch, why.to_owned());
+    if let Some(top) = view.above {
+        let slip = "if it was a slip, say so";
+        return say(Strength::ComeDown, format!("above {top:.3}, the plan's highest; {slip}"));
+    }
     if silent && view.is_hazardous() {
         return watch("read the set's own needles: the meter is not heard");
     }

@@ -65,6 +65,7 @@ impl Strength {
     pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Watch => "Watch",
+            Self::ComeDown => "Come down",
         }
     }
 
@@ -72,6 +73,7 @@ impl Strength {
     pub(crate) const fn key(self) -> &'static str {
         match self {
             Self::Watch => "watch",
+            Self::ComeDown => "come-down",
         }
     }
 }
