@@ -68,9 +68,14 @@ const state = async (form) => {
   delete form.dataset.busy;
   delete form.dataset.startedAt;
   if (!kept) return;
-  form.reset();
-  const line = form.closest("details.act");
-  if (line) line.open = false;
+  // Newer words may have come meanwhile, in another form of the same line.
+  const same = ({ dataset }) => dataset.line === form.closest("[data-line]").dataset.line;
+  const lines = [form.closest("[data-line]"), ...all("#acts [data-line]").filter(same)];
+  for (const line of lines) {
+    const own = line.matches("form") ? line : get("form", line);
+    own.reset();
+    if (line.matches("details")) line.open = false;
+  }
 };
 
 /* The reading. */
