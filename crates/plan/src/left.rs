@@ -240,14 +240,14 @@ mod tests {
         // Derived: matrix exponential by a second program, 25 kV through 50 kΩ, with absorption;
         // then left open after 10 s.
         let table =
-            [(0.05, 9214.960_614), (0.25, 226.063_57), (1.0, 31.781_204), (10.0, 2.891_507)];
+            [(0.05, 9_214.960_614), (0.25, 226.063_57), (1.0, 31.781_204), (10.0, 2.891_507)];
         for (on, volts) in table {
             let since = Since::Tool { off: Time::ZERO, on: Time::from_seconds(on) };
             let left = netlist().left(kilovolts(25.0), since).expect("a voltage was read");
             assert!(left.high.volts() >= volts, "{on} s: {:?}", left.high);
             assert!(left.low.volts() <= volts, "{on} s: {:?}", left.low);
         }
-        let open = [376.472_845, 1010.988_564, 1360.4477];
+        let open = [376.472_845, 1_010.988_564, 1360.4477];
         let lifted = netlist().left(None, Since::Lifted { grounded: None }).expect("planned");
         assert!(open.iter().all(|volts| lifted.high.volts() >= *volts));
     }

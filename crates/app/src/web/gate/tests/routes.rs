@@ -12,7 +12,7 @@ fn addresses(bench: &Bench) -> Vec<String> {
     let mut found: Vec<String> = account
         .split('"')
         .filter(|part| part.starts_with('/') && !part.contains("__private__"))
-        .map(|path| path.replace('{', "").replace('}', ""))
+        .map(|path| path.replace(['{', '}'], ""))
         .collect();
     found.sort();
     found.dedup();
