@@ -15,8 +15,8 @@
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
 //! | `60 30.1 ?` · `? 2.4` | the other value was not read |
 //!
-//! `@A rise` names the conductor, `@"left hand" rise` one of several words; without it the
-//! conductor with the lead is meant.
+//! `@A rise` names the conductor, `@"left hand" rise` one of several words, a quote in it written
+//! twice; without it the conductor with the lead is meant.
 
 use crate::act::Act;
 use crate::readings::{ReadingsFault, Row, typed_row};
@@ -126,13 +126,16 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
     let (phase, words) = match line.strip_prefix('@') {
         None => (None, line),
         Some(rest) => {
-            let quoted = rest.strip_prefix('"').and_then(|rest| rest.split_once("\" "));
-            let (name, words) = quoted.map_or_else(|| split(rest), |(n, words)| (n, words.trim()));
+            let plain = || {
+                let (name, words) = split(rest);
+                (name.to_owned(), words)
+            };
+            let (name, words) = quoted(rest).unwrap_or_else(plain);
             if name.is_empty() || words.is_empty() {
                 let write = "@CONDUCTOR and what was done, for example `@A rise`";
                 return Err(SayFault::Form { write, found: line.to_owned() });
             }
-            (Some(name.to_owned()), words)
+            (Some(name), words)
         }
     };
     if words.is_empty() {
@@ -161,11 +164,32 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
 /// The line that says these words of this conductor.
 #[must_use]
 pub fn of(conductor: &str, words: &str) -> String {
-    if conductor.contains(char::is_whitespace) {
-        format!("@\"{conductor}\" {words}")
+    if conductor.contains(char::is_whitespace) || conductor.starts_with('"') {
+        format!("@\"{}\" {words}", conductor.replace('"', "\"\""))
     } else {
         format!("@{conductor} {words}")
     }
+}
+
+/// A name in quotes, each quote in it written twice, and the words behind it.
+fn quoted(text: &str) -> Option<(String, &str)> {
+    let rest = text.strip_prefix('"')?;
+    let mut name = String::new();
+    let mut letters = rest.char_indices().peekable();
+    while let Some((_, letter)) = letters.next() {
+        let next = letters.peek().copied();
+        match (letter, next) {
+            ('"', Some((at, next))) if next.is_whitespace() => {
+                return Some((name, rest.get(at..)?.trim()));
+            }
+            ('"', Some((_, '"'))) => {
+                letters.next();
+                name.push('"');
+            }
+            _ => name.push(letter),
+        }
+    }
+    None
 }
 
 fn split(text: &str) -> (&str, &str) {

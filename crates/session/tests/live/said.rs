@@ -272,6 +272,11 @@ fn a_name_of_several_words_is_quoted() {
     assert_eq!(line, "@\"left hand\" rise");
     assert_eq!(act(&line), (Some("left hand".to_owned()), Act::Rise));
     assert_eq!(act(&session::say::of("A", "rise")), (Some("A".to_owned()), Act::Rise));
+    // Whatever a conductor is called, what is offered of it is taken as of it.
+    for name in ["A", "a\"b", "\"A\"", "pipe 3\"", "the \"old\" one", "\" \"", "it's \"x\" \"\""] {
+        let line = session::say::of(name, "rise");
+        assert_eq!(act(&line), (Some(name.to_owned()), Act::Rise), "{line}");
+    }
     let mut bench = Bench::new(&["left hand", "right hand"]);
     bench.work("@\"left hand\" ground 1; @\"right hand\" ground 2; lead left hand");
 }
