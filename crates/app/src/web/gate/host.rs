@@ -36,8 +36,13 @@ impl Host {
         let text = text.to_ascii_lowercase();
         let authority: Authority = text.parse().ok()?;
         let name = authority.host();
+        let port = text.strip_prefix(name)?;
+        let digits = |port: &str| port.bytes().all(|one| one.is_ascii_digit());
+        if !port.is_empty() && !port.strip_prefix(':').is_some_and(digits) {
+            return None;
+        }
         let name = name.strip_suffix('.').unwrap_or(name).to_owned();
-        (!name.is_empty() && !text.contains('@')).then_some(Self { text, name })
+        (!name.is_empty()).then_some(Self { text, name })
     }
 
     fn ip(&self) -> Option<IpAddr> {
@@ -108,6 +113,9 @@ mod tests {
             check(bad, false);
         }
         for bad in ["bench.test.evil", "xbench.test", "0.0.0.0", "2130706433", "localhost:x@y"] {
+            check(bad, false);
+        }
+        for bad in ["127.0.0.1:4170.evil.test", "localhost:4170x", "bench.test:-1"] {
             check(bad, false);
         }
     }
