@@ -49,8 +49,12 @@ const AT_ONCE: usize = 8192;
 /// A page that takes nothing for so long is gone.
 const STUCK: Duration = Duration::from_secs(10);
 
-/// Most bytes of one message of a page: a line is 200 letters.
-const LONGEST: usize = 4096;
+/// Most bytes of one message of a page. What is longer ends the link, and the page would say it
+/// again at once; so it is far above what a field takes, and a line that is too long is answered.
+const LONGEST: usize = 64 * 1024;
+
+/// Most letters of a field: each may take six bytes on the wire.
+pub(crate) const FIELD: usize = 10_000;
 
 /// Lines of one page that may wait for their answer.
 const UNANSWERED: usize = 64;

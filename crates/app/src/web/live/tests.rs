@@ -281,6 +281,22 @@ fn a_line_that_is_sent_again_is_answered_again_and_said_once() {
 }
 
 #[test]
+fn a_line_that_is_too_long_is_answered_and_the_link_stays() {
+    let bench = Bench::new(None);
+    let work = bench.begin(Source::Keys);
+    let mut page = bench.page(&format!("record={}", work.id()));
+    // The longest that a field takes, in letters of two, three and four bytes, or written as six.
+    for (nonce, letter) in [("a", "x"), ("b", "é"), ("c", "千"), ("d", "𐄷"), ("e", "\u{1}")] {
+        page.say(&format!("remark {}", letter.repeat(super::FIELD - 7)), nonce);
+        let answer = page.answer(nonce);
+        assert!(answer["refused"].as_str().is_some_and(|why| why.contains("shorter")), "{answer}");
+    }
+    page.say("remark dry", "f");
+    assert_eq!(page.answer("f")["kept"], 2);
+    assert_eq!(remarks(&bench.record(work.id())), ["dry"]);
+}
+
+#[test]
 fn what_was_left_hazardous_is_taken_up_and_told_at_once() {
     let bench = Bench::new(None);
     let work = bench.begin(Source::Keys);

@@ -8,6 +8,7 @@ use session::live::{Next, View};
 use session::say;
 
 use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WITHDRAW, Waits, offers};
+use crate::web::live::FIELD;
 
 /// What can be said now of every conductor, what comes next first.
 pub(crate) fn acts(record: &str, view: &View) -> Markup {
@@ -180,6 +181,7 @@ fn field(line: &str, name: &str, label: &str, kind: Kind) -> Markup {
         label {
             (label)
             input id=(own) name=(name) type="text" autocomplete="off" required[required]
+                maxlength=(FIELD)
                 inputmode=[mode] data-number[number];
         }
     }
@@ -202,7 +204,8 @@ fn numbered(line: &str, label: &str, on: &[String]) -> Markup {
     html! {
         label {
             (label)
-            input id=(own) name="first" type="text" autocomplete="off" required value=[only];
+            input id=(own) name="first" type="text" autocomplete="off" required value=[only]
+                maxlength=(FIELD);
         }
         @if on.len() > 1 { p .quiet { "On it: " (on.join(", ")) } }
     }

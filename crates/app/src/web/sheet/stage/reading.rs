@@ -5,7 +5,7 @@ use session::live::View;
 
 use super::acts::nonce;
 use crate::show::stage::Scene;
-use crate::web::live::UNITS;
+use crate::web::live::{FIELD, UNITS};
 
 /// Keys of the keypad, in rows from the top.
 const PAD: &[&str] = &["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "?"];
@@ -23,11 +23,11 @@ pub(super) fn reading(id: &str, scene: &Scene, view: &View) -> Markup {
             div .fields {
                 label { "Kilovolts"
                     input name="first" id="reading-kv" type="text" inputmode="decimal"
-                        autocomplete="off" required data-number data-kv;
+                        autocomplete="off" required data-number data-kv maxlength=(FIELD);
                 }
                 label { "Current"
                     input name="second" id="reading-current" type="text" inputmode="decimal"
-                        autocomplete="off" required data-number data-ua;
+                        autocomplete="off" required data-number data-ua maxlength=(FIELD);
                 }
                 label { "Scale"
                     select name="unit" id="reading-unit" data-unit {
