@@ -9,7 +9,8 @@ use jiff::Timestamp;
 
 use crate::input::database;
 use crate::output::{End, Trouble, print};
-use crate::web::{moment, plain, said_of_may, secret};
+use crate::show::records::moment;
+use crate::web::{plain, said_of_may, secret};
 
 /// Arguments of `people`.
 #[derive(Args)]

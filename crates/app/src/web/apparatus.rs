@@ -18,6 +18,7 @@ use store::{Filter, RecordId, Summary};
 
 use super::due::{Due, after, day};
 use super::marks::{self, Worst};
+use super::percent::encoded;
 use super::{Fault, Frame, House, brief, nameplate, page, trend};
 use crate::show::plan::{count, mark};
 
@@ -186,7 +187,7 @@ fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> M
             (rows(shown, today))
             @if !after.is_empty() {
                 p {
-                    a .button href={ "/apparatus?q=" (marks::encoded(q)) "&from=" (from + SHOWN) } {
+                    a .button href={ "/apparatus?q=" (encoded(q)) "&from=" (from + SHOWN) } {
                         "The next of " (after.len()) " more"
                     }
                 }
@@ -294,7 +295,7 @@ fn life(life: &Life, plates: &[Thing<Asset>], tests: &[Test], today: Date) -> Ma
     html! {
         div .page-head {
             h1 { (life.name) }
-            a .button .first href={ "/sheet/new?apparatus=" (marks::encoded(&life.name)) } {
+            a .button .first href={ "/sheet/new?apparatus=" (encoded(&life.name)) } {
                 "Test again"
             }
         }

@@ -4,14 +4,14 @@
 use std::convert::Infallible;
 
 use axum::extract::FromRequestParts;
-use axum::http::header::COOKIE;
 use axum::http::request::Parts;
 use maud::{DOCTYPE, Markup, html};
 
-use super::assets;
 use super::gate::Visitor;
 use super::house::House;
 use super::hub::Hazard;
+use super::{assets, cookie};
+use crate::show::stage::FOOT;
 
 /// What a page has to know of the browser that asks and of all that is hazardous now.
 #[derive(Clone, Debug)]
@@ -19,6 +19,8 @@ pub(crate) struct Frame {
     pub(crate) theme: Theme,
     /// Who works here; their name stands beside what they say.
     pub(crate) who: Option<String>,
+    /// It is the account of this device, and cannot be another.
+    pub(crate) is_account: bool,
     /// The device was let in to watch, and no more.
     pub(crate) watches: bool,
     /// Every conductor of every record that is hazardous now.
@@ -50,7 +52,7 @@ impl FromRequestParts<House> for Frame {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, house: &House) -> Result<Self, Infallible> {
-        let theme = match cookie(parts, "theme").as_deref() {
+        let theme = match cookie::sent(&parts.headers, "theme") {
             Some("dim") => Theme::Dim,
             _ => Theme::Daylight,
         };
@@ -59,37 +61,13 @@ impl FromRequestParts<House> for Frame {
         let person = visitor.person().map(str::to_owned);
         Ok(Self {
             theme,
-            who: person.or_else(|| cookie(parts, "who").filter(|who| !who.is_empty())),
+            is_account: person.is_some(),
+            who: person.or_else(|| cookie::who(&parts.headers)),
             watches: !visitor.may_say(),
             hazards: house.hub.hazards(),
             practice_pace: house.practice_pace,
         })
     }
-}
-
-/// The value of a cookie, decoded as the forms of a browser encode it.
-pub(crate) fn cookie(parts: &Parts, name: &str) -> Option<String> {
-    let all = parts.headers.get_all(COOKIE).into_iter().filter_map(|one| one.to_str().ok());
-    let mut pairs = all.flat_map(|one| one.split(';')).filter_map(|one| one.trim().split_once('='));
-    let (_, value) = pairs.find(|(key, _)| *key == name)?;
-    Some(decoded(value))
-}
-
-fn decoded(value: &str) -> String {
-    let mut bytes = Vec::with_capacity(value.len());
-    let mut rest = value.as_bytes();
-    while let [first, after @ ..] = rest {
-        rest = after;
-        let hex = after.get(..2).and_then(|hex| std::str::from_utf8(hex).ok());
-        match hex.and_then(|hex| u8::from_str_radix(hex, 16).ok()).filter(|_| *first == b'%') {
-            Some(byte) => {
-                bytes.push(byte);
-                rest = &after[2..];
-            }
-            None => bytes.push(*first),
-        }
-    }
-    String::from_utf8_lossy(&bytes).into_owned()
 }
 
 /// Which record a page shows, so that the modules can follow it.
@@ -215,8 +193,6 @@ pub(crate) fn hazard_line(hazards: &[Hazard]) -> Markup {
 
 fn foot() -> Markup {
     html! {
-        footer .fixed-line {
-            "Nothing here switches anything. Hazardous until tool and solid ground are on."
-        }
+        footer .fixed-line { (FOOT) }
     }
 }

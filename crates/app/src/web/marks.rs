@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use session::Kind;
 
 use super::due::{Due, day};
+use super::percent::encoded;
 use crate::show::records;
 
 /// A verdict, the worst first; what was never judged stands between.
@@ -93,30 +94,9 @@ pub(super) fn apparatus(name: &str) -> String {
     format!("/apparatus/{}", encoded(name))
 }
 
-/// As it stands in an address.
-pub(super) fn encoded(text: &str) -> String {
-    use std::fmt::Write as _;
-    let mut out = String::with_capacity(text.len());
-    for byte in text.bytes() {
-        if byte.is_ascii_alphanumeric() || b"-_.~".contains(&byte) {
-            out.push(char::from(byte));
-        } else {
-            write!(out, "%{byte:02X}").expect("a String takes any text");
-        }
-    }
-    out
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    // The characters that need no encoding: RFC 3986, section 2.3.
-    #[test]
-    fn a_name_goes_into_an_address_and_stays_one_part_of_it() {
-        assert_eq!(encoded("FDR-2"), "FDR-2");
-        assert_eq!(encoded("T 4/µ"), "T%204%2F%C2%B5");
-    }
 
     #[test]
     fn what_was_rejected_is_worse_than_what_was_never_tested_and_that_than_accepted() {

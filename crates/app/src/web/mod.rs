@@ -7,6 +7,7 @@ mod apparatus;
 mod assets;
 mod brief;
 mod chart;
+mod cookie;
 mod due;
 mod end;
 mod fault;
@@ -18,6 +19,7 @@ mod live;
 mod marks;
 mod nameplate;
 mod people;
+mod percent;
 mod sets;
 mod sheet;
 mod side_by_side;
@@ -38,7 +40,7 @@ pub(crate) use fault::Fault;
 pub(crate) use frame::{Follows, Frame, following, page, watching};
 pub(crate) use gate::secret;
 pub(crate) use house::House;
-pub(crate) use people::{moment, plain, said_of_may};
+pub(crate) use people::{LONGEST_NAME, plain, said_of_may};
 
 use crate::output::{End, Trouble, print};
 

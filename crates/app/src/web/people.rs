@@ -6,7 +6,6 @@ mod show;
 use std::time::Instant;
 
 use axum::extract::{Form, State};
-use axum::http::HeaderValue;
 use axum::http::header::SET_COOKIE;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::routing::{get, post};
@@ -16,10 +15,10 @@ use maud::Markup;
 use serde::Deserialize;
 use store::people::May;
 
-pub(crate) use show::{may as said_of_may, moment, plain};
+pub(crate) use show::{LONGEST_NAME, may as said_of_may, plain};
 
-use super::gate::{COOKIE_LIFE, Visitor};
-use super::{Fault, Frame, House, page};
+use super::gate::Visitor;
+use super::{Fault, Frame, House, cookie, page};
 
 pub(super) fn routes() -> Router<House> {
     Router::new()
@@ -56,6 +55,9 @@ async fn people(
 struct Who {
     #[serde(default)]
     name: String,
+    /// Where to go on.
+    #[serde(default)]
+    back: String,
 }
 
 /// Remembers in the browser who works at this machine.
@@ -70,14 +72,8 @@ async fn who(visitor: Visitor, Form(form): Form<Who>) -> Result<Response, Fault>
         remedy: "Write your name in one line".to_owned(),
         detail: format!("a name has {} letters at most", show::LONGEST_NAME),
     })?;
-    let cookie = format!(
-        "who={}; Path=/; Max-Age={COOKIE_LIFE}; HttpOnly; SameSite=Strict",
-        enter::encoded(&name)
-    );
-    let mut answer = Redirect::to("/people").into_response();
-    let value = HeaderValue::from_str(&cookie).expect("an encoded name has plain letters alone");
-    answer.headers_mut().insert(SET_COOKIE, value);
-    Ok(answer)
+    let back = if form.back.is_empty() { "/people" } else { enter::place(&form.back) };
+    Ok(([(SET_COOKIE, cookie::of_who(&name))], Redirect::to(back)).into_response())
 }
 
 #[derive(Debug, Deserialize)]

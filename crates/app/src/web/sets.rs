@@ -15,6 +15,7 @@ use store::trouble::{KeepError, ReadError};
 use store::{Filter, Store, Summary};
 
 use super::due::{Due, after, day};
+use super::percent::encoded;
 use super::{Fault, Frame, House, brief, marks, nameplate, page};
 use crate::show::plan::mark;
 
@@ -195,7 +196,7 @@ fn calibrations(all: &[Calibration]) -> Markup {
 
 fn form(one: &Shown, today: Date) -> Markup {
     let kind = key(one.kind);
-    let field = |name: &str| format!("{kind}-{}-{name}", marks::encoded(&one.name));
+    let field = |name: &str| format!("{kind}-{}-{name}", encoded(&one.name));
     html! {
         details {
             summary { "Add a calibration" }

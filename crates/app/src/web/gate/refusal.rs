@@ -9,6 +9,7 @@ use maud::html;
 use store::trouble::ReadError;
 
 use crate::web::frame::{Theme, outside};
+use crate::web::percent::encoded;
 
 /// Why a request goes no further.
 #[derive(Debug)]
@@ -108,17 +109,4 @@ impl IntoResponse for Refusal {
         }
         answer
     }
-}
-
-/// As a query carries it.
-fn encoded(text: &str) -> String {
-    text.bytes().fold(String::with_capacity(text.len()), |mut out, byte| {
-        match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' => {
-                out.push(char::from(byte));
-            }
-            _ => out.push_str(&format!("%{byte:02X}")),
-        }
-        out
-    })
 }

@@ -4,10 +4,11 @@ use std::convert::Infallible;
 
 use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
-use axum::http::header::COOKIE;
 use axum::http::request::Parts;
 use jiff::{Timestamp, ToSpan as _};
 use store::people::{May, Pass};
+
+use crate::web::cookie;
 
 /// Who asks, as far as the gate found out.
 #[derive(Clone, Debug)]
@@ -80,11 +81,7 @@ pub(crate) const fn cookie_name(behind_tls: bool) -> &'static str {
 
 /// What the browser carries.
 pub(super) fn token(headers: &HeaderMap, behind_tls: bool) -> Option<[u8; 32]> {
-    let name = cookie_name(behind_tls);
-    let all = headers.get_all(COOKIE).into_iter().filter_map(|one| one.to_str().ok());
-    let mut pairs = all.flat_map(|one| one.split(';')).filter_map(|one| one.trim().split_once('='));
-    let (_, value) = pairs.find(|(key, _)| *key == name)?;
-    super::secret::token_of(value)
+    super::secret::token_of(cookie::sent(headers, cookie_name(behind_tls))?)
 }
 
 #[cfg(test)]

@@ -13,9 +13,9 @@ use serde::Deserialize;
 use store::people::{May, NewPass};
 
 use super::super::frame::{hazard_line, outside};
-use super::super::gate::{Gate, Peer, Wait, cookie_name, secret, until};
+use super::super::gate::{COOKIE_LIFE, Gate, Peer, Wait, cookie_name, secret, until};
 use super::show::{LONGEST_NAME, plain};
-use super::{COOKIE_LIFE, Extension, Fault, Frame, House, Router, Visitor};
+use super::{Extension, Fault, Frame, House, Router, Visitor};
 
 /// No form of a stranger is larger, in bytes.
 const LARGEST: usize = 8 * 1024;
@@ -156,7 +156,7 @@ fn seconds(wait: Duration) -> u64 {
 }
 
 /// Where to go on: a place here, or today.
-fn place(after: &str) -> &str {
+pub(super) fn place(after: &str) -> &str {
     let is_here = after.starts_with('/')
         && !after.starts_with("//")
         && after.len() <= 512
@@ -220,20 +220,6 @@ fn hazardous(frame: &Frame, visitor: &Visitor) -> Markup {
             (hazard_line(&frame.hazards))
         }
     }
-}
-
-/// As a cookie carries it.
-pub(super) fn encoded(text: &str) -> String {
-    use std::fmt::Write as _;
-    text.bytes().fold(String::new(), |mut out, byte| {
-        if byte.is_ascii_alphanumeric() {
-            out.push(char::from(byte));
-        } else {
-            // Writing to a text cannot fail.
-            let _ = write!(out, "%{byte:02X}");
-        }
-        out
-    })
 }
 
 #[cfg(test)]

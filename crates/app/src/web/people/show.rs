@@ -2,11 +2,11 @@
 
 use std::time::Instant;
 
-use jiff::Timestamp;
 use maud::{Markup, html};
 use store::people::{May, Pass, Person};
 
 use super::super::gate::{Code, Visitor};
+use crate::show::records::moment;
 
 /// Letters of a name at most.
 pub(crate) const LONGEST_NAME: usize = 64;
@@ -147,11 +147,6 @@ pub(crate) const fn may(may: May) -> &'static str {
         May::Say => "watch, and say lines in a test",
         May::Watch => "watch only",
     }
-}
-
-/// A moment, to the minute.
-pub(crate) fn moment(at: Timestamp) -> String {
-    at.strftime("%Y-%m-%d %H:%M UTC").to_string()
 }
 
 #[cfg(test)]

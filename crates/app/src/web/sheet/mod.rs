@@ -37,7 +37,6 @@ pub(super) fn routes() -> Router<House> {
         .route("/sheet/{id}", get(sheet))
         .route("/sheet/{id}/judge", post(findings::judge_again))
         .route("/sheet/{id}/sign", post(signatures::sign))
-        .route("/who", post(ready::remember))
         .merge(draft::routes())
         .merge(stage::routes())
         .merge(paper::routes())

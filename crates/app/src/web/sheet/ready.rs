@@ -1,12 +1,8 @@
 //! Section 3: before voltage. What has to be looked at, connected, grounded and kept away from,
 //! and who said that it was.
 
-use axum::extract::Form;
-use axum::http::header::SET_COOKIE;
-use axum::response::{IntoResponse as _, Redirect, Response};
 use maud::{Markup, html};
 use plan::course::{Line, When};
-use serde::Deserialize;
 use session::act::Act;
 use session::{Entry, Event};
 
@@ -14,9 +10,7 @@ use super::planned::{self, cited};
 use super::stage::acts::nonce;
 use super::state::{Section, Sheet};
 use super::{down, hand};
-
-/// Longest name of whoever works here.
-const LONGEST_NAME: usize = 80;
+use crate::web::LONGEST_NAME;
 
 pub(super) fn line(sheet: &Sheet) -> String {
     let told: Vec<String> = sheet
@@ -49,7 +43,7 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
     let plan = &sheet.record.plan;
     html! {
         @if sheet.view.is_some() && !sheet.is_over() {
-            (who(sheet))
+            @if !sheet.is_account { (who(sheet)) }
             (hand(sheet, Section::Before))
         }
         h3 { "Look at each, in this order" }
@@ -151,7 +145,7 @@ pub(super) fn said(entry: &Entry) -> String {
 /// Whose name stands beside what is said from this browser.
 fn who(sheet: &Sheet) -> Markup {
     html! {
-        form .who method="post" action="/who" {
+        form .who method="post" action="/people/who" {
             input type="hidden" name="back" value={ "/sheet/" (sheet.id) };
             label for="who" { "Who works here; the name stands beside all that is said" }
             div .row {
@@ -197,40 +191,13 @@ fn barrier(sheet: &Sheet) -> Markup {
     }
 }
 
-/// A name that somebody gives.
-#[derive(Deserialize)]
-pub(super) struct Who {
-    name: String,
-    back: String,
-}
-
-/// Remembers in this browser who works here.
-pub(super) async fn remember(Form(who): Form<Who>) -> Response {
-    let name: String = who.name.trim().chars().take(LONGEST_NAME).collect();
-    let back = if who.back.starts_with("/sheet/") { who.back.as_str() } else { "/" };
-    let cookie = format!("who={}; Path=/; Max-Age=31536000; SameSite=Strict", encoded(&name));
-    ([(SET_COOKIE, cookie)], Redirect::to(back)).into_response()
-}
-
-/// As a cookie may carry it; read back by the frame.
-fn encoded(text: &str) -> String {
-    text.bytes().fold(String::new(), |mut out, byte| {
-        if byte.is_ascii_alphanumeric() {
-            out.push(char::from(byte));
-        } else {
-            out.push_str(&format!("%{byte:02X}"));
-        }
-        out
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use plan::course::{Line, When};
     use session::{Entry, Event};
     use standards::{Citation, Mark};
 
-    use super::{encoded, ticked};
+    use super::ticked;
 
     fn tick(line: &str, on: bool) -> Entry {
         Event::Ticked { phase: None, line: line.to_owned(), on }.into()
@@ -255,11 +222,5 @@ mod tests {
         check(&[tick("8", true)], true);
         check(&[tick("barrier", true), tick("8", false)], false);
         check(&[tick("7", true), tick("Somebody watches.", true)], false);
-    }
-
-    /// RFC 3986 section 2.1: a percent sign and two hexadecimal figures for each byte.
-    #[test]
-    fn a_name_goes_into_a_cookie_byte_by_byte() {
-        assert_eq!(encoded("A. Tester; é"), "A%2E%20Tester%3B%20%C3%A9");
     }
 }

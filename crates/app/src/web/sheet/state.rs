@@ -85,6 +85,8 @@ pub(super) struct Sheet {
     pub(super) signatures: Vec<Signature>,
     /// Who works here.
     pub(super) who: Option<String>,
+    /// It is the account of this device, and cannot be another.
+    pub(super) is_account: bool,
     /// A conductor is hazardous.
     pub(super) stage: bool,
     pub(super) current: Section,
@@ -125,6 +127,7 @@ impl Sheet {
             findings,
             signatures,
             who: frame.who.clone(),
+            is_account: frame.is_account,
             stage,
             current,
             id,

@@ -30,6 +30,7 @@ fn sheet(record: Record, view: Option<View>) -> Sheet {
         findings: None,
         signatures: Vec::new(),
         who: None,
+        is_account: false,
         stage,
         record,
         view,

@@ -35,7 +35,7 @@ fn a_stranger_gets_the_login_and_nothing_else() {
     for path in all.iter().filter(|path| !is_open(path)) {
         let read = bench.get_with(AWAY, path, "Accept: text/html\r\n");
         assert_eq!(read.status, 303, "GET {path}");
-        assert!(read.header("location").is_some_and(|to| to.starts_with("/login?after=/")));
+        assert!(read.header("location").is_some_and(|to| to.starts_with("/login?after=%2F")));
         assert_eq!(bench.get(AWAY, path).status, 403, "GET {path} by a program");
         for method in ["POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "HEAD", "MOVE"] {
             let answer = bench.send(method, AWAY, path, "", "");
