@@ -10,7 +10,7 @@ use standards::{Citation, Library, Mark, duty, tolerance};
 use crate::course::{Caution, Line, When};
 use crate::job::{AssetClass, Job, LowSide};
 use crate::object::cables_on;
-use crate::words::duration;
+use crate::words::at_least;
 
 /// What decides which lines belong to a job.
 pub(crate) struct Facts<'a> {
@@ -263,7 +263,7 @@ impl Facts<'_> {
             Some(on) => format!(
                 "Through the resistor first, {} at least; then solid ground. Never solid ground \
                  at once.",
-                duration(on)
+                at_least(on)
             ),
             None => row.text.to_owned(),
         }

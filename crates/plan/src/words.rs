@@ -716,6 +716,14 @@ pub fn duration(span: Time) -> String {
     format!("{:.0} h {:02.0} min", (minutes / 60.0).floor(), minutes % 60.0)
 }
 
+/// The same where it must not be cut short: upwards to the whole second, or tenth of a minute.
+#[must_use]
+pub fn at_least(span: Time) -> String {
+    let step = if span.seconds() < 99.0 { 1.0 } else { 6.0 };
+    // A thousandth of a millionth is what arithmetic may add.
+    duration(Time::from_seconds((span.seconds() / step - 1e-9).ceil() * step))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -731,6 +739,22 @@ mod tests {
             (7500.0, "2 h 05 min"),
         ] {
             assert_eq!(duration(Time::from_seconds(seconds)), expected);
+        }
+    }
+
+    // Derived: seconds up to the next whole one, from 99 s on to the next six.
+    #[test]
+    fn what_protects_is_never_said_shorter_than_it_is() {
+        for (seconds, expected) in [
+            (0.3, "1 s"),
+            (10.0, "10 s"),
+            (12.04, "13 s"),
+            (98.5, "99 s"),
+            (99.1, "1.7 min"),
+            (614.0, "10.3 min"),
+            (840.0, "14 min"),
+        ] {
+            assert_eq!(at_least(Time::from_seconds(seconds)), expected);
         }
     }
 

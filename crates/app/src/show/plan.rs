@@ -7,6 +7,7 @@ use plan::course::{Descent, GroundBy, Line, Link, Metered, Severity, Step, When}
 use plan::job::AssetClass;
 use plan::words::{duration, kilovolts};
 use quantity::{Band, Current, engineering};
+use report::digits::span_up;
 use standards::{Citation, Mark};
 
 use super::wrapped;
@@ -109,7 +110,7 @@ fn resistance(plan: &Plan, out: &mut String) {
         line!(out, "Least polarization index: {index}.");
     }
     if let Some(ground) = test.ground {
-        line!(out, "Then ground for {} before the steps.", duration(ground));
+        line!(out, "Then ground for {} before the steps.", span_up(ground));
     }
 }
 
@@ -176,7 +177,7 @@ fn descent(plan: &Plan, out: &mut String) {
         line!(out, "Below {floor:.2} the kilovolt meter cannot tell. Hazardous until grounded.");
     }
     let by = ground_by(down.ground_by);
-    line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", duration(down.ground));
+    line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", span_up(down.ground));
     line!(
         out,
         "Without it the object would come back to {:.2}; after it, to {:.2}.",

@@ -5,6 +5,7 @@ use plan::Plan;
 use plan::course::{Alternative, Descent, PlanIssue, ResistanceTest, Severity, Step, When};
 use plan::words::{duration, kilovolts};
 use quantity::Length;
+use report::digits::span_up;
 use standards::{Citation, Mark};
 
 use super::{fields, mentions};
@@ -28,7 +29,7 @@ pub(super) fn line(plan: &Plan) -> String {
     let polarity = polarity(plan);
     let steps = show::plan::count(plan.course.len(), "step");
     let trip = plan.trip.map_or_else(|| "not known".to_owned(), |trip| format!("{trip:.2}"));
-    let ground = plan.descent.as_ref().map(|down| duration(down.ground));
+    let ground = plan.descent.as_ref().map(|down| span_up(down.ground));
     let ground = ground.map(|ground| format!(", ground {ground}")).unwrap_or_default();
     format!("{} {polarity}, {steps}, hold {}, trip {trip}{ground}", kilovolts(test), duration(hold))
 }
@@ -95,7 +96,7 @@ fn head(plan: &Plan) -> Markup {
                 dd .large { (plan.trip.map_or_else(unknown, |trip| format!("{trip:.2}"))) }
             }
             @if let Some(down) = &plan.descent {
-                div { dt { "Solid ground at least" } dd .large { (duration(down.ground)) } }
+                div { dt { "Solid ground at least" } dd .large { (span_up(down.ground)) } }
             }
             @if let Some(whole) = plan.duration {
                 div {
@@ -232,7 +233,7 @@ fn resistance(test: &ResistanceTest) -> Markup {
                 "Least polarization index " (index) ". "
             }
             @if let Some(ground) = test.ground {
-                "Then ground for " (duration(ground)) " before the steps."
+                "Then ground for " (span_up(ground)) " before the steps."
             }
         }
     }
@@ -329,7 +330,7 @@ fn descent(plan: &Plan, down: &Descent) -> Markup {
             }
             li { (show::plan::first_on(down)) }
             li {
-                strong { "Solid ground on for " (duration(down.ground)) }
+                strong { "Solid ground on for " (span_up(down.ground)) }
                 ", decided by " (show::plan::ground_by(down.ground_by)) ". "
                 (format!(
                     "Without it the object would come back to {:.2}; after it, to {:.2}.",
