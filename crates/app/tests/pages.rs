@@ -37,6 +37,18 @@ impl Screens {
 
     /// Status line and body of an answer.
     fn ask(&self, method: &str, path: &str, form: &str) -> (String, String) {
+        let (head, body) = self.answer(method, path, form);
+        (head.lines().next().unwrap_or_default().to_owned(), body)
+    }
+
+    /// Where an answer leads on to.
+    fn led_to(&self, path: &str, form: &str) -> String {
+        let (head, body) = self.answer("POST", path, form);
+        let place = head.lines().find_map(|line| line.strip_prefix("location: "));
+        place.unwrap_or_else(|| panic!("{path} leads nowhere: {head} {body}")).to_owned()
+    }
+
+    fn answer(&self, method: &str, path: &str, form: &str) -> (String, String) {
         let mut socket = TcpStream::connect(&self.address).expect("it listens");
         let here = &self.address;
         let request = format!(
@@ -49,7 +61,7 @@ impl Screens {
         let mut answer = String::new();
         socket.read_to_string(&mut answer).expect("an answer in UTF-8");
         let (head, body) = answer.split_once("\r\n\r\n").expect("a head and a body");
-        (head.lines().next().unwrap_or_default().to_owned(), body.to_owned())
+        (head.to_owned(), body.to_owned())
     }
 
     /// A page that is there.
@@ -91,6 +103,44 @@ fn with_nothing_kept_each_page_says_what_to_do_first() {
     let (status, body) = screens.ask("GET", "/apparatus/no%2Fsuch", "");
     assert_eq!(status, "HTTP/1.1 404 Not Found");
     assert!(body.contains("there is no apparatus no/such here"), "{body}");
+}
+
+/// A text as a form carries it.
+fn encoded(text: &str) -> String {
+    text.bytes().map(|byte| format!("%{byte:02X}")).collect()
+}
+
+#[test]
+fn a_record_begins_once_and_with_the_plan_that_was_seen() {
+    let screens = Screens::open("begin", |_| {});
+    let sheet = screens.led_to("/sheet/new", "");
+    let job = include_str!("../../../docs/examples/gloves.toml");
+    screens.led_to(&format!("{sheet}/job-file"), &format!("text={}", encoded(job)));
+    let seen = || {
+        let page = screens.page(&sheet);
+        let (_, after) = page.split_once("name=\"seen\" value=\"").expect("it can begin");
+        after.split('"').next().expect("a sign").to_owned()
+    };
+    let begin = format!("{sheet}/begin");
+    let said = |who: &str, seen: &str| format!("who={who}&from=keys&seen={seen}");
+    let refused = |form: &str, says: &str| {
+        let (status, body) = screens.ask("POST", &begin, form);
+        assert_eq!(status, "HTTP/1.1 200 OK", "{form}");
+        assert!(body.contains(says) && body.contains("Nothing was begun"), "{form}: {body}");
+    };
+    let before = seen();
+    refused(&said("", &before), "Write who works at the set");
+    screens.led_to(&format!("{sheet}/plate"), "asset.id=Gloves+of+another+pair");
+    refused(&said("Jo", &before), "Look at the plan once more");
+    let record = screens.led_to(&begin, &said("Jo", &seen()));
+    assert_ne!(record, sheet);
+    screens.says(&record, &["Gloves of another pair"]);
+    // Pressed twice, it is one; and what it began from is not written any more.
+    assert_eq!(screens.led_to(&begin, &said("Jo", &before)), record);
+    let (status, _) = screens.ask("POST", &format!("{sheet}/plate"), "asset.id=late");
+    assert_eq!(status, "HTTP/1.1 422 Unprocessable Entity");
+    let (_, listed) = screens.ask("GET", "/", "");
+    assert_eq!(listed.matches("href=\"/sheet/").count(), 2, "one record, and a new sheet");
 }
 
 /// Everything that the demo keeps is invented and simulated; days are those of its own table.

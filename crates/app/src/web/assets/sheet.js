@@ -55,6 +55,7 @@ const send = async () => {
     if (lost) lost.hidden = true;
   } catch {
     names.forEach((name) => touched.add(name));
+    begins = undefined;
     if (lost) lost.hidden = false;
     clearTimeout(waiting);
     waiting = setTimeout(send, AGAIN_MS);
@@ -62,8 +63,33 @@ const send = async () => {
     return;
   }
   sending = false;
-  send();
+  if (touched.size > 0) send();
+  else begin();
 };
+
+// A record begins with the plan that was seen: what is typed is kept first, and where that changes
+// the plan it is looked at once more.
+let begins;
+const planNow = () => document.getElementById("plan-now")?.innerHTML;
+
+const begin = () => {
+  if (!begins) return;
+  const { form, plan } = begins;
+  begins = undefined;
+  if (plan === planNow()) form.requestSubmit();
+  else document.getElementById("look-again").hidden = false;
+};
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.matches("[data-begins]")) return;
+  document.getElementById("look-again").hidden = true;
+  if (touched.size === 0 && !sending) return;
+  event.preventDefault();
+  begins = { form, plan: planNow() };
+  clearTimeout(waiting);
+  send();
+});
 
 const soon = (event) => {
   if (!event.target.closest?.("[data-sheet-form]") || event.target.closest(".pick")) return;

@@ -4,7 +4,7 @@ use axum::Form;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::HeaderMap;
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, SET_COOKIE};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use maud::Markup;
@@ -18,7 +18,7 @@ use super::form::{Given, Posted};
 use super::typed::{self, Kept, Page, Upload};
 use crate::drive::source::Source;
 use crate::output::Trouble;
-use crate::web::{Fault, Frame, House, page};
+use crate::web::{Fault, Frame, House, cookie, page, plain};
 
 /// Largest job file, in bytes.
 const TEXT_LIMIT: usize = 1 << 20;
@@ -295,6 +295,9 @@ pub(super) struct Start {
     pub(super) from: String,
     #[serde(default)]
     pub(super) address: String,
+    /// The sign of what was seen when it was said.
+    #[serde(default)]
+    seen: String,
 }
 
 /// A sheet becomes one record, however often the button is pressed.
@@ -305,6 +308,17 @@ async fn begin(
     frame: Frame,
     Path(id): Path<String>,
     Form(start): Form<Start>,
+) -> Result<Response, Fault> {
+    // Whoever asked may be gone before it is done: no record is left that its sheet does not know.
+    let done = tokio::spawn(begin_whole(house, frame, id, start)).await;
+    done.map_err(|ended| Trouble::System(std::io::Error::other(ended)))?
+}
+
+async fn begin_whole(
+    house: House,
+    frame: Frame,
+    id: String,
+    start: Start,
 ) -> Result<Response, Fault> {
     let _one_by_one = BEGINNING.lock().await;
     if let Some(sheet) = house.store.sheet(&id).await?
@@ -318,6 +332,10 @@ async fn begin(
         let why = format!("{} Nothing was begun.", sentence(why));
         whole(&house, &frame, &id, &given, None, Some((&start, why)))
     };
+    if !start.seen.is_empty() && start.seen != made.sign() {
+        let why = "Look at the plan once more, then begin: the sheet was written since.";
+        return Ok(refused(why).await?.into_response());
+    }
     let (Ok(job), Some(plan)) = (made.job, made.plan) else {
         let why = "Type what is still asked for, then begin.";
         return Ok(refused(why).await?.into_response());
@@ -326,9 +344,10 @@ async fn begin(
         let why = "Do not run this test. See in the plan why, and what instead.";
         return Ok(refused(why).await?.into_response());
     }
-    if start.who.trim().is_empty() {
-        return Ok(refused("Write who works at the set, then begin.").await?.into_response());
-    }
+    let Some(who) = plain(&start.who) else {
+        let why = "Write who works at the set, in one line, then begin.";
+        return Ok(refused(why).await?.into_response());
+    };
     let source = match source(&start) {
         Ok(source) => source,
         Err(why) => return Ok(refused(&why).await?.into_response()),
@@ -336,7 +355,7 @@ async fn begin(
     let wall = house.clock.now().wall;
     house.store.keep_job(&made.text, &job, wall).await?;
     match house.hub.begin(job, plan, source).await {
-        Ok(record) => Ok(begun(&house, &id, &record, start.who.trim()).await?),
+        Ok(record) => Ok(begun(&house, &id, &record, &who).await?),
         Err(trouble) => Ok(refused(&trouble.to_string()).await?.into_response()),
     }
 }
@@ -371,10 +390,8 @@ fn source(start: &Start) -> Result<Source, String> {
 
 async fn begun(house: &House, id: &str, record: &RecordId, who: &str) -> Result<Response, Fault> {
     house.store.sheet_becomes(id, record).await.map_err(of_sheet)?;
-    let encoded: String = who.bytes().map(|byte| format!("%{byte:02X}")).collect();
-    let cookie = format!("who={encoded}; Path=/; Max-Age=31536000; SameSite=Strict");
     let to = Redirect::to(&format!("/sheet/{record}"));
-    Ok(([(axum::http::header::SET_COOKIE, cookie)], to).into_response())
+    Ok(([(SET_COOKIE, cookie::of_who(who))], to).into_response())
 }
 
 async fn dropped(State(house): State<House>, Path(id): Path<String>) -> Result<Redirect, Fault> {

@@ -3,6 +3,8 @@
 //! What cannot be read is written as it was typed, in quotes, so that nothing is lost and the
 //! reader of job files says at its key what to write instead.
 
+use std::hash::{DefaultHasher, Hash as _, Hasher as _};
+
 use plan::job_file::{CLASS_TABLES, table_of};
 use plan::keys::{InputFault, JOB, Key, Kind};
 use plan::{Job, Plan};
@@ -29,6 +31,15 @@ pub(super) struct Made {
     pub(super) asked: Vec<&'static str>,
     /// The plan, as soon as all it hangs on is there.
     pub(super) plan: Option<Plan>,
+}
+
+impl Made {
+    /// Changes when another record would be begun.
+    pub(super) fn sign(&self) -> String {
+        let mut hasher = DefaultHasher::new();
+        self.text.hash(&mut hasher);
+        format!("{:016x}", hasher.finish())
+    }
 }
 
 impl Given {

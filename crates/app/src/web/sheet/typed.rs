@@ -10,6 +10,7 @@ use super::form::{Given, Made, meter_name};
 use super::number::{self, customary};
 use super::planned::{self, Beside};
 use super::{amiss, mentions};
+use crate::web::LONGEST_NAME;
 
 /// Things that are kept, each with the day since when it is kept so.
 pub(super) struct Kept {
@@ -86,7 +87,7 @@ fn plan_line(page: &Page<'_>) -> Markup {
         }
         p #not-kept .fault role="alert" hidden {
             "Not kept: write it on paper too. The program does not answer; what is typed here is \
-             sent again with the next key."
+             sent again every second."
         }
     }
 }
@@ -438,11 +439,12 @@ fn begin(page: &Page<'_>) -> Markup {
         ("sim", "the practice set: nothing is tested"),
     ];
     html! {
-        form method="post" action={ "/sheet/" (page.id) "/begin" } {
+        form method="post" action={ "/sheet/" (page.id) "/begin" } data-begins {
             div .form-fields {
                 div .field {
                     label for="who" { "Who works at the set" }
-                    input #who name="who" required value=(who);
+                    input #who name="who" required maxlength=(LONGEST_NAME)
+                        value=(who);
                 }
                 fieldset .field .one-of {
                     legend { "Readings come from" }
@@ -465,6 +467,9 @@ fn begin(page: &Page<'_>) -> Markup {
                 }
             }
             div #begin-now data-fresh { (begin_now(page)) }
+            p #look-again .fault role="alert" hidden {
+                "Look at the plan once more, then begin: what was typed last has changed it."
+            }
         }
     }
 }
@@ -474,6 +479,7 @@ fn begin_now(page: &Page<'_>) -> Markup {
         @match (&page.made.job, &page.made.plan) {
             (Ok(_), Some(plan)) if !plan.is_refused() => {
                 p { "Plates and plan are sealed into the record and stay as they are." }
+                input type="hidden" name="seen" value=(page.made.sign());
                 button .first { "Begin the record" }
                 p .quiet { "The record begins with what is looked at before voltage." }
             }
