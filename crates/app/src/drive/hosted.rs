@@ -228,10 +228,21 @@ fn start(
     let way = Way(send.clone());
     let rests = id.clone();
     let thread = std::thread::spawn(move || {
+        let _told = AtEnd(Some(move || ended(&rests)));
         work(desk, wire, &inputs, send);
-        ended(&rests);
     });
     Hosted { id, head, points, moments, desk: way, thread }
+}
+
+/// Tells that a loop has ended, also where it failed: nobody is to take what stands for what is.
+struct AtEnd<F: FnOnce()>(Option<F>);
+
+impl<F: FnOnce()> Drop for AtEnd<F> {
+    fn drop(&mut self) {
+        if let Some(tell) = self.0.take() {
+            tell();
+        }
+    }
 }
 
 fn work(mut desk: Desk, wire: Option<Wire>, inputs: &Receiver<Input>, send: Sender<Input>) {
@@ -257,4 +268,20 @@ fn epoch() -> String {
             .unwrap_or_default();
     }
     format!("{:016x}", u64::from_le_bytes(bytes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_loop_that_fails_is_told_to_have_ended() {
+        let (send, told) = channel();
+        let thread = std::thread::spawn(move || {
+            let _told = AtEnd(Some(move || send.send(()).expect("somebody hears")));
+            std::panic::resume_unwind(Box::new("it failed"));
+        });
+        assert!(thread.join().is_err());
+        assert_eq!(told.try_recv(), Ok(()));
+    }
 }

@@ -23,8 +23,13 @@ const tell = (name, detail) => document.dispatchEvent(new CustomEvent(name, { de
 
 let socket;
 let wait = FIRST_WAIT_MS;
-let heard = performance.now();
-let heardAt = Date.now();
+const now = () => ({ steady: performance.now(), wall: Date.now() });
+// When the link was opened, when anything was heard, and when it was all that this page shows.
+let opened = now();
+let heard = opened;
+let told = opened;
+// Voltage is on, or what it left, by the last scene.
+let staged;
 let leaving = false;
 // The points that are held: of which holding, how many, and up to which change of them.
 const held = { epoch: "", from: 0, revision: 0 };
@@ -48,18 +53,23 @@ function connect() {
       for (const [name, value] of Object.entries(held)) address.searchParams.set(name, value);
     }
   }
+  opened = now();
   const mine = new WebSocket(address);
   mine.binaryType = "arraybuffer";
   socket = mine;
   mine.onmessage = (message) => {
-    hear();
+    if (socket !== mine) return;
+    heard = now();
+    wait = FIRST_WAIT_MS;
     if (typeof message.data === "string") take(JSON.parse(message.data));
     else takePoints(message.data);
   };
   mine.onclose = () => {
     if (socket !== mine || leaving) return;
     socket = undefined;
-    setTimeout(connect, wait);
+    setTimeout(() => {
+      if (!socket) connect();
+    }, wait);
     wait = Math.min(wait * 2, LONGEST_WAIT_MS);
   };
 }
@@ -72,21 +82,14 @@ function reconnect() {
   connect();
 }
 
-function hear() {
-  heard = performance.now();
-  heardAt = Date.now();
-  wait = FIRST_WAIT_MS;
-  if (root.dataset.link !== "ok") linked();
-}
-
 // A machine that slept may have stopped the one clock, and somebody may set the other.
-const silence = () => Math.max(performance.now() - heard, Date.now() - heardAt);
+const silence = (since) => Math.max(performance.now() - since.steady, Date.now() - since.wall);
 
 function look() {
-  if (silence() < SILENT_MS || leaving) return;
-  if (root.dataset.link !== "lost") lost();
+  if (leaving) return;
+  if (silence(told) >= SILENT_MS && root.dataset.link !== "lost") lost();
   // A link that is silent and not closed never will be.
-  if (socket?.readyState === WebSocket.OPEN) reconnect();
+  if (socket && Math.min(silence(heard), silence(opened)) >= SILENT_MS) reconnect();
 }
 
 function lost() {
@@ -115,6 +118,12 @@ function linked() {
 function take(message) {
   if (message.answer) return answered(message.answer);
   if (message.epoch !== undefined) return held_by(message);
+  staged = message.scene?.stage ?? staged ?? main()?.dataset.stage === "true";
+  // A stage without its scene is old, whatever else is heard.
+  if (message.scene || !staged) {
+    told = now();
+    if (root.dataset.link !== "ok") linked();
+  }
   hazards(message.hazards ?? []);
   if (!message.scene) return;
   if (followed?.points) held.revision = message.revision;
@@ -343,11 +352,13 @@ export function say(line, { startedAt = Date.now() } = {}) {
 addEventListener("pagehide", () => {
   leaving = true;
 });
-addEventListener("pageshow", () => {
+addEventListener("pageshow", ({ persisted }) => {
   leaving = false;
+  if (persisted) reconnect();
+});
+addEventListener("online", () => {
   if (!socket) connect();
 });
-addEventListener("online", () => socket ?? reconnect());
 document.addEventListener("visibilitychange", look);
 setInterval(look, 250);
 connect();

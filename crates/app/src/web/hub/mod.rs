@@ -175,7 +175,10 @@ impl Hub {
         let mut at_work = self.0.at_work.write().unwrap_or_else(PoisonError::into_inner);
         at_work.insert(id, Arc::clone(&work));
         drop(at_work);
-        self.0.threads.write().unwrap_or_else(PoisonError::into_inner).push(thread);
+        let mut threads = self.0.threads.write().unwrap_or_else(PoisonError::into_inner);
+        threads.retain(|thread| !thread.is_finished());
+        threads.push(thread);
+        drop(threads);
         work
     }
 

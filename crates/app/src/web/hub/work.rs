@@ -59,6 +59,11 @@ impl Work {
         self.moments.clone()
     }
 
+    /// Whether its loop says nothing more.
+    pub(crate) fn has_ended(&self) -> bool {
+        self.moments.has_changed().is_err()
+    }
+
     /// Every reading, as it is drawn.
     pub(crate) const fn points(&self) -> &Points {
         &self.points

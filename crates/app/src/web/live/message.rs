@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::drive::answers::Answer;
 use crate::drive::trace::{Point, Trace};
-use crate::show::stage::{About, Meant, Scene};
+use crate::show::stage::{About, Scene};
 use crate::web::House;
 use crate::web::hub::{Hazard, Work};
 
@@ -53,17 +53,10 @@ pub(super) fn newest(house: &House, work: Option<&Work>, revision: u64) -> Messa
     let of = work.map(|work| {
         let moment = work.moment();
         let record = work.id().as_str();
-        let about = About {
-            asset: &work.head().job.asset.id,
-            record: record.get(..13).unwrap_or(record),
-            kept: moment.kept,
-            standing: &moment.standing,
-            messages: &moment.messages,
-            meant: Meant::default(),
-        };
+        let about = About { asset: &work.head().plan.asset, record, ..About::default() };
         OfRecord {
             record,
-            scene: Scene::of(&moment.view, &about),
+            scene: Scene::of(&moment.view, &about.with(&moment)),
             kept: moment.kept,
             deeds: moment.deeds,
             revision,

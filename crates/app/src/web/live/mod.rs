@@ -17,7 +17,7 @@ use axum::extract::ws::{Message, WebSocket, WebSocketUpgrade};
 use axum::extract::{Form, Path, Query, State};
 use axum::response::{Redirect, Response};
 use axum::routing::{get, post};
-use futures_util::stream::FuturesUnordered;
+use futures_util::stream::{FuturesUnordered, SplitSink};
 use futures_util::{SinkExt as _, StreamExt as _};
 use quantity::Time;
 use serde::Deserialize;
@@ -192,9 +192,8 @@ impl Page {
         loop {
             let (messages, more) = self.due(&mut stands);
             for message in messages {
-                match timeout(STUCK, to.send(message)).await {
-                    Ok(Ok(())) => {}
-                    Ok(Err(_)) | Err(_) => return,
+                if !passed(&mut to, message).await {
+                    return;
                 }
             }
             let next = stands.sent.unwrap_or_else(Instant::now)
@@ -208,7 +207,7 @@ impl Page {
                     Some(Ok(_)) => {}
                 },
                 Some(answer) = answers.next() => {
-                    if to.send(answer).await.is_err() {
+                    if !passed(&mut to, answer).await {
                         return;
                     }
                 }
@@ -253,9 +252,9 @@ impl Page {
         if stands.moments.is_some() {
             return;
         }
-        let Some(work) = self.record.as_ref().and_then(|id| self.house.hub.at_work(id)) else {
-            return;
-        };
+        let work = self.record.as_ref().and_then(|id| self.house.hub.at_work(id));
+        // One that comes to rest says nothing more.
+        let Some(work) = work.filter(|work| !work.has_ended()) else { return };
         let mut moments = work.listen();
         moments.mark_changed();
         stands.moments = Some(moments);
@@ -287,6 +286,11 @@ impl Page {
     }
 }
 
+/// Whether it went over the wire.
+async fn passed(to: &mut SplitSink<WebSocket, Message>, message: Message) -> bool {
+    matches!(timeout(STUCK, to.send(message)).await, Ok(Ok(())))
+}
+
 impl Standing {
     /// Waits for the next change.
     async fn change(&mut self) {
@@ -296,7 +300,8 @@ impl Standing {
             self.changed = true;
             return;
         }
-        // It has come to rest; its last words were sent, or are on their way.
+        // The last words of a record that is closed stay true; any others are old from now on.
+        self.work = self.work.take().filter(|work| work.moment().view.closed);
         (self.moments, self.changed) = (None, true);
     }
 }

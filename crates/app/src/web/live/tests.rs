@@ -420,6 +420,23 @@ fn a_page_hears_words_points_and_answers_and_comes_back_where_it_was() {
 }
 
 #[test]
+fn words_of_a_record_that_nobody_works_on_are_told_no_more_unless_it_is_closed() {
+    let bench = Bench::new(None);
+    let (open, closed) = (bench.begin(Source::Keys), bench.begin(Source::Keys));
+    bench.ready(&open);
+    let mut page = bench.page(&format!("record={}", open.id()));
+    page.words(|words| words["scene"]["stage"] == true);
+    let mut over = bench.page(&format!("record={}", closed.id()));
+    over.words(|words| words["scene"]["section"] == "before");
+    bench.say(&closed, "close").expect("nothing was energised");
+    bench.house.hub.close();
+    page.words(|words| words["hazards"].is_array() && words["scene"].is_null());
+    for _ in 0..3 {
+        over.words(|words| words["scene"]["section"] == "findings");
+    }
+}
+
+#[test]
 fn a_page_without_a_record_hears_the_hazard_line_and_that_it_is_there() {
     let bench = Bench::new(None);
     let mut page = bench.page("");
