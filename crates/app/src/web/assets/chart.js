@@ -665,7 +665,8 @@ class Figure {
 
 // The place nearest to `y` that no other name takes.
 function free(y, taken, gap, scale) {
-  const clear = (one) => taken.every((other) => Math.abs(other - one) >= gap);
+  // What stands a gap away is clear, also where its sum has lost its last bit.
+  const clear = (one) => taken.every((other) => Math.abs(other - one) > gap - 1e-6);
   const inside = (one) => one <= scale.start && one >= scale.end - gap / 2;
   const places = [y, ...taken.flatMap((one) => [one - gap, one + gap])];
   const good = places.filter((one) => clear(one) && inside(one));
