@@ -114,6 +114,11 @@ impl fmt::Display for Refusal {
                 "Count seconds from energising, and write `ground` before voltage is put on anew: \
                  {at_s} comes after {since_s}."
             ),
+            Self::OtherEnergised { conductor, energised } => write!(
+                f,
+                "Choose {energised}: voltage is on it. Not taken: a reading of {conductor}, which \
+                 has a ground on."
+            ),
             Self::NothingToWithdraw { conductor } => write!(
                 f,
                 "Write a remark instead: {conductor} has no typed reading that can still be \

@@ -42,6 +42,13 @@ pub enum Refusal {
         /// Which conductor.
         conductor: String,
     },
+    /// A reading that shows voltage, of a conductor that is grounded, while it is on another one.
+    OtherEnergised {
+        /// Which conductor.
+        conductor: String,
+        /// The one that voltage is on.
+        energised: String,
+    },
     /// Time goes backwards within one application.
     TimeBack {
         /// What was written, in seconds.

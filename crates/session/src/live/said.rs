@@ -83,6 +83,10 @@ impl Session {
             let conductor = self.folded.conductors[index].name.clone();
             return Err(Refusal::NotEnergised { conductor });
         }
+        if let Some(energised) = self.fed_beside(index) {
+            let conductor = self.folded.conductors[index].name.clone();
+            return Err(Refusal::OtherEnergised { conductor, energised });
+        }
         let at = self.since(now);
         self.energise_if_idle(now, index, at);
         let one = &self.folded.conductors[index];
@@ -91,6 +95,16 @@ impl Session {
         reading.blank = one.blank;
         self.keep(now, by, index, reading, Belief::Level);
         Ok(())
+    }
+
+    /// The conductor that voltage is on, where this one is grounded and nothing was done to it: what
+    /// is read then is not read of this one.
+    fn fed_beside(&self, index: usize) -> Option<String> {
+        let all = &self.folded.conductors;
+        if all[index].state.in_application() || !self.folded.is_grounded(index) {
+            return None;
+        }
+        all.iter().find(|one| one.state.is_energised()).map(|one| one.name.clone())
     }
 
     /// A line that tells its own time from energising, as it comes through a pipe. What it tells

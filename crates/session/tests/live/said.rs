@@ -214,6 +214,21 @@ fn typed_readings_and_one_slip() {
     assert_eq!(withdrawn.count(), 2, "both stay in the record");
 }
 
+/// A hand that picked the wrong name makes no second conductor hazardous.
+#[test]
+fn a_reading_is_of_the_conductor_that_voltage_is_on() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0"));
+    let hazardous = |bench: &Bench| bench.session.folded().hazardous();
+    let refused = bench.say("@B 10.0 4.0").expect_err("a ground is on it");
+    assert_eq!(
+        refused.to_string(),
+        "Choose A: voltage is on it. Not taken: a reading of B, which has a ground on."
+    );
+    assert_eq!(hazardous(&bench), ["A"]);
+    assert!(bench.say("@A 10.0 4.0").is_ok());
+}
+
 #[test]
 fn a_pipe_tells_its_own_time() {
     let mut bench = Bench::new(&["A", "B", "C"]);
