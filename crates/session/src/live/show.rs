@@ -64,6 +64,7 @@ impl Session {
 
     fn conductor_view(&self, index: usize, at: Time) -> ConductorView {
         let one = &self.folded.conductors[index];
+        let read = self.voltage(index, at).filter(|last| last.value.is_some());
         ConductorView {
             name: one.name.clone(),
             state: one.state,
@@ -73,7 +74,8 @@ impl Session {
             unexplained: one.is_unexplained(),
             blank: one.blank,
             applications: one.applications,
-            last_voltage: one.latest.voltage,
+            last_voltage: read.as_ref().and_then(|last| last.value),
+            last_voltage_age: read.map(|last| last.age),
             left: self.left(index, at),
             if_lifted: self.if_lifted(index, at),
             ways_on: self.folded.ways_on(&self.course, index, at),

@@ -87,6 +87,8 @@ pub struct ConductorView {
     pub applications: u32,
     /// The voltage last read on it, with what was read while it came down.
     pub last_voltage: Option<Voltage>,
+    /// How long ago that was.
+    pub last_voltage_age: Option<Time>,
     /// What may be left on it now: 2.5 %, middle and 97.5 %; nothing where it is not hazardous.
     pub left: Option<Band<Voltage>>,
     /// What it would come back to, at the most, if its ground came off now.

@@ -113,6 +113,7 @@ fn each_figure_has_its_own_age() {
     assert_eq!(voltage.value, Some(Voltage::from_kilovolts(10.0)));
     // Derived: 1 s after each line, and 29 s of waiting.
     assert_eq!(seconds(Some(voltage.age)), Some(32.0));
+    assert_eq!(view.conductors[0].last_voltage_age, Some(voltage.age));
     assert_eq!(seconds(Some(current.age)), Some(1.0));
 }
 

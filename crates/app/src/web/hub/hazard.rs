@@ -65,9 +65,8 @@ pub(super) fn hazards_of(record: &str, head: &Head, view: &View) -> Vec<Hazard> 
 pub(crate) fn said_of_hazard(view: &View, conductor: usize) -> String {
     let Some(one) = view.conductors.get(conductor) else { return String::new() };
     // A record that is only looked at has no clock, and its readings no age.
-    let last =
-        view.voltage.as_ref().filter(|last| conductor == view.focus && last.age > Time::ZERO);
-    let age = last.map_or_else(String::new, |last| format!(" {} ago", duration(last.age)));
+    let age = one.last_voltage_age.filter(|age| *age > Time::ZERO);
+    let age = age.map_or_else(String::new, |age| format!(" {} ago", duration(age)));
     let read = one.last_voltage.map_or_else(
         || "no voltage was read".to_owned(),
         |last| format!("last read {:.2} kV{age}", last.kilovolts()),
