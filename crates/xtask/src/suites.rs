@@ -57,6 +57,7 @@ const BROWSER: &[&str] = &["-p", "browser"];
 
 const SUITES: &[Suite] = &[
     Suite { name: "unit", chosen: REST, ignored: false, alone: false, needs: &[] },
+    Suite { name: "figures", chosen: BROWSER, ignored: false, alone: false, needs: &[] },
     Suite {
         name: "paper",
         chosen: &["-p", "app", "--test", "paper"],
