@@ -32,6 +32,7 @@ pub(crate) async fn fits(page: &Page) -> Result<Option<String>, Fault> {
         if (document.documentElement.scrollWidth <= room + 1) return null;
         const out = [...document.querySelectorAll('body *')].filter(e =>
             e.getBoundingClientRect().right + scrollX > room + 1 && !e.closest('.scroll, .skip'));
-        return out.slice(0, 4).map(e => e.outerHTML.slice(0, 160)).join(' | ') || 'nothing visible'";
+        const told = out.slice(0, 4).map(e => e.outerHTML.slice(0, 160)).join(' | ');
+        return told || 'nothing that shows'";
     Ok(page.js(wide, &[]).await?.as_str().map(str::to_owned))
 }
