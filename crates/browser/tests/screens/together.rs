@@ -26,7 +26,8 @@ async fn each_reading_once_and_everyone_sees_the_same() -> Result<(), Fault> {
     third.go(&work.watch()).await?;
 
     let (one, other) = tokio::join!(type_all(&first, 1), type_all(&second, 2));
-    (one?, other?);
+    one?;
+    other?;
 
     let readings = work.readings()?;
     assert_eq!(readings.len(), usize::try_from(2 * EACH).expect("few"), "{readings:?}");
