@@ -145,6 +145,21 @@ mod tests {
         assert_eq!(clock.boot(), Clock::real().boot());
     }
 
+    /// What a hand did a second ago is a minute ago where time goes sixty times as fast.
+    #[test]
+    fn what_was_a_while_ago_was_so_by_the_clock_that_is_gone_by() {
+        for (clock, expected) in [(Clock::real(), 1.0), (Clock::paced(60.0), 60.0)] {
+            let (then, now) = (clock.ago(Time::from_seconds(1.0)), clock.now());
+            let gone = (now.monotonic - then.monotonic).seconds();
+            // The machine may have stood still between the two.
+            assert!((expected..11.0 * expected).contains(&(gone + 1e-6)), "{gone} s");
+            let wall = now.wall.duration_since(then.wall).as_secs_f64();
+            assert!((wall - gone).abs() < 1.0, "{wall} s and {gone} s");
+            let ahead = clock.ago(Time::from_seconds(-5.0));
+            assert!(ahead.monotonic <= clock.now().monotonic, "nothing is said before it happens");
+        }
+    }
+
     #[test]
     fn lock_step_moves_both_clocks_by_what_it_is_told_and_by_nothing_else() {
         let mut clock = Clock::lock_step();

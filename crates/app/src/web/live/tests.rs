@@ -13,12 +13,14 @@ use session::record::{Batch, Entry, Head, Moment as At};
 use session::{Event, Kind, Record};
 use standards::Library;
 use store::RecordId;
+use store::people::{May, NewPass};
 use store::trouble::AppendError;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::runtime::Runtime;
 use tokio::time::timeout;
 use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::Message;
+use tokio_tungstenite::tungstenite::client::IntoClientRequest as _;
 
 use crate::drive::answers::{Answer, Refused};
 use crate::drive::source::Source;
@@ -29,6 +31,9 @@ use crate::web::{House, Order, gate, router};
 
 /// Nothing that is to come takes longer, also on a machine that does much else.
 const PATIENCE: Duration = Duration::from_secs(60);
+
+/// A name that the machine was told, which does not make anyone to be here.
+const AWAY: &str = "bench.test";
 
 /// Ground, lead, checklist and high voltage, as the job of two gloves has them.
 const READY: &[&str] =
@@ -58,7 +63,7 @@ impl Bench {
             let listen = listener.local_addr().expect("an address");
             let order = Order {
                 listen,
-                names: Vec::new(),
+                names: vec![AWAY.to_owned()],
                 behind_tls: false,
                 practice_pace: pace,
                 db,
@@ -111,6 +116,25 @@ impl Bench {
         let socket = self.runtime.block_on(async {
             let stream = TcpStream::connect(self.address).await.expect("it listens");
             tokio_tungstenite::client_async(address, stream).await.expect("a socket").0
+        });
+        Page { bench: self, socket }
+    }
+
+    /// The same on a device elsewhere that was let in by Jo for so much.
+    fn page_of(&self, may: May, asked: &str) -> Page<'_> {
+        let (token, made) = (gate::secret::token(), jiff::Timestamp::now());
+        let until = made + jiff::SignedDuration::from_hours(1);
+        let pass = NewPass { token: &token, person: "Jo", device: "tablet", may, made, until };
+        let address = format!("ws://{AWAY}/live?{asked}");
+        let mut request = address.into_client_request().expect("an address");
+        let carried = format!("pass={}", gate::secret::text(&token));
+        request.headers_mut().insert("cookie", carried.parse().expect("plain letters"));
+        let socket = self.runtime.block_on(async {
+            let store = &self.house.store;
+            store.set_person("Jo", "no password", made).await.expect("kept");
+            store.keep_pass(&pass).await.expect("kept");
+            let stream = TcpStream::connect(self.address).await.expect("it listens");
+            tokio_tungstenite::client_async(request, stream).await.expect("a socket").0
         });
         Page { bench: self, socket }
     }
@@ -417,6 +441,23 @@ fn a_page_hears_words_points_and_answers_and_comes_back_where_it_was() {
     let mut other = bench.page(&format!("record={}&epoch=other&from=1", work.id()));
     let (first, points) = other.points();
     assert_eq!((first, points.len()), (0, 2), "another holding is sent whole");
+}
+
+#[test]
+fn a_device_that_may_watch_only_says_nothing_and_another_says_it_as_its_account() {
+    let bench = Bench::new(None);
+    let work = bench.begin(Source::Keys);
+    let asked = format!("record={}", work.id());
+    let mut watches = bench.page_of(May::Watch, &asked);
+    watches.say("remark of a passer-by", "w");
+    let answer = watches.answer("w");
+    assert!(answer["refused"].as_str().is_some_and(|why| why.contains("may only watch")));
+    let mut says = bench.page_of(May::Say, &asked);
+    says.say("remark of a hand", "s");
+    assert!(says.answer("s")["kept"].is_u64());
+    let record = bench.record(work.id());
+    assert_eq!(remarks(&record), ["of a hand"]);
+    assert_eq!(record.events.last().and_then(|last| last.by.as_deref()), Some("Jo"));
 }
 
 #[test]
