@@ -39,6 +39,8 @@ const send = async (line, told, startedAt) => {
   row.dataset.answered = what;
   refused = answer.refused ?? "";
   show();
+  // What was not taken is never said where nobody looks.
+  if (refused) get("[data-refusal]")?.scrollIntoView({ block: "nearest" });
   return what === "kept";
 };
 
@@ -237,7 +239,8 @@ let pickedByHand = false;
 const mean = (name) => {
   for (const one of all("#acts [data-of]")) {
     one.toggleAttribute("data-meant", one.dataset.of === name);
-    if (one.dataset.of === name && one.matches("details")) one.open = true;
+    // Lines of another conductor are not left where a hand may take them for its own.
+    if (one.matches("details")) one.open = one.dataset.of === name || Boolean(get("[open]", one));
   }
   for (const one of all("[data-reading] [data-name]")) {
     if (one.type === "radio") one.checked = one.dataset.name === name;

@@ -66,7 +66,7 @@ pub(crate) fn said_of_hazard(view: &View, conductor: usize) -> String {
     let Some(one) = view.conductors.get(conductor) else { return String::new() };
     // A record that is only looked at has no clock, and its readings no age.
     let age = one.last_voltage_age.filter(|age| *age > Time::ZERO);
-    let age = age.map_or_else(String::new, |age| format!(" {} ago", duration(age)));
+    let age = age.map_or_else(String::new, ago);
     let read = one.last_voltage.map_or_else(
         || "no voltage was read".to_owned(),
         |last| format!("last read {:.2} kV{age}", last.kilovolts()),
@@ -77,6 +77,14 @@ pub(crate) fn said_of_hazard(view: &View, conductor: usize) -> String {
         format!("; below {:.2} kV the meter cannot tell", floor.kilovolts())
     });
     format!("{}, {read}{left}{floor}", one.state.key())
+}
+
+/// How long ago; a meter that is heard is read now.
+fn ago(age: Time) -> String {
+    if age < Time::from_seconds(1.0) {
+        return " now".to_owned();
+    }
+    format!(" {} ago", duration(age))
 }
 
 /// About so much, up to so much; what protects is rounded up.
