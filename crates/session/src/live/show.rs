@@ -14,6 +14,8 @@ use crate::record::Now;
 use crate::register::Ground;
 use crate::state::{End, State};
 
+/// What arithmetic of moments may add.
+const ROUNDING: Time = Time::from_seconds(1e-6);
 /// A meter that was heard less than this ago is not silent. Common practice, no source.
 const SILENT: Time = Time::from_seconds(2.0);
 
@@ -30,13 +32,13 @@ impl Session {
         let stood = one.reached.zip(since).map(|(reached, since)| since - reached);
         let stood = stood.filter(|_| matches!(one.state, State::Dwelling | State::Holding));
         let due = stood.zip(target).and_then(|(stood, target)| next_reading(target, stood));
-        let current = self.current(focus, at);
+        let current = self.current(focus, at).map(|last| since_changed(one, last, at));
         View {
             kind: self.kind,
             conductors: self.conductor_views(at),
             focus,
             lead: self.folded.lead,
-            voltage: self.voltage(focus, at),
+            voltage: self.voltage(focus, at).map(|last| since_changed(one, last, at)),
             meter_floor: self.course.meter_floor,
             step: target.map(|target| step_view(target, one.target, targets.len(), stood)),
             next: self.next(focus, at, stood),
@@ -329,6 +331,13 @@ impl Session {
             },
         }
     }
+}
+
+/// What was read before the tool was laid on, or before the ground came off, is no figure of now.
+fn since_changed<T>(one: &Standing, last: LastRead<T>, at: Time) -> LastRead<T> {
+    let stands = |changed: Time| at - changed + ROUNDING >= last.age;
+    let stands = [one.tool_at, one.uncovered_at].into_iter().flatten().all(stands);
+    LastRead { value: last.value.filter(|_| stands), ..last }
 }
 
 fn raise(target: Option<&Target>) -> Next {

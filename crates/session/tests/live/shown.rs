@@ -117,6 +117,24 @@ fn each_figure_has_its_own_age() {
     assert_eq!(seconds(Some(current.age)), Some(1.0));
 }
 
+/// What was read before the tool and the ground says nothing of what stands on it afterwards.
+#[test]
+fn a_reading_from_before_the_ground_is_no_figure_of_now() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(&format!("{READY}; energise; rise; 10.0 4.0; trip; residual 7"));
+    let shown = |bench: &Bench| {
+        let view = bench.session.view(bench.now());
+        view.voltage.and_then(|last| last.value).map(Voltage::kilovolts)
+    };
+    assert_eq!(shown(&bench), Some(7.0));
+    for line in ["tool", "ground 1 at A", "lift 1"] {
+        bench.work(line);
+        assert_eq!(shown(&bench), None, "{line}");
+    }
+    bench.work("residual 0.3");
+    assert_eq!(shown(&bench), Some(0.3));
+}
+
 /// What was left on it before is not what stands on it when it is energised again.
 #[test]
 fn a_reading_from_before_is_not_shown_as_the_voltage_now() {

@@ -2,7 +2,7 @@
 
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
-use plan::words::clock;
+use plan::words::{clock, duration};
 use quantity::{Band, Current, Time, Voltage};
 use session::live::view::{ConductorView, LastRead, StepView};
 use session::live::{Next, View};
@@ -181,16 +181,21 @@ fn kilovolts(last: Option<&LastRead<Voltage>>) -> Option<String> {
 }
 
 fn kilovolts_note(view: &View) -> String {
-    let age = match &view.voltage {
+    let said = match &view.voltage {
         None => return "not read yet".to_owned(),
         Some(last) if last.overload => return "OVER RANGE".to_owned(),
-        Some(last) if last.value.is_none() => return "read the needle again".to_owned(),
-        Some(last) => last.age,
+        Some(last) if last.value.is_none() => format!("last read {} ago", old(last.age)),
+        Some(last) => format!("{} ago", old(last.age)),
     };
     let floor = view.meter_floor.map_or_else(String::new, |floor| {
         format!("; below {:.2} kV it cannot tell", floor.kilovolts())
     });
-    format!("{:.0} s ago{floor}", age.seconds())
+    said + &floor
+}
+
+/// How old a figure is; whole seconds, as long as anybody counts them.
+fn old(age: Time) -> String {
+    if age < Time::from_seconds(120.0) { format!("{:.0} s", age.seconds()) } else { duration(age) }
 }
 
 fn current(last: Option<&LastRead<Current>>) -> Option<String> {
