@@ -97,8 +97,8 @@ impl Session {
         Ok(())
     }
 
-    /// The conductor that voltage is on, where this one is grounded and nothing was done to it: what
-    /// is read then is not read of this one.
+    /// The conductor that voltage is on, where this one is grounded and nothing was done to it:
+    /// what is read then is not read of this one.
     fn fed_beside(&self, index: usize) -> Option<String> {
         let all = &self.folded.conductors;
         if all[index].state.in_application() || !self.folded.is_grounded(index) {
