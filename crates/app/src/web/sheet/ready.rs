@@ -25,10 +25,8 @@ pub(super) fn line(sheet: &Sheet) -> String {
             Some(words.into_iter().flatten().collect::<Vec<_>>().join(" "))
         })
         .collect();
-    let events = &sheet.record.events;
-    let all = lines(sheet).count();
-    let ticks = lines(sheet).enumerate().filter(|(at, one)| ticked(events, at + 1, one).is_some());
-    let ticks = match ticks.count() {
+    let (all, ticks) = (lines(sheet).count(), ticks(sheet));
+    let ticks = match ticks {
         0 => String::new(),
         count => format!("; {count} of {all} lines ticked"),
     };
@@ -44,9 +42,13 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
     html! {
         @if sheet.view.is_some() && !sheet.is_over() {
             @if !sheet.is_account { (who(sheet)) }
+            @let all = lines(sheet).count();
+            @if ticks(sheet) < all {
+                p { a href="#checklist" { "The checklist" } ": " (ticks(sheet)) " of " (all) " lines ticked." }
+            }
             (hand(sheet, Section::Before))
         }
-        h3 { "Look at each, in this order" }
+        h3 #checklist { "Look at each, in this order" }
         ol .checklist data-of="Checklist" data-stage-acts[may_tick(sheet)] {
             @for (index, one) in lines(sheet).enumerate() { (item(sheet, index + 1, one)) }
         }
@@ -67,6 +69,12 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
 /// The checklist before voltage.
 fn lines(sheet: &Sheet) -> impl Iterator<Item = &Line> {
     sheet.record.plan.checklist.iter().filter(|one| one.when <= When::Connecting)
+}
+
+/// How many of its lines are ticked.
+fn ticks(sheet: &Sheet) -> usize {
+    let events = &sheet.record.events;
+    lines(sheet).enumerate().filter(|(at, one)| ticked(events, at + 1, one).is_some()).count()
 }
 
 /// Something can still be ticked: the record is open and nothing is under voltage.
