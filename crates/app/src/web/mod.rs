@@ -4,6 +4,7 @@
 //! modules in `assets/` only put newer words into it. A page without them still reads and works.
 
 mod apparatus;
+mod aside;
 mod assets;
 mod brief;
 mod chart;

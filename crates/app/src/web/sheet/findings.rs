@@ -276,7 +276,7 @@ pub(super) async fn judge_again(
     Path(id): Path<String>,
 ) -> Result<Redirect, Fault> {
     let id = house.store.resolve(&id).await?;
-    let judged = subject::judged(&house.store, &id, &house.library).await?;
+    let judged = Sheet::judged(&house, &id).await?;
     subject::keep(&house.store, &id, &judged.findings, house.clock.now().wall).await?;
     Ok(Redirect::to(&format!("/sheet/{id}#{}", Section::Findings.key())))
 }

@@ -11,6 +11,7 @@ use store::RecordId;
 use super::state::Sheet;
 use crate::commands::{Paper, report, subject};
 use crate::output::Trouble;
+use crate::web::aside::aside;
 use crate::web::{Fault, House};
 
 pub(super) fn routes() -> Router<House> {
@@ -35,7 +36,7 @@ pub(super) fn links(sheet: &Sheet) -> Markup {
 
 async fn report_pdf(State(house): State<House>, Path(id): Path<String>) -> Result<Response, Fault> {
     let id = house.store.resolve(&id).await?;
-    let judged = subject::judged(&house.store, &id, &house.library).await?;
+    let judged = Sheet::judged(&house, &id).await?;
     subject::keep(&house.store, &id, &judged.findings, house.clock.now().wall).await?;
     // Laying out pages takes long enough to hold up others.
     let made = tokio::task::spawn_blocking(move || report::paper(&judged, Paper::A4)).await;
@@ -45,15 +46,23 @@ async fn report_pdf(State(house): State<House>, Path(id): Path<String>) -> Resul
 
 async fn record(State(house): State<House>, Path(id): Path<String>) -> Result<Response, Fault> {
     let id = house.store.resolve(&id).await?;
-    let mut bytes = Vec::new();
-    house.store.export_json(std::slice::from_ref(&id), &mut bytes).await?;
+    let of = id.clone();
+    let written = aside(async move {
+        let mut bytes = Vec::new();
+        house.store.export_json(std::slice::from_ref(&of), &mut bytes).await.map(|()| bytes)
+    });
+    let bytes = written.await??;
     Ok(file("application/json", &name(&id, "json"), "attachment", bytes))
 }
 
 async fn readings(State(house): State<House>, Path(id): Path<String>) -> Result<Response, Fault> {
     let id = house.store.resolve(&id).await?;
-    let mut bytes = Vec::new();
-    house.store.export_csv(&id, &mut bytes).await?;
+    let of = id.clone();
+    let written = aside(async move {
+        let mut bytes = Vec::new();
+        house.store.export_csv(&of, &mut bytes).await.map(|()| bytes)
+    });
+    let bytes = written.await??;
     Ok(file("text/csv; charset=utf-8", &name(&id, "csv"), "attachment", bytes))
 }
 

@@ -7,8 +7,9 @@ use session::{Event, Record};
 use store::signatures::code_of;
 use store::{Broken, KeptFindings, RecordId, Seal, Signature};
 
-use crate::commands::subject;
+use crate::commands::subject::{self, Judged};
 use crate::show::stage;
+use crate::web::aside::aside;
 use crate::web::{Fault, Follows, Frame, House};
 
 /// One part of the sheet, in the order of the work.
@@ -94,6 +95,18 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub(super) async fn read(house: &House, frame: &Frame, asked: &str) -> Result<Self, Fault> {
+        let (house, frame, asked) = (house.clone(), frame.clone(), asked.to_owned());
+        aside(async move { Self::read_here(&house, &frame, &asked).await }).await?
+    }
+
+    /// A kept record, judged by the values and the method of today.
+    pub(super) async fn judged(house: &House, id: &RecordId) -> Result<Judged, Fault> {
+        let (house, id) = (house.clone(), id.clone());
+        let judged = aside(async move { subject::judged(&house.store, &id, &house.library).await });
+        Ok(judged.await??)
+    }
+
+    async fn read_here(house: &House, frame: &Frame, asked: &str) -> Result<Self, Fault> {
         let store = &house.store;
         let id = store.resolve(asked).await?;
         let moment = house.hub.at_work(&id).map(|work| work.moment());
