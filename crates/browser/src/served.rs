@@ -53,6 +53,17 @@ impl Served {
         Ok(Self { child, address, folder, db, pace: asked.practice_pace })
     }
 
+    /// The program once more, on the same database and at another place.
+    ///
+    /// # Errors
+    ///
+    /// Where it does not start, or ends at once.
+    pub fn beside(&self) -> Result<Self, Fault> {
+        let folder = scratch("beside")?;
+        let (child, address) = serve(&self.db, "127.0.0.1:0", self.pace)?;
+        Ok(Self { child, address, folder, db: self.db.clone(), pace: self.pace })
+    }
+
     /// Where it is.
     #[must_use]
     pub const fn address(&self) -> SocketAddr {

@@ -7,6 +7,7 @@ mod curves;
 mod killed;
 mod metered;
 mod narrow;
+mod old;
 mod outside;
 mod pictures;
 mod plain;
