@@ -292,6 +292,19 @@ mod tests {
     }
 
     #[test]
+    fn it_is_never_more_than_there_was_and_where_nothing_is_known_all_of_it() {
+        // What comes back in a millisecond cannot lift it above the 25 kV that were read.
+        check(
+            &Remains { insulation: None, ..netlist() },
+            Since::Off { time: Time::from_seconds(1e-3) },
+            (25e3, 25e3),
+        );
+        let unknown = Remains { comes_back: None, ..netlist() };
+        let lifted = unknown.left(None, Since::Lifted { grounded: None }).expect("planned");
+        assert!((lifted.high.volts() - 25e3).abs() < 1e-9, "the highest level there is");
+    }
+
+    #[test]
     fn without_an_object_to_reckon_with_nothing_falls() {
         let unknown =
             Remains { capacitance: None, insulation: None, comes_back: None, ..netlist() };

@@ -444,6 +444,46 @@ fn a_page_hears_words_points_and_answers_and_comes_back_where_it_was() {
 }
 
 #[test]
+fn what_another_program_does_and_what_cannot_be_read_is_on_the_hazard_line() {
+    let bench = Bench::new(None);
+    let work = bench.begin(Source::Keys);
+    let beside = Bench::at(bench.folder.clone(), None);
+    let mut page = beside.page("");
+    page.words(|words| words["hazards"] == json!([]));
+    bench.ready(&work);
+    page.words(|words| words["hazards"][0]["conductor"] == "left");
+
+    // An event of a conductor that the plan has not.
+    let store = &bench.house.store;
+    let now = bench.house.clock.now();
+    let id = bench.runtime.block_on(store.begin(&head(Kind::Test), now.wall)).expect("begun");
+    let clocks = json!({ "begun": { "boot": "b", "monotonic_s": 0.0 } });
+    let begun = serde_json::from_value(clocks).expect("well formed");
+    let batch = Batch { phase: "nobody".to_owned(), ..Batch::default() };
+    let entries = [entry(0.0, begun), entry(1.0, Event::Metered(batch))];
+    bench.runtime.block_on(store.append(&id, &entries)).expect("kept");
+    page.words(|words| {
+        let hazards = words["hazards"].as_array().into_iter().flatten();
+        let said = hazards.filter(|one| one["record"] == id.as_str()).map(|one| &one["said"]);
+        said.filter_map(Value::as_str).any(|said| said.starts_with("see the object itself"))
+    });
+}
+
+#[test]
+fn a_real_test_is_never_timed_by_a_clock_that_goes_faster() {
+    let bench = Bench::new(None);
+    let work = bench.begin(Source::Keys);
+    bench.ready(&work);
+    let id = work.id().clone();
+    let folder = bench.end();
+    let paced = Bench::at(folder, Some(60.0));
+    assert!(paced.house.hub.at_work(&id).is_none());
+    let taken = paced.runtime.block_on(paced.house.hub.take_up(&id));
+    assert!(matches!(taken, Err(Trouble::Argument { .. })));
+    assert_eq!(paced.house.hub.hazards().len(), 1, "it is told all the same");
+}
+
+#[test]
 fn a_device_that_may_watch_only_says_nothing_and_another_says_it_as_its_account() {
     let bench = Bench::new(None);
     let work = bench.begin(Source::Keys);
