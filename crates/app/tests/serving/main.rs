@@ -1,6 +1,8 @@
 //! `serve` and `people`, seen through the built program.
 #![cfg(unix)]
 
+mod killed;
+
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::{TcpListener, TcpStream};
 use std::path::PathBuf;

@@ -1,0 +1,96 @@
+//! The program ended from outside, with no warning, while two browsers say lines.
+
+use std::fmt::Write as _;
+use std::io::{Read as _, Write as _};
+use std::net::TcpStream;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use super::{Place, ended};
+
+/// Lines that are answered before it is ended.
+const ANSWERED: usize = 40;
+
+/// Sends a form, as a browser without a script does; the status, and where it leads. Nothing where
+/// the other end is gone.
+fn post(address: &str, path: &str, form: &str) -> Option<(u16, String)> {
+    let mut socket = TcpStream::connect(address).ok()?;
+    let length = form.len();
+    let ask = format!(
+        "POST {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nContent-Length: {length}\
+         \r\nContent-Type: application/x-www-form-urlencoded\r\n\r\n{form}"
+    );
+    socket.write_all(ask.as_bytes()).ok()?;
+    let mut answer = String::new();
+    socket.read_to_string(&mut answer).ok()?;
+    let status = answer.split(' ').nth(1)?.parse().ok()?;
+    let place = answer.lines().find_map(|line| line.strip_prefix("location: "));
+    Some((status, place.unwrap_or_default().to_owned()))
+}
+
+fn encoded(text: &str) -> String {
+    text.bytes().fold(String::new(), |mut all, byte| {
+        let _ = write!(all, "%{byte:02X}");
+        all
+    })
+}
+
+/// Begins a record with keys as its source; where its sheet is.
+fn begin(address: &str) -> String {
+    let sent = |path: &str, form: &str| {
+        let (status, place) = post(address, path, form).expect("it answers");
+        assert_eq!(status, 303, "{path}");
+        place
+    };
+    let draft = sent("/sheet/new", "");
+    let job = encoded(include_str!("../../../../docs/examples/gloves.toml"));
+    sent(&format!("{draft}/job-file"), &format!("text={job}"));
+    let sheet = sent(&format!("{draft}/begin"), "who=R.+Tester&from=keys");
+    assert_ne!(sheet, draft, "a record has begun");
+    sheet
+}
+
+/// Says lines until nobody answers; those that were answered as kept.
+fn say(address: &str, sheet: &str, name: &str, answered: &AtomicUsize) -> Vec<String> {
+    let mut kept = Vec::new();
+    for number in 0.. {
+        let remark = format!("{name}-{number}-said");
+        let form = format!("line=remark+{remark}&nonce={remark}");
+        let Some((303, _)) = post(address, &format!("{sheet}/say"), &form) else { break };
+        kept.push(remark);
+        answered.fetch_add(1, Ordering::Relaxed);
+    }
+    kept
+}
+
+#[test]
+fn what_a_browser_was_told_is_kept_stands_in_the_record_once() {
+    let place = Place::new("killed");
+    let (mut child, line) = place.serve("127.0.0.1:0", &[]);
+    let address = line.split("http://").nth(1).and_then(|rest| rest.split('/').next());
+    let address = address.expect("an address");
+    let sheet = begin(address);
+    let answered = AtomicUsize::new(0);
+    let kept = thread::scope(|scope| {
+        let sayers =
+            ["one", "other"].map(|name| scope.spawn(|| say(address, &sheet, name, &answered)));
+        let begun = Instant::now();
+        while answered.load(Ordering::Relaxed) < ANSWERED {
+            assert!(begun.elapsed() < Duration::from_secs(60), "lines are answered");
+            thread::sleep(Duration::from_millis(1));
+        }
+        child.kill().expect("it runs");
+        child.wait().expect("it ends");
+        sayers.map(|sayer| sayer.join().expect("it ended")).concat()
+    });
+    assert!(kept.len() >= ANSWERED);
+    let id = sheet.rsplit('/').next().expect("an id");
+    let (status, out, said) =
+        ended(&place.run(&["export", "--record", id, "--format", "json"], ""));
+    assert_eq!(status, 0, "{said}");
+    for remark in &kept {
+        assert_eq!(out.matches(remark.as_str()).count(), 1, "{remark}");
+    }
+    assert_eq!(ended(&place.run(&["verify"], "")).0, 0);
+}
