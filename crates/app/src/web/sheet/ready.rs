@@ -44,7 +44,10 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
             @if !sheet.is_account { (who(sheet)) }
             @let all = lines(sheet).count();
             @if ticks(sheet) < all {
-                p { a href="#checklist" { "The checklist" } ": " (ticks(sheet)) " of " (all) " lines ticked." }
+                p {
+                    a href="#checklist" { "The checklist" } ": "
+                    (ticks(sheet)) " of " (all) " lines ticked."
+                }
             }
             (hand(sheet, Section::Before))
         }
