@@ -16,8 +16,9 @@ pub(super) fn line(sheet: &Sheet) -> String {
         return "No voltage was recorded".to_owned();
     }
     let told = conductors.iter().filter_map(|one| {
-        let last = one.applications.last()?;
-        Some(format!("{} {}", one.phase, amount(last, Told::Folded)))
+        let (last, before) = one.applications.split_last()?;
+        let before: String = before.iter().filter_map(cut_short).collect();
+        Some(format!("{} {before}{}", one.phase, amount(last, Told::Folded)))
     });
     told.collect::<Vec<_>>().join("; ")
 }
@@ -46,6 +47,12 @@ fn conductor(sheet: &Sheet, one: &Conductor) -> Markup {
         }
         (chart::figure(&sheet.record, &one.phase))
     }
+}
+
+/// What stays worth a word when voltage was put on again after it.
+fn cut_short(application: &Application) -> Option<String> {
+    let end = application.end.filter(|end| *end != End::Stopped)?;
+    Some(format!("{}, then ", ended(end)))
 }
 
 /// How much of it is told.
