@@ -1,6 +1,7 @@
 //! What the view shows, and in which words.
 
-use quantity::{Current, Time, Voltage};
+use plan::left::{Remains, Since};
+use quantity::{Band, Capacitance, Current, Time, Voltage};
 use session::live::Next;
 use session::state::State;
 
@@ -58,6 +59,49 @@ fn the_hazard_line() {
     bench.work("residual 0.3");
     let next = bench.session.view(bench.now()).next;
     assert_eq!(next.to_string(), "lay the tool on, then ground: 300 V came back");
+}
+
+/// Derived: what `plan::left` reckons from the same reading and the same times.
+#[test]
+fn what_may_be_left_goes_by_what_was_done_and_read() {
+    let mut plan = plan(&["A", "B", "C"], false);
+    plan.capacitance_band = Some(Band::certain(Capacitance::from_microfarads(1.0)));
+    let mut bench = Bench::of(plan);
+    let remains = Remains::of(&bench.head.job, &bench.head.plan);
+    let seconds = Time::from_seconds;
+    let left = |bench: &Bench| bench.session.view(bench.now()).conductors[0].left;
+    let check = |bench: &Bench, read: Option<f64>, since: Since| {
+        let expected = remains.left(read.map(Voltage::from_kilovolts), since);
+        let (found, expected) = left(bench).zip(expected).expect("it is hazardous");
+        let near = |one: Voltage, other: Voltage| (one - other).volts().abs() < 0.1;
+        let same = near(found.mid, expected.mid) && near(found.high, expected.high);
+        assert!(same, "{since:?}: {found:?}, not {expected:?}");
+    };
+    let say = |bench: &mut Bench, line: &str| {
+        bench.say(line).unwrap_or_else(|refusal| panic!("{line}: {refusal}"));
+    };
+    bench.work(READY);
+    assert_eq!(left(&bench), None);
+    bench.work("energise; rise");
+    check(&bench, None, Since::Fed);
+    bench.meter(12.0, 0.5);
+    bench.wait(60.0);
+    check(&bench, Some(12.0), Since::Fed);
+    bench.work("stop");
+    say(&mut bench, "off");
+    bench.wait(100.0);
+    check(&bench, Some(12.0), Since::Off { time: seconds(100.0) });
+    say(&mut bench, "residual 6");
+    bench.wait(50.0);
+    check(&bench, Some(6.0), Since::Off { time: seconds(50.0) });
+    say(&mut bench, "tool");
+    bench.wait(0.5);
+    check(&bench, Some(6.0), Since::Tool { off: seconds(50.0), on: seconds(0.5) });
+    say(&mut bench, "ground 1 at A");
+    assert_eq!(left(&bench), None, "it is not hazardous");
+    bench.wait(5.0);
+    say(&mut bench, "lift 1");
+    check(&bench, None, Since::Lifted { grounded: Some(seconds(5.0)) });
 }
 
 #[test]
