@@ -469,6 +469,30 @@ fn what_another_program_does_and_what_cannot_be_read_is_on_the_hazard_line() {
     });
 }
 
+/// A second is a minute here: what was typed half a second ago was read thirty seconds ago.
+#[test]
+fn a_reading_is_of_when_it_was_typed_and_what_is_off_stays_on_the_hazard_line() {
+    let bench = Bench::new(Some(60.0));
+    let work = bench.begin(Source::Keys);
+    bench.ready(&work);
+    let pause = async { tokio::time::sleep(Duration::from_secs(1)).await };
+    bench.runtime.block_on(pause);
+    let ago = Time::from_seconds(0.5);
+    let typed = Line { ago, ..said("@left 10 0.5", "") };
+    bench.runtime.block_on(work.say(typed)).expect("it is kept");
+    bench.say(&work, "remark now").expect("it is kept");
+    let at = bench.record(work.id()).events.into_iter().rev().filter_map(|entry| entry.at);
+    let at: Vec<f64> = at.take(2).map(|at| at.since_begun.seconds()).collect();
+    assert!(at[0] - at[1] >= 30.0, "{at:?}");
+    for line in ["@left stop", "@left off"] {
+        bench.say(&work, line).expect("it is kept");
+    }
+    let hazards = bench.house.hub.hazards();
+    let said =
+        hazards.first().map(|one| one.said.as_str()).expect("it is hazardous until grounded");
+    assert!(said.contains("may be left"), "{said}");
+}
+
 #[test]
 fn a_real_test_is_never_timed_by_a_clock_that_goes_faster() {
     let bench = Bench::new(None);
