@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 use std::io::{Read as _, Write as _};
 use std::net::TcpStream;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::{Sender, channel};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use super::{Place, ended};
 
@@ -52,14 +52,14 @@ fn begin(address: &str) -> String {
 }
 
 /// Says lines until nobody answers; those that were answered as kept.
-fn say(address: &str, sheet: &str, name: &str, answered: &AtomicUsize) -> Vec<String> {
+fn say(address: &str, sheet: &str, name: &str, answered: &Sender<()>) -> Vec<String> {
     let mut kept = Vec::new();
     for number in 0.. {
         let remark = format!("{name}-{number}-said");
         let form = format!("line=remark+{remark}&nonce={remark}");
         let Some((303, _)) = post(address, &format!("{sheet}/say"), &form) else { break };
         kept.push(remark);
-        answered.fetch_add(1, Ordering::Relaxed);
+        let _ = answered.send(());
     }
     kept
 }
@@ -71,14 +71,14 @@ fn what_a_browser_was_told_is_kept_stands_in_the_record_once() {
     let address = line.split("http://").nth(1).and_then(|rest| rest.split('/').next());
     let address = address.expect("an address");
     let sheet = begin(address);
-    let answered = AtomicUsize::new(0);
+    let (tell, answered) = channel();
     let kept = thread::scope(|scope| {
-        let sayers =
-            ["one", "other"].map(|name| scope.spawn(|| say(address, &sheet, name, &answered)));
-        let begun = Instant::now();
-        while answered.load(Ordering::Relaxed) < ANSWERED {
-            assert!(begun.elapsed() < Duration::from_secs(60), "lines are answered");
-            thread::sleep(Duration::from_millis(1));
+        let sayers = [("one", tell.clone()), ("other", tell)].map(|(name, tell)| {
+            let sheet = &sheet;
+            scope.spawn(move || say(address, sheet, name, &tell))
+        });
+        for _ in 0..ANSWERED {
+            answered.recv_timeout(Duration::from_secs(60)).expect("lines are answered");
         }
         child.kill().expect("it runs");
         child.wait().expect("it ends");
