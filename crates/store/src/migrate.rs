@@ -45,27 +45,26 @@ pub(crate) async fn found(
     }
 }
 
-/// Leads the database to the last edition.
+/// Leads the database to the last edition, all the way or not at all: a program that is ended
+/// meanwhile leaves it as it was.
 pub(crate) async fn migrate(pool: &SqlitePool, wall: Timestamp) -> Result<(), OpenError> {
-    for (edition, statements) in EDITIONS {
-        let mut tx = pool.begin_with("BEGIN IMMEDIATE").await?;
-        // Another program may have done it since.
-        if found(&mut tx).await?.is_some_and(|found| found >= *edition) {
-            continue;
-        }
-        sqlx::raw_sql(
-            "CREATE TABLE IF NOT EXISTS ohmstead_edition \
-             (edition INTEGER PRIMARY KEY, made_us INTEGER NOT NULL) STRICT",
-        )
-        .execute(&mut *tx)
-        .await?;
+    let mut tx = pool.begin_with("BEGIN IMMEDIATE").await?;
+    // Another program may have done it since.
+    let Some(found) = found(&mut tx).await?.filter(|found| *found < KNOWN) else { return Ok(()) };
+    sqlx::raw_sql(
+        "CREATE TABLE IF NOT EXISTS ohmstead_edition \
+         (edition INTEGER PRIMARY KEY, made_us INTEGER NOT NULL) STRICT",
+    )
+    .execute(&mut *tx)
+    .await?;
+    for (edition, statements) in EDITIONS.iter().filter(|(edition, _)| *edition > found) {
         sqlx::raw_sql(*statements).execute(&mut *tx).await?;
         sqlx::query("INSERT INTO ohmstead_edition (edition, made_us) VALUES ($1, $2)")
             .bind(edition)
             .bind(micros(wall))
             .execute(&mut *tx)
             .await?;
-        tx.commit().await?;
     }
+    tx.commit().await?;
     Ok(())
 }
