@@ -81,6 +81,12 @@ fn head(sheet: &Sheet) -> Markup {
                 "▲ SEALS DO NOT HOLD: go by the paper, or by a copy whose seals hold; see 6"
             }
         }
+        @if let Some(why) = &sheet.unfollowed {
+            p .banner role="alert" {
+                "▲ TREAT IT AS HAZARDOUS, see the object itself: what stands here of its state "
+                "cannot be relied on. " (why)
+            }
+        }
         h1 { (plan.asset) }
         p { (plan.object) }
         @if !sheet.stage { (paper::links(sheet)) }

@@ -1,7 +1,7 @@
 //! What a sheet is made from, and which section is worked on.
 
 use judge::Findings;
-use session::live::{Session, View};
+use session::live::{ReplayError, Session, View};
 use session::record::{Head, Now};
 use session::{Event, Record};
 use store::signatures::code_of;
@@ -77,6 +77,8 @@ pub(super) struct Sheet {
     pub(super) broken: Vec<Broken>,
     /// As it stands now; `None` where it was not recorded while it happened.
     pub(super) view: Option<View>,
+    /// Why its events do not lead to that view, where they do not.
+    pub(super) unfollowed: Option<ReplayError>,
     /// It is at work here, so that something can be said.
     pub(super) deeds: Option<u64>,
     /// Findings kept of it, the oldest first.
@@ -111,8 +113,8 @@ impl Sheet {
         let id = store.resolve(asked).await?;
         let moment = house.hub.at_work(&id).map(|work| work.moment());
         let stored = store.record(&id).await?;
-        let view = match &moment {
-            Some(moment) => Some(moment.view.clone()),
+        let (view, unfollowed) = match &moment {
+            Some(moment) => (Some(moment.view.clone()), None),
             None => view(&stored.record, house.clock.now()),
         };
         let stage = view.as_ref().is_some_and(|view| !view.closed && view.is_hazardous());
@@ -135,6 +137,7 @@ impl Sheet {
             seals: stored.seals,
             broken,
             view,
+            unfollowed,
             deeds: moment.map(|moment| moment.deeds),
             kept,
             findings,
@@ -187,20 +190,21 @@ pub(super) fn current(view: Option<&View>, unsigned: bool) -> Section {
     }
 }
 
-/// How a record stands that was recorded while it happened.
-fn view(record: &Record, now: Now) -> Option<View> {
+/// How a record stands that was recorded while it happened, and the first event that does not fit,
+/// if one does not: what follows it is told all the same, and cannot be relied on.
+pub(super) fn view(record: &Record, now: Now) -> (Option<View>, Option<ReplayError>) {
     if !record.events.iter().any(|entry| matches!(entry.what, Event::Begun(_))) {
-        return None;
+        return (None, None);
     }
     let Record { format, kind, source, job, plan, events } = record;
     let (format, source) = (format.clone(), source.clone());
     let head = Head { format, kind: *kind, source, job: job.clone(), plan: plan.clone() };
     let mut session = Session::replaying(&head);
+    let mut unfollowed = None;
     for entry in events {
-        // What does not fit was never a move.
-        let _ = session.replay(entry);
+        unfollowed = unfollowed.or(session.replay(entry).err());
     }
-    Some(session.view(now))
+    (Some(session.view(now)), unfollowed)
 }
 
 #[cfg(test)]

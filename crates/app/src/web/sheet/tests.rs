@@ -1,13 +1,15 @@
 //! What stands open at each state of a whole test, and what a sheet never says.
 
 use judge::Findings;
-use session::Record;
+use quantity::Time;
 use session::live::View;
+use session::record::Now;
+use session::{Event, Record};
 use standards::Library;
 use store::check::How;
 use store::{Broken, KeptFindings, RecordId, Signature};
 
-use super::state::{Section, Sheet, current};
+use super::state::{Section, Sheet, current, view};
 use super::{body, stage};
 use crate::show::stage::tests::{COURSE, Walk};
 
@@ -34,6 +36,7 @@ fn sheet(record: Record, view: Option<View>) -> Sheet {
         stage,
         record,
         view,
+        unfollowed: None,
     }
 }
 
@@ -166,6 +169,23 @@ fn nothing_is_read_off_a_record_whose_seals_do_not_hold() {
     for hidden in ["class=\"verdict\"", "report.pdf", "I sign"] {
         assert!(!page.contains(hidden), "{hidden} is shown");
     }
+}
+
+/// The last ground that is on may be in the very event that does not fit.
+#[test]
+fn a_record_that_cannot_be_followed_is_never_shown_as_grounded_and_well() {
+    let now = Now { monotonic: Time::ZERO, wall: jiff::Timestamp::UNIX_EPOCH };
+    let mut record = over(Vec::new()).record;
+    assert_eq!(view(&record, now).1, None);
+    let did = record.events.iter_mut().find_map(|entry| match &mut entry.what {
+        Event::Did { phase, .. } => Some(phase),
+        _ => None,
+    });
+    "nobody's".clone_into(did.expect("something was done"));
+    let (view, unfollowed) = view(&record, now);
+    assert!(unfollowed.is_some());
+    let page = page(&Sheet { unfollowed, ..sheet(record, view) });
+    assert!(page.contains("TREAT IT AS HAZARDOUS") && page.contains("nobody's"), "{page}");
 }
 
 #[test]
