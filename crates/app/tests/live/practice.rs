@@ -96,10 +96,11 @@ fn by_the_clock_the_hand_works_too() {
     let words = ["run", GLOVES, "--from", &set.address, "--every", "0.05", "--json"];
     let mut child = place.command(&words).stdout(Stdio::piped()).spawn().expect("it is built");
     let out = BufReader::new(child.stdout.take().expect("it was asked for"));
-    // The hand puts its first ground on at once, and goes on after two seconds.
+    // The hand puts its first ground on at once, and goes on after two seconds of its own clock;
+    // eight leave it room on a machine that is busy.
     let kept = out.lines().map_while(Result::ok);
     let enough = kept.map(|line| serde_json::from_str::<Value>(&line).expect("JSON"));
-    let seen = enough.take_while(|line| line["readings"].as_u64() < Some(40)).count();
+    let seen = enough.take_while(|line| line["readings"].as_u64() < Some(160)).count();
     assert!(seen > 2, "{seen}");
     child.kill().expect("it is ours");
     child.wait().expect("it ends");
