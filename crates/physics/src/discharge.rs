@@ -115,6 +115,8 @@ pub fn peak_current(resistor: Resistance, from: Voltage) -> Current {
 ///     insulation: None,
 ///     start: Voltage::ZERO,
 ///     branches: vec![],
+///     surface: None,
+///     onset: None,
 /// };
 /// let held = Held { voltage: Voltage::from_kilovolts(10.0), over: Time::from_seconds(60.0) };
 /// let tool = Tool { resistance: Resistance::from_kilohms(10.0), time: Time::from_seconds(1.0) };
@@ -160,6 +162,8 @@ pub fn resistor_energy(
 ///     insulation: None,
 ///     start: Voltage::ZERO,
 ///     branches: vec![branch],
+///     surface: None,
+///     onset: None,
 /// };
 /// let held = Held { voltage: Voltage::from_kilovolts(25.0), over: Time::ZERO };
 /// // Derived: V·e^(−60/100)·50/1050.
@@ -204,6 +208,8 @@ pub fn rebound_peak(
 ///     insulation: None,
 ///     start: Voltage::ZERO,
 ///     branches: vec![branch],
+///     surface: None,
+///     onset: None,
 /// };
 /// let held = Held { voltage: Voltage::from_kilovolts(25.0), over: Time::ZERO };
 /// let limit = Voltage::from_volts(50.0);
@@ -342,6 +348,8 @@ mod tests {
             insulation: Some(Resistance::from_megohms(25_000.0)),
             start: Voltage::ZERO,
             branches: [20.0, 200.0, 2000.0].into_iter().zip(volts).map(branch).collect(),
+            surface: None,
+            onset: None,
         }
     }
 

@@ -38,6 +38,8 @@ fn object(chance: &mut Chance) -> TestObject {
                 start: Voltage::ZERO,
             })
             .collect(),
+        surface: None,
+        onset: None,
     }
 }
 
@@ -65,6 +67,8 @@ fn check(seed: u64) -> Vec<Happening> {
         limit: Some(Current::from_amperes(chance.log(1e-5, 1e-1))),
         series: Resistance::from_ohms(chance.maybe(1e-3, 1e8).unwrap_or(0.0)),
         trip: chance.maybe(1e-5, 1e-1).map(Current::from_amperes),
+        bleed: None,
+        ripple: None,
     };
     let legs = course(&mut chance);
     let top = legs.iter().fold(0.0, |top: f64, leg| top.max(leg.to.volts()));

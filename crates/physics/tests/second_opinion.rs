@@ -109,11 +109,15 @@ impl Case {
                     start: Voltage::ZERO,
                 })
                 .collect(),
+            surface: None,
+            onset: None,
         };
         let supply = Supply {
             limit: Some(Current::from_amperes(self.limit)),
             series: Resistance::from_ohms(self.series),
             trip: None,
+            bleed: None,
+            ripple: None,
         };
         let leg = |&(to, rate, dwell): &(f64, Option<f64>, f64)| Leg {
             to: Voltage::from_volts(to),

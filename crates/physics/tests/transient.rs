@@ -17,11 +17,19 @@ fn three_branches(start: f64, branch_starts: [f64; 3]) -> TestObject {
         insulation: Some(Resistance::from_megohms(25_000.0)),
         start: Voltage::from_volts(start),
         branches: [20.0, 200.0, 2000.0].into_iter().zip(branch_starts).map(branch).collect(),
+        surface: None,
+        onset: None,
     }
 }
 
 fn limited_clamp() -> Supply {
-    Supply { limit: Some(Current::from_milliamperes(1.0)), series: Resistance::ZERO, trip: None }
+    Supply {
+        limit: Some(Current::from_milliamperes(1.0)),
+        series: Resistance::ZERO,
+        trip: None,
+        bleed: None,
+        ripple: None,
+    }
 }
 
 fn jump_to_25_kv(dwell: f64) -> Leg {
@@ -151,6 +159,8 @@ fn polarisation_and_depolarisation_currents() {
         insulation: Some(Resistance::from_megohms(50e3)),
         start: Voltage::ZERO,
         branches: vec![branch(5e3, 2.0), branch(20e3, 5.0), branch(100e3, 10.0)],
+        surface: None,
+        onset: None,
     };
     let leg =
         Leg { to: Voltage::from_kilovolts(1.0), rise: None, dwell: Time::from_seconds(1000.0) };
@@ -179,6 +189,8 @@ fn plain() -> TestObject {
         insulation: Some(Resistance::from_megohms(10_000.0)),
         start: Voltage::ZERO,
         branches: vec![],
+        surface: None,
+        onset: None,
     }
 }
 

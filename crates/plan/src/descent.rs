@@ -151,6 +151,8 @@ impl Giving {
             insulation: Some(corner.insulation),
             start: Voltage::ZERO,
             branches: law.branches(capacitance, Time::from_seconds(1.0), oldest),
+            surface: None,
+            onset: None,
         }
     }
 

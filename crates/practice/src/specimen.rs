@@ -95,6 +95,8 @@ impl Specimen {
             insulation: None,
             start: Voltage::ZERO,
             branches: truth.absorption.clone(),
+            surface: None,
+            onset: None,
         };
         let around = Around::default();
         let run = solved(&object, None, around);
@@ -393,6 +395,8 @@ mod tests {
             limit: Some(Current::from_milliamperes(1.0)),
             series: Resistance::from_ohms(1.0),
             trip: None,
+            bleed: None,
+            ripple: None,
         };
         let rate = VoltageRate::from_kilovolts_per_second(1.0);
         let feed = Feed { supply, command: level, target: level, rate };
@@ -494,6 +498,8 @@ mod tests {
             insulation: Some(Resistance::from_ohms(1.0 / specimen.conductance())),
             start: Voltage::ZERO,
             branches: truth(None).absorption,
+            surface: None,
+            onset: None,
         };
         let held = Held { voltage: level, over: Time::from_minutes(10.0) };
         let tool = Tool { resistance: tool, time: Time::from_seconds(10.0) };

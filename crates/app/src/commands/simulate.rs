@@ -80,11 +80,15 @@ fn solve(case: &Case) -> Result<Vec<Sample>, transient::TransientError> {
                 start: branch.start,
             })
             .collect(),
+        surface: None,
+        onset: None,
     };
     let supply = Supply {
         limit: case.supply.limit,
         series: case.supply.series_resistance,
         trip: case.supply.trip,
+        bleed: None,
+        ripple: None,
     };
     let course: Vec<Leg> = case
         .course

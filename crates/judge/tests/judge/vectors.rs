@@ -228,11 +228,15 @@ fn the_index_counts_from_the_end_of_the_rise() {
         insulation: Some(Resistance::from_megohms(25e3)),
         start: Voltage::ZERO,
         branches: vec![branch(20.0), branch(200.0), branch(2000.0)],
+        surface: None,
+        onset: None,
     };
     let supply = Supply {
         limit: Some(Current::from_milliamperes(1.0)),
         series: Resistance::ZERO,
         trip: None,
+        bleed: None,
+        ripple: None,
     };
     let leg = Leg { to: kv(25.0), rise: None, dwell: Time::from_seconds(700.0) };
     // Read every second of the rise, then as the index asks, counted from 26 s: the last row

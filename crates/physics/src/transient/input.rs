@@ -2,7 +2,9 @@
 
 use std::fmt;
 
-use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
+use quantity::{Capacitance, Current, Ratio, Resistance, Time, Voltage, VoltageRate};
+
+use crate::conduction::Onset;
 
 /// The object under test, seen from its high-voltage terminal.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,6 +17,19 @@ pub struct TestObject {
     pub start: Voltage,
     /// Absorption: series R-C branches across the terminals.
     pub branches: Vec<Branch>,
+    /// Leakage over the surface, beside the insulation; `None` where there is none.
+    pub surface: Option<Surface>,
+    /// What makes conduction grow faster than the voltage; `None` where it follows Ohm's law.
+    pub onset: Option<Onset>,
+}
+
+/// Leakage over the surface from the high-voltage terminal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Surface {
+    /// Its resistance.
+    pub resistance: Resistance,
+    /// Whether a guard takes it past the meter: the supply still gives it.
+    pub guarded: bool,
 }
 
 /// One absorption branch: a resistance and a capacitance in series.
@@ -45,6 +60,20 @@ pub struct Supply {
     pub series: Resistance,
     /// Opens the supply for good when its current exceeds this.
     pub trip: Option<Current>,
+    /// Built-in discharge path across its terminals, on the object's side of the series
+    /// resistance; it stays when the supply opens.
+    pub bleed: Option<Resistance>,
+    /// Ripple of the commanded voltage; `None` where it is smooth.
+    pub ripple: Option<Ripple>,
+}
+
+/// Ripple of a rectified voltage, taken as one sine.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ripple {
+    /// Half of peak to peak over the mean, with nothing connected.
+    pub factor: Ratio,
+    /// Its frequency, `[Hz]`.
+    pub frequency_hz: f64,
 }
 
 /// One leg of a course: to a voltage, then stay.

@@ -15,7 +15,9 @@ mod run;
 mod solver;
 mod stretch;
 
-pub use input::{Branch, Discharge, Input, Leg, Supply, TestObject, TransientError};
+pub use input::{
+    Branch, Discharge, Input, Leg, Ripple, Supply, Surface, TestObject, TransientError,
+};
 pub(crate) use input::{not_negative, positive};
 pub(crate) use modes::{Modes, Network, State};
 pub use run::{Event, Happening, Outline, Run, Sample, simulate};

@@ -223,6 +223,8 @@ mod tests {
                     start: Voltage::ZERO,
                 })
                 .collect(),
+            surface: None,
+            onset: None,
         }
     }
 

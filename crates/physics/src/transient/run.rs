@@ -98,11 +98,15 @@ pub struct Run {
 ///     insulation: None,
 ///     start: Voltage::ZERO,
 ///     branches: vec![],
+///     surface: None,
+///     onset: None,
 /// };
 /// let supply = Supply {
 ///     limit: Some(Current::from_milliamperes(1.0)),
 ///     series: Resistance::ZERO,
 ///     trip: None,
+///     bleed: None,
+///     ripple: None,
 /// };
 /// let jump = Leg {
 ///     to: Voltage::from_kilovolts(25.0),

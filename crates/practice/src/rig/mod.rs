@@ -355,7 +355,13 @@ impl Rig {
     fn connect(&mut self) {
         let full = self.dial_full();
         let feed = self.high_voltage.then(|| Feed {
-            supply: Supply { limit: Some(self.limit), series: SERIES, trip: Some(self.trip) },
+            supply: Supply {
+                limit: Some(self.limit),
+                series: SERIES,
+                trip: Some(self.trip),
+                bleed: None,
+                ripple: None,
+            },
             command: full * self.dial_at(),
             target: full * self.dial.target,
             rate: VoltageRate::from_volts_per_second(full.volts() * self.dial.rate),

@@ -1,0 +1,1 @@
+//! Breakdown statistics: Weibull, censored, and voltage raised in steps.

@@ -1,0 +1,1 @@
+//! What a discharged object gives back, and what that says of its losses.

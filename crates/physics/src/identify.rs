@@ -1,0 +1,1 @@
+//! What an object is, from the readings of a test.

@@ -1,0 +1,1 @@
+//! General non-linear least squares, and whether its minimum is the right one.
