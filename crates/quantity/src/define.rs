@@ -142,6 +142,11 @@ quantities! {
     /// A rate of rise, in volts per second.
     VoltageRate, "V/s": volts_per_second from_volts_per_second,
         kilovolts_per_second from_kilovolts_per_second 1e3;
+    /// Pressure, in pascals.
+    Pressure, "Pa": pascals from_pascals, kilopascals from_kilopascals 1e3;
+    /// Mass of water vapour in a volume of air, in grams per cubic metre: the published formulas
+    /// count in grams.
+    AbsoluteHumidity, "g/m³": grams_per_cubic_metre from_grams_per_cubic_metre;
     /// A number without a unit.
     Ratio, "": value from_value, percent from_percent 0.01;
 }

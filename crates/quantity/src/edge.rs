@@ -7,6 +7,7 @@
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use crate::air::{AbsoluteHumidity, Pressure};
 use crate::{
     Band, Capacitance, Current, Energy, Length, Ratio, Resistance, Temperature, Time, Voltage,
     VoltageRate,
@@ -118,7 +119,9 @@ single_numbers!(
     Length,
     VoltageRate,
     Ratio,
-    Temperature
+    Temperature,
+    Pressure,
+    AbsoluteHumidity
 );
 
 edges! {
@@ -148,6 +151,10 @@ edges! {
     kv_per_s: VoltageRate, kilovolts_per_second, from_kilovolts_per_second;
     /// Per cent.
     percent: Ratio, percent, from_percent;
+    /// Kilopascals.
+    kpa: Pressure, kilopascals, from_kilopascals;
+    /// Grams per cubic metre.
+    g_per_m3: AbsoluteHumidity, grams_per_cubic_metre, from_grams_per_cubic_metre;
     /// Degrees Celsius.
     c: Temperature, celsius, from_celsius;
 }

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod air;
 mod define;
 pub mod edge;
 mod engineering;

@@ -1,0 +1,3 @@
+//! Quantities of the air, which few rooms need.
+
+pub use crate::define::{AbsoluteHumidity, Pressure};
