@@ -29,7 +29,7 @@ const SHORTEST_TOOL: Time = Time::from_seconds(10.0);
 
 /// Energy in a capacitance, the upper one.
 pub(crate) fn stored_most(range: &ObjectRange, test: Voltage) -> Energy {
-    physics::capacitance::stored_energy(range.capacitance.high, test)
+    physics::capacitance::stored_energy(range.whole_capacitance().high, test)
 }
 
 /// Whether the resistor comes before the solid ground.
@@ -49,7 +49,7 @@ pub(crate) fn plan(
 ) -> (Descent, Vec<Citation>) {
     let test = held.voltage;
     let limit = safety::touch_limit(library);
-    let capacitance = range.capacitance.high;
+    let capacitance = range.whole_capacitance().high;
     let stored = stored_most(range, test);
     let resistor = resistor(job, test);
     let to_limit = discharge::time_to(resistor, capacitance, test, limit.value);
@@ -143,12 +143,14 @@ struct Giving {
 
 impl Giving {
     fn object(&self, range: &ObjectRange, corner: &Corner) -> TestObject {
-        let capacitance = range.capacitance.high;
+        let capacitance = range.whole_capacitance().high;
+        // Of an unknown length the longer one conducts more, too.
+        let extent = capacitance / range.capacitance.high;
         let law = PowerLaw { strength: corner.strength, exponent: corner.exponent };
         let oldest = self.held.over * OLDEST_BRANCH;
         TestObject {
             capacitance,
-            insulation: Some(corner.insulation),
+            insulation: Some(corner.insulation / extent),
             start: Voltage::ZERO,
             branches: law.branches(capacitance, Time::from_seconds(1.0), oldest),
             surface: None,
@@ -258,6 +260,7 @@ mod tests {
             insulation: Band::certain(Resistance::from_megohms(10_000.0)),
             strength: Band::certain(0.005),
             exponent: Band::certain(0.85),
+            extent: Band::certain(1.0),
         }
     }
 

@@ -165,11 +165,12 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
     plan.voltmeter_range = fitted.voltmeter_range;
     plan.ammeter_range = fitted.ammeter_range;
     plan.charging = Some(fitted.charging);
-    plan.capacitance = Some(model.range.capacitance.mid);
-    plan.capacitance_band = Some(model.range.capacitance);
+    let capacitance = model.range.whole_capacitance();
+    plan.capacitance = Some(capacitance.mid);
+    plan.capacitance_band = Some(capacitance);
     plan.capacitance_from = Some(model.capacitance_from.clone());
     plan.model = Some(ObjectModel {
-        insulation: model.range.insulation,
+        insulation: model.range.whole_insulation(),
         absorption_strength: model.range.strength,
         absorption_exponent: model.range.exponent,
     });
@@ -189,7 +190,8 @@ fn come_down(
     let held = Held { voltage: test, over: at_voltage };
     let floor = descent::meter_floor(&job.set, plan.voltmeter_range, library);
     let (down, sources) = descent::plan(job, library, &model.range, held, floor, issues);
-    plan.stored = Some(physics::capacitance::stored_energy(model.range.capacitance.mid, test));
+    plan.stored =
+        Some(physics::capacitance::stored_energy(model.range.whole_capacitance().mid, test));
     plan.stored_most = Some(descent::stored_most(&model.range, test));
     plan.duration = Some(at_voltage + down.to_50v);
     plan.sources.extend(sources);

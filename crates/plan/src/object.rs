@@ -93,14 +93,17 @@ pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
         (Some(cable), AssetClass::Cable) => cable_resistance(cable, library)?,
         _ => typical::resistance(library, system),
     };
-    let sources =
+    let extent = extent(job, library, issues);
+    let mut sources =
         vec![capacitance.source.clone(), absorption.source.clone(), insulation.source.clone()];
+    sources.extend(extent.as_ref().map(|extent| extent.source.clone()));
     Some(Modelled {
         range: ObjectRange {
             capacitance: capacitance.value,
             insulation: insulation.value,
             strength: absorption.value.strength,
             exponent: absorption.value.exponent,
+            extent: extent.map_or(Band::certain(1.0), |extent| extent.value),
         },
         capacitance_from: capacitance.source,
         sources,
@@ -141,18 +144,26 @@ fn cable_capacitance(
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Cited<Band<Capacitance>>> {
     let per_kilometre = capacitance_per_kilometre(cable, rated, library, issues)?;
-    let Some(length) = cable.length else {
-        let typical = typical::cable_length(library);
-        let Band { low, mid, high } = typical.value;
-        issues.push(CableConcern::LengthMissing { shortest: low, longest: high }.say());
-        let value = Band {
-            low: per_kilometre.value.low * low.kilometres(),
-            mid: per_kilometre.value.mid * mid.kilometres(),
-            high: per_kilometre.value.high * high.kilometres(),
-        };
-        return Some(Cited { value, source: typical.source });
-    };
-    Some(per_kilometre.map(|band| band.map(|each| each * length.kilometres())))
+    let kilometres = length(cable, library).kilometres();
+    Some(per_kilometre.map(|band| band.map(|each| each * kilometres)))
+}
+
+/// The length of a cable, or one in the middle of what there is.
+fn length(cable: &Cable, library: &Library) -> Length {
+    cable.length.unwrap_or_else(|| typical::cable_length(library).value.mid)
+}
+
+/// A length that is not known, in parts of [`length`]: capacitance and conductance grow with it
+/// alike, so it is drawn once for both.
+fn extent(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Cited<Band<f64>>> {
+    let cable = job.asset.cable.as_ref().filter(|_| job.asset.class == AssetClass::Cable)?;
+    if cable.length.is_some() {
+        return None;
+    }
+    let typical = typical::cable_length(library);
+    let Band { low, mid, high } = typical.value;
+    issues.push(CableConcern::LengthMissing { shortest: low, longest: high }.say());
+    Some(typical.map(|lengths| lengths.map(|each| each / mid)))
 }
 
 /// Of one kilometre: as written, from the geometry, or typical.
@@ -189,15 +200,9 @@ fn cable_resistance(cable: &Cable, library: &Library) -> Option<Cited<Band<Resis
         (Some(inner), Some(outer)) if outer > inner => outer / inner,
         _ => TYPICAL_DIAMETER_RATIO,
     };
-    let length = cable.length.map_or_else(|| typical::cable_length(library).value, Band::certain);
-    let least =
-        |length: Length| constant.value * ratio.log10() / (length / Length::from_feet(1000.0));
-    let value = Band {
-        low: Resistance::from_megohms(spread.low * least(length.high)),
-        mid: Resistance::from_megohms(spread.mid * least(length.mid)),
-        high: Resistance::from_megohms(spread.high * least(length.low)),
-    };
-    Some(Cited { value, source: constant.source })
+    let kilofeet = length(cable, library) / Length::from_feet(1000.0);
+    let least = Resistance::from_megohms(constant.value * ratio.log10() / kilofeet);
+    Some(Cited { value: spread.map(|times| least * times), source: constant.source })
 }
 
 fn from_the_job(written: Capacitance) -> Cited<Band<Capacitance>> {

@@ -79,7 +79,7 @@ pub(crate) fn fit(
         trip: trip(set, hold.at_start().high, test, rule, issues),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
-        charging: object.capacitance.mid * rate,
+        charging: object.whole_capacitance().mid * rate,
         course,
     })
 }
@@ -176,7 +176,7 @@ fn slow_enough(
         if highest <= usable {
             return Some(rate);
         }
-        let charging = object.capacitance.high * rate;
+        let charging = object.whole_capacitance().high * rate;
         let left_for_charging = usable - (highest - charging).max(Current::ZERO);
         if left_for_charging <= usable * 0.05 {
             break;

@@ -1,6 +1,7 @@
 //! Our side of `bench/peers`: one case by name, told on standard input when to answer and when to
 //! take its time. Each case calls what the rooms of the program call.
 
+mod band;
 mod power_law;
 
 use std::env;
@@ -19,8 +20,11 @@ struct Case {
 /// What is timed for at least so long.
 const LEAST_SECONDS: f64 = 0.05;
 
-/// Every case, and how it is made from the words after its name.
-const CASES: &[(&str, fn(&[String]) -> Case)] = &[("power-law", power_law::case)];
+/// Makes a case from the words after its name.
+type Make = fn(&[String]) -> Case;
+
+/// Every case by its name.
+const CASES: &[(&str, Make)] = &[("band", band::case), ("power-law", power_law::case)];
 
 fn main() -> io::Result<()> {
     let words: Vec<String> = env::args().skip(1).filter(|word| word != "--bench").collect();
