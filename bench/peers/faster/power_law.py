@@ -16,7 +16,7 @@ t, i, w = (np.array(told[key]) for key in ("t_s", "current", "weight"))
 
 
 def peer():
-    return curve_fit(model, t, i, p0=[1.0, 5.0, 0.7], sigma=1 / np.sqrt(w), absolute_sigma=True)
+    return curve_fit(model, t, i, p0=[1.0, 5.0, 0.7], sigma=1 / np.sqrt(w))
 
 
 found, covariance = peer()

@@ -180,7 +180,7 @@ fn steps(trace: &Trace, dwells: &[Stretch]) -> Vec<Step> {
         for row in rows {
             if row.rising && row.volts > volts + least {
                 let at_s = before_s.map_or(row.t_s / 2.0, |before| (before + row.t_s) / 2.0);
-                steps.push(Step { at_s, volts: row.volts - volts });
+                steps.push(Step { at_s, volts: row.volts - volts, over_s: 0.0 });
                 volts = row.volts;
                 before_s = Some(row.t_s);
             } else if least <= 0.0 {
@@ -188,7 +188,7 @@ fn steps(trace: &Trace, dwells: &[Stretch]) -> Vec<Step> {
             }
         }
         if (dwell.level - volts).abs() > 0.0 {
-            steps.push(Step { at_s: dwell.start_s, volts: dwell.level - volts });
+            steps.push(Step { at_s: dwell.start_s, volts: dwell.level - volts, over_s: 0.0 });
         }
         volts = dwell.level;
         next_row = dwell.rows.end;

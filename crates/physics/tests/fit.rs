@@ -22,8 +22,12 @@ fn staircase() -> (Vec<Point>, Vec<Step>) {
         amperes: microamperes * 1e-6,
         sigma: 1e-8,
     });
-    let mut steps = vec![Step { at_s: 0.0, volts: 10e3 }];
-    steps.extend([600.0, 660.0, 720.0, 780.0, 840.0].map(|at_s| Step { at_s, volts: 2e3 }));
+    let mut steps = vec![Step { at_s: 0.0, volts: 10e3, over_s: 0.0 }];
+    steps.extend([600.0, 660.0, 720.0, 780.0, 840.0].map(|at_s| Step {
+        at_s,
+        volts: 2e3,
+        over_s: 0.0,
+    }));
     (points.to_vec(), steps)
 }
 
@@ -47,7 +51,8 @@ fn the_staircase_gives_its_exponent_and_resistance_back() {
     assert!((gigohms / 8.0 - 1.0).abs() < 1e-4, "R = {gigohms} GΩ");
     // Derived: C·K·ΔV·60^(−0.8).
     assert!((fit.absorption / 1.889944e-6 - 1.0).abs() < 1e-4);
-    for (point, fitted) in points.iter().zip(&fit.fitted) {
+    for point in &points {
+        let fitted = fit.current(point.volts, point.at_s, &steps).expect("there are steps");
         assert!((point.amperes - fitted).abs() < 1e-12);
     }
     assert_eq!(fit.freedom, 4);
@@ -70,7 +75,6 @@ fn a_known_exponent_or_none_at_all() {
     let fit = fit_conduction(&straight).expect("seven readings");
     assert!((fit.conductance * 8e9 - 1.0).abs() < 1e-12);
     assert_eq!(fit.absorption, 0.0);
-    assert!(fit.fitted.iter().zip(&straight).all(|(f, p)| (f / p.amperes - 1.0).abs() < 1e-12));
 }
 
 #[test]

@@ -293,7 +293,7 @@ mod tests {
     #[test]
     fn readings_narrow_the_band_of_what_is_still_to_come() {
         // Derived: currents of the object itself, one per cent off by a normal draw.
-        let steps = [Step { at_s: 0.0, volts: 10e3 }];
+        let steps = [Step { at_s: 0.0, volts: 10e3, over_s: 0.0 }];
         let truth = object(MIDDLE);
         let points: Vec<Point> = (0..20)
             .map(|k| 15.0 * 40.0_f64.powf(f64::from(k) / 19.0))
@@ -346,7 +346,6 @@ mod tests {
             covariance,
             scatter: 1.0,
             freedom: 12,
-            fitted: vec![],
         };
         let band = |nanofarads: f64, doubt: f64| {
             let capacitance = Capacitance::from_nanofarads(nanofarads);

@@ -2,7 +2,6 @@
 
 use super::kernel::{Minimum, Readings};
 use super::{ABSORPTION_P, EXPONENTS, Fit, LEAST_SCATTER, NotSeparable, Point, PowerLawFit, Step};
-use crate::special::f_exceeded;
 
 /// Fits i = G + A·(t/60 s)⁻ⁿ to readings at one voltage.
 ///
@@ -30,8 +29,8 @@ pub fn fit_power_law(
     currents: &[f64],
     weights: &[f64],
 ) -> Result<PowerLawFit, NotSeparable> {
-    let readings = Readings::of_trace(times_s, currents, weights)?;
-    let minimum = separable(&readings, 0.0)?;
+    let mut readings = Readings::of_trace(times_s, currents, weights)?;
+    let minimum = separable(&mut readings, 0.0)?;
     let freedom = readings.len() - 3;
     let variance = minimum.squares / freedom as f64;
     Ok(PowerLawFit {
@@ -41,16 +40,17 @@ pub fn fit_power_law(
         covariance: scaled(readings.covariance(&minimum, false), variance),
         residual_sd: variance.sqrt(),
         freedom,
-        fitted: readings.fitted(&minimum),
     })
 }
 
 /// Fits conduction, absorption and its exponent to a whole course of steps.
 ///
-/// - `points` readings; `steps` changes of voltage in order of time, a ramp as many small ones
+/// - `points` readings; `steps` changes of voltage in order of time
 /// - returns G, A and n with their covariance
 ///
-/// i = G·V(t) + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ over the steps before t
+/// i = G·V(t) + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ over the steps before t; for a steady rate
+/// the mean of u⁻ⁿ over the ages u of its parts, none younger than
+/// [`SHORTEST_AGE`](crate::course::SHORTEST_AGE)
 ///
 /// # Source
 /// Superposition; least squares by variable projection; derived.
@@ -61,7 +61,8 @@ pub fn fit_power_law(
 /// ```
 /// use physics::fit::{Point, Step, fit_course};
 /// // Derived: 1 nS, and 5 µA one minute after 10 kV, exponent 0.9; 5 kV more at 300 s.
-/// let steps = [Step { at_s: 0.0, volts: 10e3 }, Step { at_s: 300.0, volts: 5e3 }];
+/// let steps = [Step { at_s: 0.0, volts: 10e3, over_s: 0.0 },
+///     Step { at_s: 300.0, volts: 5e3, over_s: 0.0 }];
 /// let points: Vec<Point> = [30.0, 60.0, 120.0, 300.0, 360.0, 420.0]
 ///     .iter()
 ///     .map(|&at_s: &f64| {
@@ -79,9 +80,9 @@ pub fn fit_power_law(
 /// assert!((fit.conductance - 1e-9).abs() < 1e-17);
 /// ```
 pub fn fit_course(points: &[Point], steps: &[Step]) -> Result<Fit, NotSeparable> {
-    let readings = Readings::of_course(points, steps)?;
-    let minimum = separable(&readings, LEAST_SCATTER)?;
-    Ok(finish(&readings, &minimum, 3, false))
+    let mut readings = Readings::of_course(points, steps)?;
+    let minimum = separable(&mut readings, LEAST_SCATTER)?;
+    Ok(finish(&mut readings, &minimum, 3, false))
 }
 
 /// Fits conduction and absorption with a known exponent, where the readings are too few or too
@@ -101,7 +102,7 @@ pub fn fit_course(points: &[Point], steps: &[Step]) -> Result<Fit, NotSeparable>
 /// let point = |at_s: f64, amperes| Point { at_s, volts: 10e3, amperes, sigma: 1e-8 };
 /// // Derived: 1 µA of conduction and 4 µA·(t/60)⁻¹.
 /// let points = [point(60.0, 5e-6), point(120.0, 3e-6), point(240.0, 2e-6)];
-/// let steps = [Step { at_s: 0.0, volts: 10e3 }];
+/// let steps = [Step { at_s: 0.0, volts: 10e3, over_s: 0.0 }];
 /// let fit = fit_fixed_exponent(&points, &steps, 1.0).expect("two unknowns");
 /// assert!((fit.conductance - 1e-10).abs() < 1e-20);
 /// ```
@@ -110,12 +111,13 @@ pub fn fit_fixed_exponent(
     steps: &[Step],
     exponent: f64,
 ) -> Result<Fit, NotSeparable> {
-    let readings = Readings::of_course(points, steps)?;
+    let mut readings = Readings::of_course(points, steps)?;
     enough(&readings, 3)?;
     if !(exponent > 0.0 && exponent <= EXPONENTS.1) {
         return Err(NotSeparable::ExponentAtBound(exponent));
     }
-    Ok(finish(&readings, &readings.linear(exponent), 2, true))
+    let minimum = readings.linear(exponent);
+    Ok(finish(&mut readings, &minimum, 2, true))
 }
 
 /// Fits conduction alone: i = G·V.
@@ -137,9 +139,10 @@ pub fn fit_fixed_exponent(
 /// assert!((fit.insulation().expect("it conducts").megohms() - 1e4).abs() < 1e-6);
 /// ```
 pub fn fit_conduction(points: &[Point]) -> Result<Fit, NotSeparable> {
-    let readings = Readings::without_steps(points)?;
+    let mut readings = Readings::without_steps(points)?;
     enough(&readings, 2)?;
-    Ok(finish(&readings, &readings.conduction_alone(), 1, true))
+    let minimum = readings.conduction_alone();
+    Ok(finish(&mut readings, &minimum, 1, true))
 }
 
 fn enough(readings: &Readings, needed: usize) -> Result<(), NotSeparable> {
@@ -148,7 +151,7 @@ fn enough(readings: &Readings, needed: usize) -> Result<(), NotSeparable> {
 }
 
 /// The minimum, if the readings show absorption and its exponent.
-fn separable(readings: &Readings, least_scatter: f64) -> Result<Minimum, NotSeparable> {
+fn separable(readings: &mut Readings, least_scatter: f64) -> Result<Minimum, NotSeparable> {
     enough(readings, 4)?;
     let level = readings.conduction_alone();
     let minimum = readings.minimum();
@@ -161,7 +164,8 @@ fn separable(readings: &Readings, least_scatter: f64) -> Result<Minimum, NotSepa
     }
     let scatter = (minimum.squares / freedom).max(least_scatter * least_scatter);
     let f = (level.squares - minimum.squares) / 2.0 / scatter.max(f64::MIN_POSITIVE);
-    if f_exceeded(f, 2.0, freedom) > ABSORPTION_P {
+    // Fisher's F with two degrees of freedom above: its upper tail has a closed form.
+    if (1.0 + 2.0 * f / freedom).powf(-0.5 * freedom) > ABSORPTION_P {
         return Err(NotSeparable::WithinNoise);
     }
     for bound in [EXPONENTS.0, EXPONENTS.1] {
@@ -172,7 +176,7 @@ fn separable(readings: &Readings, least_scatter: f64) -> Result<Minimum, NotSepa
     Ok(minimum)
 }
 
-fn finish(readings: &Readings, minimum: &Minimum, unknowns: usize, exponent_held: bool) -> Fit {
+fn finish(readings: &mut Readings, minimum: &Minimum, unknowns: usize, exponent_held: bool) -> Fit {
     let freedom = readings.len() - unknowns;
     let variance = minimum.squares / freedom.max(1) as f64;
     Fit {
@@ -182,7 +186,6 @@ fn finish(readings: &Readings, minimum: &Minimum, unknowns: usize, exponent_held
         covariance: scaled(readings.covariance(minimum, exponent_held), variance.max(1.0)),
         scatter: variance.sqrt(),
         freedom,
-        fitted: readings.fitted(minimum),
     }
 }
 

@@ -34,7 +34,7 @@ const SAME_LEVEL: f64 = 0.02;
 /// let mut points = Vec::new();
 /// for k in 1..=8 {
 ///     let (at_s, volts) = (60.0 * f64::from(k), 1e3 * f64::from(k));
-///     steps.push(Step { at_s: at_s - 60.0, volts: 1e3 });
+///     steps.push(Step { at_s: at_s - 60.0, volts: 1e3, over_s: 0.0 });
 ///     let amperes = 1e-9 * volts + 4e-9 * (volts - 6e3).max(0.0);
 ///     points.push(Point { at_s, volts, amperes, sigma: 1e-8 });
 /// }
@@ -53,22 +53,23 @@ pub fn hinge(
     if given <= unknowns {
         return Err(NotSeparable::TooFew { needed: unknowns + 1, given });
     }
-    let best = |readings: &Readings| match exponent {
+    let best = |readings: &mut Readings| match exponent {
         Some(exponent) => readings.linear(exponent),
         None => readings.minimum(),
     };
-    let straight = best(&Readings::of_course(points, steps)?);
+    let mut readings = Readings::of_course(points, steps)?;
+    let straight = best(&mut readings);
     let top = points.iter().map(|point| point.volts).fold(0.0, f64::max);
     let places = places(points, steps, top);
-    let mut found: Option<(f64, Minimum, Readings)> = None;
+    let mut found: Option<(f64, Minimum)> = None;
     for &volts in &places {
-        let readings = Readings::of_course(points, steps)?.with_knee(volts);
-        let minimum = best(&readings);
-        if found.as_ref().is_none_or(|(_, found, _)| minimum.squares < found.squares) {
-            found = Some((volts, minimum, readings));
+        readings.set_knee(volts);
+        let minimum = best(&mut readings);
+        if found.is_none_or(|(_, found)| minimum.squares < found.squares) {
+            found = Some((volts, minimum));
         }
     }
-    let (from_volts, minimum, readings) = found.ok_or(NotSeparable::NoStep)?;
+    let (from_volts, minimum) = found.ok_or(NotSeparable::NoStep)?;
     let freedom = (given - unknowns) as f64;
     let scatter = (minimum.squares / freedom).max(LEAST_SCATTER * LEAST_SCATTER);
     let f = ((straight.squares - minimum.squares) / scatter).max(0.0);
@@ -81,7 +82,6 @@ pub fn hinge(
         f,
         p,
         supported: p < HINGE_P && added_conductance > 0.0,
-        fitted: readings.fitted(&minimum),
     })
 }
 

@@ -5,13 +5,19 @@
 //! cannot tell two things apart the answer is the reason, never a number.
 
 mod course;
+mod exponentials;
 mod hinge;
 mod kernel;
+mod shape;
 mod three;
 
 use quantity::{Current, Resistance};
 
 pub use course::{fit_conduction, fit_course, fit_fixed_exponent, fit_power_law};
+pub use exponentials::{
+    CLOSEST_TIME_CONSTANTS, Exponential, Exponentials, Level, MOST_EXPONENTIALS, Tried,
+    fit_exponentials, fit_supported_exponentials,
+};
 pub use hinge::{HINGE_P, hinge};
 pub use three::three_readings;
 
@@ -39,13 +45,15 @@ pub struct Point {
     pub sigma: f64,
 }
 
-/// One change of voltage.
+/// One change of voltage: at once, or at a steady rate.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Step {
-    /// When, `[s]`.
+    /// When it began, `[s]`.
     pub at_s: f64,
     /// By how much, `[V]`.
     pub volts: f64,
+    /// How long it took, `[s]`; 0 for a change at once.
+    pub over_s: f64,
 }
 
 /// Why conduction and absorption cannot be told apart.
@@ -81,9 +89,16 @@ pub enum NotSeparable {
     /// What absorption would explain is within the noise.
     #[error("absorption is lost in the noise of the readings")]
     WithinNoise,
+    /// Two time constants lie too close together.
+    #[error("time constants of {0:.3} s and {1:.3} s cannot be told apart: fit fewer branches")]
+    TimeConstants(f64, f64),
+    /// The amplitude or the time constant of an exponential is lost in its own uncertainty.
+    #[error("a branch with a time constant of {0:.3} s is not shown by the readings: fit fewer")]
+    Term(f64),
 }
 
-/// What a fit found: i = G·V + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ.
+/// What a fit found: i = G·V + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ, a change
+/// at a steady rate as its integral.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
     /// G, `[S]`; never below zero.
@@ -100,11 +115,19 @@ pub struct Fit {
     pub scatter: f64,
     /// Degrees of freedom.
     pub freedom: usize,
-    /// Current by the fit at each reading, `[A]`.
-    pub fitted: Vec<f64>,
 }
 
 impl Fit {
+    /// Current by the fit at a voltage and an instant after some steps, `[A]`.
+    ///
+    /// # Errors
+    /// When no step changes the voltage.
+    pub fn current(&self, volts: f64, at_s: f64, steps: &[Step]) -> Result<f64, NotSeparable> {
+        let absorbing: shape::Bent =
+            shape::parts(steps, at_s)?.iter().map(|part| part.at(self.exponent)).sum();
+        Ok(self.conductance * volts + self.absorption * absorbing.value)
+    }
+
     /// Insulation resistance, `None` where no conduction shows.
     #[must_use]
     pub fn insulation(&self) -> Option<Resistance> {
@@ -127,8 +150,14 @@ pub struct PowerLawFit {
     pub residual_sd: f64,
     /// Degrees of freedom.
     pub freedom: usize,
-    /// By the fit at each reading.
-    pub fitted: Vec<f64>,
+}
+
+impl PowerLawFit {
+    /// The current by the fit at an age in seconds.
+    #[must_use]
+    pub fn current(&self, age_s: f64) -> f64 {
+        self.conduction + self.absorption * (age_s / 60.0).powf(-self.exponent)
+    }
 }
 
 /// Conduction and absorption from three readings.
@@ -155,6 +184,4 @@ pub struct Hinge {
     pub p: f64,
     /// Whether `p` is below [`HINGE_P`] and the added conductance is above zero.
     pub supported: bool,
-    /// By the fit with the knee at each reading, `[A]`.
-    pub fitted: Vec<f64>,
 }

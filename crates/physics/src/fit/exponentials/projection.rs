@@ -1,0 +1,334 @@
+//! Variable projection: for given time constants the amplitudes are a linear least-squares
+//! problem, solved by orthogonal columns. The time constants, as logarithms, are improved by
+//! Newton's method on the squares that are left, with exact second derivatives, damped where it
+//! would overshoot.
+
+use super::NotSeparable;
+
+/// Most exponentials of one fit.
+pub const MOST_EXPONENTIALS: usize = 4;
+
+/// With the level.
+const COLUMNS: usize = MOST_EXPONENTIALS + 1;
+
+/// Which column the level is.
+const LEVEL: usize = MOST_EXPONENTIALS;
+
+/// Of one number to each exponential.
+pub(super) type Each = [f64; MOST_EXPONENTIALS];
+
+/// Readings made ready.
+pub(super) struct Trace {
+    pub(super) ages: Vec<f64>,
+    /// Roots of the weights.
+    pub(super) roots: Vec<f64>,
+    /// Times the roots.
+    pub(super) currents: Vec<f64>,
+    /// Whether a level is looked for.
+    pub(super) level: bool,
+    /// Logarithms of the shortest and the longest time constant looked at.
+    pub(super) range: (f64, f64),
+}
+
+/// Time constants with their best amplitudes.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Sum {
+    pub(super) count: usize,
+    /// Logarithms of the time constants.
+    pub(super) logs: Each,
+    pub(super) level: f64,
+    pub(super) amplitudes: Each,
+    /// Weighted sum of squared residuals.
+    pub(super) squares: f64,
+}
+
+/// What the last projection left; its room is used again.
+#[derive(Default)]
+pub(super) struct Scratch {
+    decays: [Vec<f64>; MOST_EXPONENTIALS],
+    slopes: [Vec<f64>; MOST_EXPONENTIALS],
+    basis: [Vec<f64>; COLUMNS],
+    pub(super) residual: Vec<f64>,
+    /// The decays and the level are the basis times this.
+    upper: [[f64; COLUMNS]; COLUMNS],
+    /// Which column each of the basis was made from.
+    from: [usize; COLUMNS],
+    /// Columns of the basis.
+    held: usize,
+}
+
+impl Scratch {
+    pub(super) fn new(readings: usize) -> Self {
+        let room = |_| vec![0.0; readings];
+        Self {
+            decays: std::array::from_fn(room),
+            slopes: std::array::from_fn(room),
+            basis: std::array::from_fn(room),
+            residual: vec![0.0; readings],
+            ..Self::default()
+        }
+    }
+}
+
+/// Sum of products, in four strands so that it does not wait for itself.
+#[inline]
+pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let mut strands = [0.0; 4];
+    let (fours, others) = (a.chunks_exact(4), b.chunks_exact(4));
+    let rest: f64 = fours.remainder().iter().zip(others.remainder()).map(|(a, b)| a * b).sum();
+    for (a, b) in fours.zip(others) {
+        for (strand, (a, b)) in strands.iter_mut().zip(a.iter().zip(b)) {
+            *strand += a * b;
+        }
+    }
+    (strands[0] + strands[2]) + (strands[1] + strands[3]) + rest
+}
+
+#[inline]
+fn subtract(from: &mut [f64], factor: f64, column: &[f64]) {
+    for (value, column) in from.iter_mut().zip(column) {
+        *value -= factor * column;
+    }
+}
+
+impl Trace {
+    pub(super) fn new(
+        times_s: &[f64],
+        currents: &[f64],
+        weights: &[f64],
+        level: bool,
+    ) -> Result<Self, NotSeparable> {
+        if times_s.len() != currents.len() || times_s.len() != weights.len() {
+            return Err(NotSeparable::Lengths);
+        }
+        let usable = |k: usize| {
+            times_s[k] >= 0.0
+                && times_s[k].is_finite()
+                && currents[k].is_finite()
+                && weights[k] > 0.0
+                && weights[k].is_finite()
+                && (k == 0 || times_s[k] > times_s[k - 1])
+        };
+        if let Some(bad) = (0..times_s.len()).find(|&k| !usable(k)) {
+            return Err(NotSeparable::Unusable(bad));
+        }
+        let (Some(&first), Some(&last)) = (times_s.first(), times_s.last()) else {
+            return Err(NotSeparable::TooFew { needed: 1, given: 0 });
+        };
+        let gaps = times_s.windows(2).map(|pair| pair[1] - pair[0]);
+        let shortest = first.max(gaps.fold(f64::INFINITY, f64::min).min(last));
+        let roots: Vec<f64> = weights.iter().map(|weight| weight.sqrt()).collect();
+        Ok(Self {
+            ages: times_s.to_vec(),
+            currents: currents.iter().zip(&roots).map(|(current, root)| current * root).collect(),
+            roots,
+            level,
+            range: ((0.1 * shortest).ln(), (10.0 * last).ln()),
+        })
+    }
+
+    /// e^(−age/τ) times the root of the weight.
+    pub(super) fn decay(&self, log: f64, into: &mut [f64]) {
+        let rate = (-log).exp();
+        for ((value, age), root) in into.iter_mut().zip(&self.ages).zip(&self.roots) {
+            *value = root * (-age * rate).exp();
+        }
+    }
+
+    /// The squares that the level alone leaves.
+    pub(super) fn level_alone(&self) -> f64 {
+        let level = if self.level {
+            (dot(&self.roots, &self.currents) / dot(&self.roots, &self.roots)).max(0.0)
+        } else {
+            0.0
+        };
+        let left = self.currents.iter().zip(&self.roots).map(|(i, root)| i - level * root);
+        left.map(|left| left * left).sum()
+    }
+
+    /// The best amplitudes for time constants. Where some would be below zero the lowest is left
+    /// out and the rest solved anew.
+    pub(super) fn project(&self, logs: Each, count: usize, scratch: &mut Scratch) -> Sum {
+        for (&log, decay) in logs.iter().zip(&mut scratch.decays).take(count) {
+            self.decay(log, decay);
+        }
+        let mut wanted: [bool; COLUMNS] =
+            std::array::from_fn(|k| if k == LEVEL { self.level } else { k < count });
+        loop {
+            let found = self.solve(&wanted, scratch);
+            let lowest =
+                (0..COLUMNS).filter(|&k| wanted[k]).min_by(|&a, &b| found[a].total_cmp(&found[b]));
+            match lowest {
+                Some(lowest) if found[lowest] < 0.0 => wanted[lowest] = false,
+                _ => {
+                    let [a, b, c, d, level] = found;
+                    let squares = dot(&scratch.residual, &scratch.residual);
+                    return Sum { count, logs, level, amplitudes: [a, b, c, d], squares };
+                }
+            }
+        }
+    }
+
+    /// Coefficients of the wanted columns by the modified method of Gram and Schmidt; a column that
+    /// the others make up already gets none.
+    fn solve(&self, wanted: &[bool; COLUMNS], scratch: &mut Scratch) -> [f64; COLUMNS] {
+        let Scratch { decays, basis, residual, upper, from, held, .. } = scratch;
+        *held = 0;
+        residual.copy_from_slice(&self.currents);
+        let mut right = [0.0; COLUMNS];
+        for column in [LEVEL, 0, 1, 2, 3].into_iter().filter(|&column| wanted[column]) {
+            let source = if column == LEVEL { &self.roots } else { &decays[column] };
+            let place = *held;
+            let (earlier, rest) = basis.split_at_mut(place);
+            let new = &mut rest[0];
+            new.copy_from_slice(source);
+            for (earlier, row) in earlier.iter().zip(upper.iter_mut()) {
+                row[place] = dot(earlier, new);
+                subtract(new, row[place], earlier);
+            }
+            let length = dot(new, new).sqrt();
+            if length <= 1e-12 * dot(source, source).sqrt() {
+                continue;
+            }
+            new.iter_mut().for_each(|value| *value /= length);
+            upper[place][place] = length;
+            right[place] = dot(new, residual);
+            subtract(residual, right[place], new);
+            from[place] = column;
+            *held += 1;
+        }
+        let mut found = [0.0; COLUMNS];
+        for a in (0..*held).rev() {
+            let later: f64 = (a + 1..*held).map(|b| upper[a][b] * found[from[b]]).sum();
+            found[from[a]] = (right[a] - later) / upper[a][a];
+        }
+        found
+    }
+
+    /// Gradient and curvature of half the squares at what was projected last.
+    fn bend(&self, sum: &Sum, scratch: &mut Scratch) -> Bend {
+        let Scratch { decays, slopes, basis, residual, upper, from, held } = scratch;
+        let held = *held;
+        let mut bend = Bend { count: sum.count, ..Bend::default() };
+        let mut along = [[0.0; COLUMNS]; MOST_EXPONENTIALS];
+        for place in (0..held).filter(|&place| from[place] != LEVEL) {
+            let j = from[place];
+            let (rate, amplitude) = ((-sum.logs[j]).exp(), sum.amplitudes[j]);
+            let (mut tilt, mut second) = (0.0, 0.0);
+            let columns = slopes[j].iter_mut().zip(&decays[j]).zip(&self.ages).zip(&*residual);
+            for (((slope, decay), age), left) in columns {
+                let ages = age * rate;
+                let first = ages * decay;
+                *slope = amplitude * first;
+                tilt += left * first;
+                second += left * first * (ages - 1.0);
+            }
+            let gradient = -amplitude * tilt;
+            let outward = sum.logs[j] <= self.range.0 && gradient > 0.0
+                || sum.logs[j] >= self.range.1 && gradient < 0.0;
+            if outward || amplitude <= 0.0 {
+                continue;
+            }
+            for (along, basis) in along[j].iter_mut().zip(&basis[..held]) {
+                *along = dot(basis, &slopes[j]);
+            }
+            let own = dot(&slopes[j], &slopes[j]);
+            let seen: f64 = along[j][..held].iter().map(|along| along * along).sum();
+            bend.gradient[j] = gradient;
+            bend.scale[j] = (own - seen).max(1e-14 * own);
+            bend.second[j][j] = -amplitude * second;
+            // The amplitudes follow: the gradient's part of the mixed derivatives, by R⁻ᵀ.
+            let mut solved = [0.0; COLUMNS];
+            for a in place..held {
+                let earlier: f64 = (place..a).map(|b| upper[b][a] * solved[b]).sum();
+                solved[a] = (if a == place { tilt } else { 0.0 } - earlier) / upper[a][a];
+                along[j][a] -= solved[a];
+            }
+        }
+        for i in (0..sum.count).filter(|&i| bend.scale[i] > 0.0) {
+            for j in (0..=i).filter(|&j| bend.scale[j] > 0.0) {
+                let seen: f64 = (0..held).map(|a| along[i][a] * along[j][a]).sum();
+                bend.second[i][j] += dot(&slopes[i], &slopes[j]) - seen;
+            }
+        }
+        bend
+    }
+
+    /// Improves time constants until nothing is gained any more.
+    pub(super) fn polish(&self, logs: Each, count: usize, scratch: &mut Scratch) -> Sum {
+        let mut best = self.project(logs, count, scratch);
+        // What rounding alone leaves.
+        let floor = 1e-28 * dot(&self.currents, &self.currents);
+        let mut damping = 1e-3;
+        for _ in 0..60 {
+            let bend = self.bend(&best, scratch);
+            let mut gained = 0.0;
+            for _ in 0..12 {
+                let step = bend.step(damping);
+                if step.is_some_and(|(_, promised)| promised <= 1e-9 * best.squares + floor) {
+                    return best;
+                }
+                if let Some((step, _)) = step {
+                    let (low, high) = self.range;
+                    let log = |k: usize| (best.logs[k] + step[k].clamp(-1.5, 1.5)).clamp(low, high);
+                    let tried = self.project(std::array::from_fn(log), count, scratch);
+                    if tried.squares < best.squares {
+                        gained = best.squares - tried.squares;
+                        best = tried;
+                        damping *= if damping < 1e-6 { 0.0 } else { 0.1 };
+                        break;
+                    }
+                }
+                damping = (damping * 8.0).max(1e-3);
+            }
+            if gained <= 1e-12 * best.squares {
+                break;
+            }
+        }
+        best
+    }
+}
+
+/// How half the squares bend with the logarithms of the time constants.
+#[derive(Default)]
+struct Bend {
+    count: usize,
+    gradient: Each,
+    /// The lower half of the second derivatives.
+    second: [Each; MOST_EXPONENTIALS],
+    /// Second derivatives without what the residual adds, never below zero; zero for a time
+    /// constant that stays.
+    scale: Each,
+}
+
+impl Bend {
+    /// The damped step and what it promises; `None` where the damped matrix is not positive.
+    fn step(&self, damping: f64) -> Option<(Each, f64)> {
+        let mut lower = [[0.0; MOST_EXPONENTIALS]; MOST_EXPONENTIALS];
+        let mut step = Each::default();
+        for i in 0..self.count {
+            if self.scale[i] <= 0.0 {
+                lower[i][i] = 1.0;
+                continue;
+            }
+            for j in 0..i {
+                let earlier: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
+                lower[i][j] = (self.second[i][j] - earlier) / lower[j][j];
+            }
+            let earlier: f64 = (0..i).map(|k| lower[i][k] * lower[i][k]).sum();
+            let pivot = self.second[i][i] + damping * self.scale[i] - earlier;
+            if pivot <= 1e-12 * self.scale[i] {
+                return None;
+            }
+            lower[i][i] = pivot.sqrt();
+            let earlier: f64 = (0..i).map(|k| lower[i][k] * step[k]).sum();
+            step[i] = (-self.gradient[i] - earlier) / lower[i][i];
+        }
+        let promised = step.iter().map(|step| step * step).sum();
+        for i in (0..self.count).rev() {
+            let later: f64 = (i + 1..self.count).map(|k| lower[k][i] * step[k]).sum();
+            step[i] = (step[i] - later) / lower[i][i];
+        }
+        step.iter().all(|step| step.is_finite()).then_some((step, promised))
+    }
+}
