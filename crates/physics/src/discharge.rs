@@ -256,15 +256,15 @@ fn charge(
     }
     let (network, state) = Network::of(object);
     let level = Line { start: held.voltage.volts(), slope: 0.0 };
-    let charged = Stretch::new(&network, &state, Regime::Held(level)).state(held.over.seconds());
+    let regime = Regime::Held { command: level, across: 0.0 };
+    let charged = Stretch::new(&network, &state, regime).state(held.over.seconds());
     Ok((network, charged))
 }
 
 fn bleed(network: &Network, charged: &State, tool: &Tool) -> Stretch {
     let siemens = 1.0 / tool.resistance.ohms();
     let modes = Arc::new(Modes::of(network, siemens));
-    let none = Line { start: 0.0, slope: 0.0 };
-    Stretch::new(network, charged, Regime::Behind(modes, siemens, none))
+    Stretch::new(network, charged, Regime::Fed { modes, amperes: 0.0, across: siemens })
 }
 
 /// An object after its hold and the tool, ready to be asked about shorts of any length.

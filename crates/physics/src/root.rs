@@ -42,32 +42,41 @@ pub(crate) fn between(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f6
     b
 }
 
-/// The first time after zero, up to `until`, at which `f` is above zero; `f` counts as not above
-/// zero at zero itself. Looked for on a grid that starts at `first` and grows by the same factor,
-/// then refined to about 1e-13 of the time.
-pub(crate) fn first_above(f: impl Fn(f64) -> f64, first: f64, until: f64) -> Option<f64> {
-    const GROWTH: f64 = 1.15;
+/// The first time from zero on at which `f` is above zero. `turns` are the times at which it turns
+/// between rising and falling, in order, and the last time looked at.
+pub(crate) fn first_above(
+    f: impl Fn(f64) -> f64,
+    turns: impl IntoIterator<Item = f64>,
+) -> Option<f64> {
+    if f(0.0) > 0.0 {
+        return Some(0.0);
+    }
     let mut low = 0.0;
-    let mut high = first.min(until);
-    loop {
+    for high in turns {
         if f(high) > 0.0 {
             return Some(onset(&f, low, high));
         }
-        if high >= until {
-            return None;
-        }
         low = high;
-        high = (high * GROWTH).min(until);
     }
+    None
 }
 
-/// Where `f` goes above zero between `low`, where it is not, and `high`, where it is.
-fn onset(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+/// Where `f` goes above zero for good between two times: `low`, where it is not, and `high`, where
+/// it is; to about 1e-14 of it, however small it is beside `high`.
+pub(crate) fn onset(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
     if f(low) >= 0.0 {
-        // At or above zero from the start, within rounding: nothing to bracket.
+        // At zero from the start, within rounding: nothing to bracket.
         return low;
     }
-    between(f, low, high, high * 1e-14)
+    let (mut below, mut above) = (low.max(high * 1e-20), high);
+    if below > low && f(below) > 0.0 {
+        return below;
+    }
+    while above > 2.0 * below {
+        let middle = (below * above).sqrt();
+        if f(middle) > 0.0 { above = middle } else { below = middle }
+    }
+    between(f, below, above, above * 1e-14)
 }
 
 /// The argument of the highest value of a function with one peak between `low` and `high`.
@@ -110,9 +119,14 @@ mod tests {
     #[test]
     fn the_first_crossing_is_taken() {
         // Derived: sin x rises above 1/2 at π/6, and again at 13π/6.
-        let found = first_above(|x: f64| x.sin() - 0.5, 1e-3, 10.0).expect("it crosses");
-        assert!((found - std::f64::consts::FRAC_PI_6).abs() < 1e-13);
-        assert_eq!(first_above(|x| x - 2.0, 1e-3, 1.0), None);
+        use std::f64::consts::{FRAC_PI_2, FRAC_PI_6, PI};
+        let turns = [FRAC_PI_2, 3.0 * FRAC_PI_2, 5.0 * FRAC_PI_2, 3.0 * PI];
+        let found = first_above(|x: f64| x.sin() - 0.5, turns).expect("it crosses");
+        assert!((found - FRAC_PI_6).abs() < 1e-13);
+        assert_eq!(first_above(|x| x - 2.0, [1.0]), None);
+        // However small beside the last time looked at.
+        let early = first_above(|x| x - 2e-9, [1e6]).expect("it crosses");
+        assert!((early / 2e-9 - 1.0).abs() < 1e-13, "{early}");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //! zero and the limit, no voltage moves faster than the limit lets it, and an open object without
 //! insulation resistance keeps its charge.
 
-use physics::transient::{Branch, Discharge, Happening, Leg, Run, Supply, TestObject};
+use physics::transient::{Branch, Discharge, Happening, Leg, Run, Supply, Surface, TestObject};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
 
 /// Numbers from 0 to 1, always the same for a seed.
@@ -38,7 +38,10 @@ fn object(chance: &mut Chance) -> TestObject {
                 start: Voltage::ZERO,
             })
             .collect(),
-        surface: None,
+        surface: chance.maybe(1e8, 1e13).map(|ohms| Surface {
+            resistance: Resistance::from_ohms(ohms),
+            guarded: chance.next() < 0.5,
+        }),
         onset: None,
     }
 }
@@ -67,7 +70,7 @@ fn check(seed: u64) -> Vec<Happening> {
         limit: Some(Current::from_amperes(chance.log(1e-5, 1e-1))),
         series: Resistance::from_ohms(chance.maybe(1e-3, 1e8).unwrap_or(0.0)),
         trip: chance.maybe(1e-5, 1e-1).map(Current::from_amperes),
-        bleed: None,
+        bleed: chance.maybe(1e6, 1e12).map(Resistance::from_ohms),
         ripple: None,
     };
     let legs = course(&mut chance);
@@ -91,10 +94,22 @@ fn check(seed: u64) -> Vec<Happening> {
         let volts = sample.voltage.volts();
         assert!((-1e-6..=top * (1.0 + 1e-9) + 1e-6).contains(&volts), "seed {seed}: {sample:?}");
         assert!(sample.current.is_finite(), "seed {seed}: {sample:?}");
+        let passed = object.surface.filter(|surface| surface.guarded);
+        let past = passed.map_or(Current::ZERO, |surface| sample.voltage / surface.resistance);
+        let off = (sample.current - sample.metered - past).amperes().abs();
+        assert!(
+            off <= 1e-9 * sample.current.amperes().abs() + 1e-9 * past.amperes() + 1e-15,
+            "seed {seed}: {sample:?}"
+        );
         if at <= outline.course_end {
             let limit = supply.limit.expect("always given") * (1.0 + 1e-9);
             let allowed = -limit * 1e-9..=limit;
-            assert!(allowed.contains(&sample.current), "seed {seed}: {sample:?}");
+            assert!(allowed.contains(&sample.supplied), "seed {seed}: {sample:?}");
+            // What the supply gives and the object does not take goes through the built-in path.
+            let path = supply.bleed.map_or(Current::ZERO, |bleed| sample.voltage / bleed);
+            let rounding = limit * 1e-9 + path * 1e-9;
+            let rest = sample.supplied - sample.current - path;
+            assert!(rest <= rounding && -rest <= rounding, "seed {seed}: {sample:?}");
             // No faster than the limit lets it.
             let most = limit.amperes() / object.capacitance.farads() * end / f64::from(steps);
             assert!(volts - before <= most * (1.0 + 1e-6) + 1e-6, "seed {seed}: {sample:?}");
@@ -102,7 +117,7 @@ fn check(seed: u64) -> Vec<Happening> {
         before = volts;
     }
     // Left open without insulation, no charge goes anywhere.
-    if object.insulation.is_none() && discharge.open.is_some() {
+    if object.insulation.is_none() && object.surface.is_none() && discharge.open.is_some() {
         let opened = outline.course_end + discharge.bleed.unwrap_or(Time::ZERO);
         let (then, last) = (charge(&run.object_at(opened)), charge(&run.object_at(outline.end)));
         let most = charge(&run.object_at(outline.course_end)).abs();

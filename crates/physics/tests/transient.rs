@@ -1,7 +1,7 @@
 //! Published and derived runs, to a millionth of the printed value.
 
 use physics::transient::{
-    Branch, Discharge, Happening, Leg, Run, Supply, TestObject, TransientError, simulate,
+    Branch, Discharge, Happening, Leg, Run, Supply, Surface, TestObject, TransientError, simulate,
 };
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
 
@@ -314,4 +314,157 @@ fn bad_input_is_named() {
     );
     let bare = Discharge { bleed: Some(Time::from_seconds(1.0)), ..Discharge::default() };
     assert_eq!(run(&plain(), &[], Some(&bare)), Err(TransientError::ResistorMissing.to_string()));
+}
+
+/// 1 µF alone behind 1 MΩ, or clamped, with a built-in path of so many megohms.
+fn bled(series_megohms: f64, megohms: f64) -> Supply {
+    Supply {
+        limit: Some(Current::from_milliamperes(5.0)),
+        series: Resistance::from_megohms(series_megohms),
+        bleed: Some(Resistance::from_megohms(megohms)),
+        ..Supply::default()
+    }
+}
+
+fn jump(kilovolts: f64, dwell: f64) -> Leg {
+    Leg { rise: None, ..leg(kilovolts, 1.0, dwell) }
+}
+
+fn microfarad() -> TestObject {
+    TestObject { capacitance: Capacitance::from_microfarads(1.0), insulation: None, ..plain() }
+}
+
+#[test]
+fn a_guard_takes_the_surface_past_the_meter() {
+    // Derived: 10 kV on 10 GΩ and 1 GΩ of surface; 1 kV/s on 100 nF.
+    for (guarded, metered) in [(true, 1.0), (false, 11.0)] {
+        let surface = Surface { resistance: Resistance::from_megohms(1000.0), guarded };
+        let object = TestObject { surface: Some(surface), ..plain() };
+        let run = |series: f64| {
+            let supply = Supply { series: Resistance::from_kilohms(series), ..Supply::default() };
+            let leg = leg(10.0, 1.0, 60.0);
+            Run::new(&object, &supply, &[leg], None, Time::from_seconds(70.0)).expect("sound")
+        };
+        let held = run(0.0).sample(Time::from_seconds(60.0));
+        check("µA", held.current.microamperes(), 11.0);
+        check("µA", held.metered.microamperes(), metered);
+        let rising = run(0.0).sample(Time::from_seconds(5.0));
+        check("µA", rising.current.microamperes(), 105.5);
+        check("µA", rising.metered.microamperes(), 100.0 + 0.5 * metered);
+        // Behind 1 MΩ: 11 µA into 909.0909 MΩ.
+        let behind = run(1000.0).sample(Time::from_seconds(60.0));
+        check("µA", behind.current.microamperes(), 10e3 / (1e4 / 11.0 + 1.0));
+        check("ratio", behind.metered / behind.current, metered / 11.0);
+        // Open, the surface takes charge off through the meter's own lead, and the terminal none.
+        let charged = TestObject { start: Voltage::from_kilovolts(10.0), ..object.clone() };
+        let open = Run::new(&charged, &Supply::default(), &[], None, Time::ZERO).expect("sound");
+        let sample = open.sample(Time::from_seconds(1e-9));
+        assert_eq!(sample.current, Current::ZERO);
+        let expected = if guarded { -10.0 } else { 0.0 };
+        assert!((sample.metered.microamperes() - expected).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn a_built_in_path_divides_and_takes_its_current() {
+    // Derived: 10 kV behind 1 MΩ with 9 MΩ across 1 µF: to 9 kV, time constant 0.9 s.
+    let course = [jump(10.0, 60.0)];
+    let supply = Supply { limit: None, ..bled(1.0, 9.0) };
+    let run = Run::new(&microfarad(), &supply, &course, None, Time::ZERO).expect("sound");
+    for seconds in [0.2, 0.9, 3.0] {
+        let left = f64::exp(-seconds / 0.9);
+        let sample = run.sample(Time::from_seconds(seconds));
+        check("kV", sample.voltage.kilovolts(), 9.0 * (1.0 - left));
+        check("mA", sample.current.amperes() * 1e3, 10.0 * left);
+        check("mA", sample.supplied.amperes() * 1e3, 1.0 + 9.0 * left);
+    }
+    // Settled, nothing goes into the object and 1 mA through the path.
+    let settled = run.sample(Time::from_seconds(60.0));
+    assert!(settled.current.amperes().abs() < 1e-20, "{settled:?}");
+    check("mA", settled.supplied.amperes() * 1e3, 1.0);
+}
+
+#[test]
+fn limit_and_trip_see_the_built_in_path_too() {
+    // Derived: 5 mA into 1 µF beside 4 MΩ: 20 kV (1 − e^(−t/4 s)); a clamp at 10 kV after
+    // 4 s·ln 2, from where 2.5 mA go through the path alone.
+    let run = Run::new(&microfarad(), &bled(0.0, 4.0), &[jump(10.0, 20.0)], None, Time::ZERO)
+        .expect("sound");
+    let events = &run.outline().events;
+    assert_eq!(events.len(), 2, "{events:?}");
+    check("s", events[1].at.seconds(), 4.0 * f64::ln(2.0));
+    let sample = run.sample(Time::from_seconds(2.0));
+    check("kV", sample.voltage.kilovolts(), 20.0 * (1.0 - f64::exp(-0.5)));
+    check("mA", sample.current.amperes() * 1e3, 5.0 * f64::exp(-0.5));
+    let held = run.sample(Time::from_seconds(10.0));
+    assert_eq!(held.current, Current::ZERO);
+    check("mA", held.supplied.amperes() * 1e3, 2.5);
+    // At 0.5 kV/s 0.5 mA charge, and 4 MΩ take 2.5 mA more at 10 kV: a trip of 2 mA goes at
+    // 6 kV, after 12 s; then 1 µF and 4 MΩ decay in 4 s.
+    let supply = Supply { trip: Some(Current::from_milliamperes(2.0)), ..bled(0.0, 4.0) };
+    let course = [leg(10.0, 0.5, 20.0)];
+    let run = Run::new(&microfarad(), &supply, &course, None, Time::ZERO).expect("sound");
+    check("s", run.outline().tripped_at.expect("it trips").seconds(), 12.0);
+    let after = run.sample(Time::from_seconds(14.0));
+    check("kV", after.voltage.kilovolts(), 6.0 * f64::exp(-0.5));
+    check("mA", after.current.amperes() * 1e3, -1.5 * f64::exp(-0.5));
+    assert_eq!(after.supplied, Current::ZERO);
+}
+
+#[test]
+fn the_built_in_path_stays_until_the_lead_is_off() {
+    // Derived: 1 µF and 4 MΩ decay in 4 s while the command falls at 5 kV/s, which is faster; with
+    // 1 MΩ laid on in 0.8 s; open, the lead off, not at all.
+    let course = [leg(10.0, 10.0, 1.0), leg(0.0, 5.0, 2.0)];
+    let discharge = Discharge {
+        resistor: Some(Resistance::from_megohms(1.0)),
+        bleed: Some(Time::from_seconds(0.8)),
+        open: Some(Time::from_seconds(100.0)),
+        ..Discharge::default()
+    };
+    let supply = Supply { limit: None, ..bled(0.0, 4.0) };
+    let run = |discharge: &Discharge| {
+        let object = microfarad();
+        Run::new(&object, &supply, &course, Some(discharge), Time::ZERO).expect("sound")
+    };
+    let volts = |run: &Run, at: f64| run.sample(Time::from_seconds(at)).voltage.kilovolts();
+    let tool = run(&discharge);
+    check("kV", volts(&tool, 4.0), 10.0 * f64::exp(-0.5));
+    let laid_on = 10.0 * f64::exp(-1.0);
+    check("kV", volts(&tool, 6.4), laid_on * f64::exp(-0.5));
+    check("kV", volts(&tool, 100.0), laid_on * f64::exp(-1.0));
+    // Without a tool the path has it alone.
+    let path = run(&Discharge { resistor: None, ..discharge });
+    check("kV", volts(&path, 6.4), laid_on * f64::exp(-0.1));
+    check("kV", volts(&path, 100.0), laid_on * f64::exp(-0.2));
+    let nothing = Discharge { resistor: None, ..discharge };
+    let bare = Supply { bleed: None, ..supply };
+    let refused = Run::new(&microfarad(), &bare, &course, Some(&nothing), Time::ZERO);
+    assert!(matches!(refused, Err(TransientError::ResistorMissing)));
+}
+
+#[test]
+fn a_crossing_that_is_back_at_once_is_not_missed() {
+    // Derived: held at 10 kV, 1 MΩ takes 10 mA; branches of 1 s from 0 kV and 0.5 s from 20 kV, 10 MΩ
+    // each, add 1 mA·(x − x²) with x = e^(−t): 10.25 mA at ln 2, and less before and after.
+    let branch = |nanofarads: f64, kilovolts: f64| Branch {
+        resistance: Resistance::from_megohms(10.0),
+        capacitance: Capacitance::from_nanofarads(nanofarads),
+        start: Voltage::from_kilovolts(kilovolts),
+    };
+    let object = TestObject {
+        insulation: Some(Resistance::from_megohms(1.0)),
+        start: Voltage::from_kilovolts(10.0),
+        branches: vec![branch(100.0, 0.0), branch(50.0, 20.0)],
+        ..microfarad()
+    };
+    let trip = |milliamperes: f64| {
+        let trip = Some(Current::from_milliamperes(milliamperes));
+        let supply = Supply { trip, ..Supply::default() };
+        let run = Run::new(&object, &supply, &[jump(10.0, 60.0)], None, Time::ZERO);
+        run.expect("sound").outline().tripped_at
+    };
+    assert_eq!(trip(10.25 * (1.0 + 1e-9)), None);
+    let tripped = trip(10.25 * (1.0 - 1e-9)).expect("it trips").seconds();
+    check("s", tripped, -(0.5 + f64::sqrt(10.25e-9)).ln());
 }

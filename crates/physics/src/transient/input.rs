@@ -61,7 +61,8 @@ pub struct Supply {
     /// Opens the supply for good when its current exceeds this.
     pub trip: Option<Current>,
     /// Built-in discharge path across its terminals, on the object's side of the series
-    /// resistance; it stays when the supply opens.
+    /// resistance. It stays when the supply opens, until the object is shorted or left open: by
+    /// then the lead is off.
     pub bleed: Option<Resistance>,
     /// Ripple of the commanded voltage; `None` where it is smooth.
     pub ripple: Option<Ripple>,
@@ -92,11 +93,12 @@ pub struct Leg {
 pub struct Discharge {
     /// The resistor laid across the object.
     pub resistor: Option<Resistance>,
-    /// How long it stays on.
+    /// How long it stays on; without a resistor how long the built-in path of the supply has the
+    /// object alone.
     pub bleed: Option<Time>,
     /// How long the terminals are then dead-shorted.
     pub short: Option<Time>,
-    /// How long they are then left open.
+    /// How long they are then left open, the lead of the supply off.
     pub open: Option<Time>,
 }
 
@@ -115,12 +117,20 @@ pub enum Input {
     BranchCapacitance(usize),
     /// Start voltage of a branch.
     BranchStart(usize),
+    /// Resistance of the surface.
+    Surface,
     /// Current limit of the supply.
     Limit,
     /// Series resistance of the supply.
     Series,
     /// Trip of the supply.
     Trip,
+    /// Built-in discharge path of the supply.
+    BuiltIn,
+    /// Ripple of the supply, over its mean.
+    RippleFactor,
+    /// Frequency of the ripple.
+    RippleFrequency,
     /// Voltage of a leg.
     LegVoltage(usize),
     /// Rate of a leg.
@@ -145,6 +155,8 @@ pub enum Input {
     GroundBound,
     /// A time to sample at.
     SampleTime(usize),
+    /// Time from one row to the next.
+    RowStep,
 }
 
 impl fmt::Display for Input {
@@ -156,9 +168,13 @@ impl fmt::Display for Input {
             Self::BranchResistance(k) => write!(f, "resistance of absorption branch {}", k + 1),
             Self::BranchCapacitance(k) => write!(f, "capacitance of absorption branch {}", k + 1),
             Self::BranchStart(k) => write!(f, "start voltage of absorption branch {}", k + 1),
+            Self::Surface => f.write_str("resistance of the surface"),
             Self::Limit => f.write_str("current limit of the supply"),
             Self::Series => f.write_str("series resistance of the supply"),
             Self::Trip => f.write_str("trip of the supply"),
+            Self::BuiltIn => f.write_str("built-in discharge path of the supply"),
+            Self::RippleFactor => f.write_str("ripple of the supply"),
+            Self::RippleFrequency => f.write_str("frequency of the ripple"),
             Self::LegVoltage(k) => write!(f, "voltage of course leg {}", k + 1),
             Self::LegRise(k) => write!(f, "rate of rise of course leg {}", k + 1),
             Self::LegDwell(k) => write!(f, "dwell of course leg {}", k + 1),
@@ -171,6 +187,7 @@ impl fmt::Display for Input {
             Self::ReboundLimit => f.write_str("voltage that the rebound is not to exceed"),
             Self::GroundBound => f.write_str("longest ground time to look at"),
             Self::SampleTime(k) => write!(f, "sample time {}", k + 1),
+            Self::RowStep => f.write_str("time from one row to the next"),
         }
     }
 }
@@ -200,8 +217,8 @@ pub enum TransientError {
         /// Which.
         what: Input,
     },
-    /// A time on the resistor without a resistor.
-    #[error("name the discharge resistor, or leave out the time on it")]
+    /// A time of bleeding with nothing that bleeds.
+    #[error("name the discharge resistor or a built-in path, or leave out the time on it")]
     ResistorMissing,
     /// The supply went in and out of its limit more often than any real course makes it.
     #[error("take slower or fewer legs: more than {0} changes between limit and command")]
@@ -234,7 +251,8 @@ impl TestObject {
             positive(Input::BranchCapacitance(k), branch.capacitance.farads())?;
             finite(Input::BranchStart(k), branch.start.volts())?;
         }
-        Ok(())
+        let surface = self.surface.map(|surface| surface.resistance.ohms());
+        surface.map_or(Ok(()), |ohms| positive(Input::Surface, ohms))
     }
 }
 
@@ -244,7 +262,19 @@ impl Supply {
         if let Some(limit) = self.limit {
             positive(Input::Limit, limit.amperes())?;
         }
-        self.trip.map_or(Ok(()), |trip| positive(Input::Trip, trip.amperes()))
+        if let Some(trip) = self.trip {
+            positive(Input::Trip, trip.amperes())?;
+        }
+        if let Some(ripple) = self.ripple {
+            not_negative(Input::RippleFactor, ripple.factor.value())?;
+            positive(Input::RippleFrequency, ripple.frequency_hz)?;
+        }
+        self.bleed.map_or(Ok(()), |bleed| positive(Input::BuiltIn, bleed.ohms()))
+    }
+
+    /// Conductance of the built-in discharge path.
+    pub(crate) fn bleed_siemens(&self) -> f64 {
+        self.bleed.map_or(0.0, |bleed| 1.0 / bleed.ohms())
     }
 }
 
@@ -259,10 +289,10 @@ impl Leg {
 }
 
 impl Discharge {
-    pub(crate) fn validate(&self) -> Result<(), TransientError> {
+    pub(crate) fn validate(&self, supply: &Supply) -> Result<(), TransientError> {
         if let Some(resistor) = self.resistor {
             positive(Input::Resistor, resistor.ohms())?;
-        } else if self.bleed.is_some() {
+        } else if self.bleed.is_some() && supply.bleed.is_none() {
             return Err(TransientError::ResistorMissing);
         }
         for (what, time) in

@@ -1,8 +1,8 @@
 //! An object and its supply over time, solved exactly.
 //!
 //! The object is a capacitance with an insulation resistance and any number of series R-C branches
-//! across it. The supply is a commanded voltage behind a series resistance whose current is held
-//! between zero and a limit. After the course the object may be discharged through a resistor,
+//! across it, and perhaps leakage over its surface. The supply is a commanded voltage behind a series
+//! resistance whose current is held between zero and a limit. After the course the object may be discharged through a resistor,
 //! shorted and left open. All of it is linear between a handful of events (the limit is reached,
 //! the supply trips …), so each stretch is a sum of exponentials and no time step is taken. Only
 //! the instants of the events are searched for, to about 1e-13 of their time.
@@ -11,14 +11,17 @@
 
 mod input;
 mod modes;
+mod rows;
 mod run;
 mod solver;
 mod stretch;
+mod sum;
 
 pub use input::{
     Branch, Discharge, Input, Leg, Ripple, Supply, Surface, TestObject, TransientError,
 };
 pub(crate) use input::{not_negative, positive};
 pub(crate) use modes::{Modes, Network, State};
+pub use rows::Rows;
 pub use run::{Event, Happening, Outline, Run, Sample, simulate};
 pub(crate) use stretch::{Line, Regime, Stretch};

@@ -22,8 +22,12 @@ const SAME_RATE: f64 = 1e-10;
 pub(crate) struct Network {
     /// C, at the terminals.
     pub(crate) capacitance: f64,
-    /// G, the insulation.
+    /// G, the insulation and the surface.
     pub(crate) conductance: f64,
+    /// The part of G whose current goes through the meter.
+    pub(crate) metered: f64,
+    /// The rest: the surface where a guard takes its current past the meter.
+    pub(crate) guarded: f64,
     /// Branches, slowest first, those of one rate merged.
     pub(crate) groups: Vec<Group>,
     /// For each branch of the object its group and its voltage above the group's, to begin with.
@@ -77,9 +81,17 @@ impl Network {
             charges.iter().zip(&groups).map(|(charge, group)| charge / group.capacitance).collect();
         let offset =
             |(k, branch): (usize, &Branch)| (home[k], branch.start.volts() - volts[home[k]]);
+        let insulation = object.insulation.map_or(0.0, |insulation| 1.0 / insulation.ohms());
+        let surface = |guarded| {
+            let there = object.surface.filter(|surface| surface.guarded == guarded);
+            there.map_or(0.0, |surface| 1.0 / surface.resistance.ohms())
+        };
+        let (metered, guarded) = (insulation + surface(false), surface(true));
         let network = Self {
             capacitance: object.capacitance.farads(),
-            conductance: object.insulation.map_or(0.0, |insulation| 1.0 / insulation.ohms()),
+            conductance: metered + guarded,
+            metered,
+            guarded,
             groups,
             offsets: object.branches.iter().enumerate().map(offset).collect(),
             branches: object.branches.clone(),
@@ -122,7 +134,7 @@ pub(crate) struct Mode {
 }
 
 impl Modes {
-    /// The modes with `added` siemens beside the insulation.
+    /// The modes with `added` siemens beside the object's own.
     pub(crate) fn of(network: &Network, added: f64) -> Self {
         let g = network.conductance + added;
         let mut list = Vec::with_capacity(network.groups.len() + 1);

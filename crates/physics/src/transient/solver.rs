@@ -32,6 +32,8 @@ pub(super) struct Solver {
     /// End of the last phase asked for.
     pub(super) end: f64,
     supply: Supply,
+    /// Siemens of the built-in path of the supply.
+    across: f64,
     open: Arc<Modes>,
     behind: Option<Arc<Modes>>,
     state: State,
@@ -44,10 +46,11 @@ pub(super) struct Solver {
 impl Solver {
     pub(super) fn new(object: &TestObject, supply: &Supply) -> Self {
         let (network, state) = Network::of(object);
-        let series = supply.series.ohms();
+        let (series, across) = (supply.series.ohms(), supply.bleed_siemens());
         Self {
-            open: Arc::new(Modes::of(&network, 0.0)),
-            behind: (series > 0.0).then(|| Arc::new(Modes::of(&network, 1.0 / series))),
+            across,
+            open: Arc::new(Modes::of(&network, across)),
+            behind: (series > 0.0).then(|| Arc::new(Modes::of(&network, across + 1.0 / series))),
             command: state.node.max(0.0),
             network,
             state,
@@ -61,8 +64,14 @@ impl Solver {
         }
     }
 
-    fn open(&self) -> Regime {
-        Regime::Fed(Arc::clone(&self.open), 0.0)
+    /// The supply gives so many amperes.
+    fn given(&self, amperes: f64) -> Regime {
+        Regime::Fed { modes: Arc::clone(&self.open), amperes, across: self.across }
+    }
+
+    /// The supply is gone, and so many siemens lie across the object.
+    fn alone(&self, across: f64) -> Regime {
+        Regime::Fed { modes: Arc::new(Modes::of(&self.network, across)), amperes: 0.0, across }
     }
 
     /// Takes one stretch of `span` seconds, and the state to its end.
@@ -104,25 +113,25 @@ impl Solver {
 
     /// Opens the supply and takes the phases of the discharge.
     pub(super) fn come_down(&mut self, discharge: &Discharge) {
-        if let (Some(resistor), Some(bleed)) = (discharge.resistor, discharge.bleed) {
-            let siemens = 1.0 / resistor.ohms();
-            let modes = Arc::new(Modes::of(&self.network, siemens));
-            let none = Line { start: 0.0, slope: 0.0 };
-            self.stretch(Regime::Behind(modes, siemens, none), bleed.seconds());
+        if let Some(bleed) = discharge.bleed {
+            let tool = discharge.resistor.map_or(0.0, |resistor| 1.0 / resistor.ohms());
+            self.stretch(self.alone(tool + self.across), bleed.seconds());
         }
         if let Some(short) = discharge.short {
             self.stretch(Regime::Shorted, short.seconds());
         }
         let phases = [discharge.bleed, discharge.short, discharge.open];
-        if discharge.open.is_some() || phases.iter().all(Option::is_none) {
-            self.stretch(self.open(), discharge.open.map_or(f64::INFINITY, Time::seconds));
+        if let Some(open) = discharge.open {
+            self.stretch(self.alone(0.0), open.seconds());
+        } else if phases.iter().all(Option::is_none) {
+            self.stay_open();
         }
         self.end = self.now;
     }
 
-    /// Leaves the object open to the end of time.
+    /// Leaves the supply open to the end of time.
     pub(super) fn stay_open(&mut self) {
-        self.stretch(self.open(), f64::INFINITY);
+        self.stretch(self.given(0.0), f64::INFINITY);
     }
 
     /// Stays at the last command.
@@ -200,18 +209,17 @@ impl Solver {
     fn regime(&self, command: Line) -> Regime {
         match (self.mode, &self.behind) {
             (Mode::Following, Some(modes)) => {
-                Regime::Behind(Arc::clone(modes), 1.0 / self.supply.series.ohms(), command)
+                let (modes, series) = (Arc::clone(modes), 1.0 / self.supply.series.ohms());
+                Regime::Behind { modes, series, across: self.across, command }
             }
-            (Mode::Following, None) => Regime::Held(command),
-            (Mode::Limited, _) => Regime::Fed(Arc::clone(&self.open), self.limit()),
-            (Mode::Idle | Mode::Tripped, _) => self.open(),
+            (Mode::Following, None) => Regime::Held { command, across: self.across },
+            (Mode::Limited, _) => self.given(self.limit()),
+            (Mode::Idle | Mode::Tripped, _) => self.given(0.0),
         }
     }
 
     /// When within `span` the supply changes what it does, and to what.
     fn next_change(&self, stretch: &Stretch, command: Line, span: f64) -> Option<(f64, Mode)> {
-        let fastest = stretch.fastest_rate();
-        let first = if fastest > 0.0 { (1e-3 / fastest).max(span * 1e-12) } else { span * 1e-6 };
         let series = self.supply.series.ohms();
         // Command above the terminals, less what `amperes` drop, beyond rounding.
         let spare = |t: f64, amperes: f64| {
@@ -226,7 +234,9 @@ impl Solver {
                     let (spare, rounding) = spare(t, 0.0);
                     spare - rounding
                 };
-                root::first_above(caught_up, first, span).map(|after| (after, Mode::Following))
+                let turns = stretch.volts_slope(command.slope).turns(span);
+                let after = root::first_above(caught_up, turns.into_iter().chain([span]))?;
+                Some((after, Mode::Following))
             }
             Mode::Limited => {
                 let limit = self.limit();
@@ -234,16 +244,19 @@ impl Solver {
                     let (spare, rounding) = spare(t, limit);
                     -spare - rounding
                 };
-                root::first_above(arrived, first, span).map(|after| (after, Mode::Following))
+                let turns = stretch.volts_slope(command.slope).turns(span);
+                let after = root::first_above(arrived, turns.into_iter().chain([span]))?;
+                Some((after, Mode::Following))
             }
             Mode::Following => {
                 let most = self.limit().min(self.trip());
                 let outside = |t: f64| {
-                    let (amperes, size) = stretch.amperes_and_size(t);
+                    let (amperes, size) = stretch.supplied_and_size(t);
                     (amperes - most).max(-amperes) - 1e-12 * size
                 };
-                let after = root::first_above(outside, first, span)?;
-                let high = stretch.amperes(after) > 0.5 * most;
+                let turns = stretch.supplied_slope().turns(span);
+                let after = root::first_above(outside, turns.into_iter().chain([span]))?;
+                let high = stretch.supplied_and_size(after).0 > 0.5 * most;
                 let mode = match (high, self.limit() > self.trip()) {
                     (false, _) => Mode::Idle,
                     (true, true) => Mode::Tripped,

@@ -1,0 +1,179 @@
+//! Many rows at even steps of time, without an exponential for each.
+//!
+//! From one row to the next every exponential falls by the same factor, so that it is had from the
+//! row before by one product. A chunk of rows begins with exact exponentials anew, before rounding
+//! can grow; within it [`LANES`] rows go side by side, as wide as the machine multiplies.
+
+use std::ops::Range;
+
+use super::stretch::{Flow, Stretch, Term};
+
+/// Rows from one exact exponential to the next.
+const CHUNK: usize = 256;
+
+/// Rows that go side by side.
+const LANES: usize = 8;
+
+/// Below this an exponential is nil: it must not crawl through numbers too small to be normal.
+const DEAD: f64 = 1e-290;
+
+/// Steps that are whole numbers of it are multiples of it exactly, as they are written.
+const GRAIN: f64 = 1e9;
+
+/// Voltage and currents at even steps of time, as columns.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Rows {
+    /// From the start, `[s]`.
+    pub at_s: Vec<f64>,
+    /// At the terminals, `[V]`.
+    pub volts: Vec<f64>,
+    /// Into the high-voltage terminal, `[A]`.
+    pub amperes: Vec<f64>,
+    /// Of this, what the meter reads, `[A]`.
+    pub metered_amperes: Vec<f64>,
+}
+
+/// Even steps of time.
+#[derive(Clone, Copy)]
+pub(super) struct Steps {
+    /// First and step, each times `grain`.
+    first: f64,
+    step: f64,
+    /// What both are divided by; 1 where they are no whole numbers of the grain.
+    grain: f64,
+}
+
+impl Steps {
+    pub(super) fn new(from: f64, step: f64) -> Self {
+        let whole = |value: f64| {
+            let grains = (value * GRAIN).round();
+            (grains / GRAIN == value && grains < 9e15).then_some(grains)
+        };
+        match (whole(from), whole(step)) {
+            (Some(first), Some(step)) => Self { first, step, grain: GRAIN },
+            _ => Self { first: from, step, grain: 1.0 },
+        }
+    }
+
+    fn at(self, row: f64) -> f64 {
+        (self.first + row * self.step) / self.grain
+    }
+
+    /// The first of so many rows whose time is `late`, as all later ones are.
+    pub(super) fn first(self, count: usize, late: impl Fn(f64) -> bool) -> usize {
+        let (mut low, mut high) = (0, count);
+        while low < high {
+            let middle = low + (high - low) / 2;
+            if late(self.at(middle as f64)) { high = middle } else { low = middle + 1 }
+        }
+        low
+    }
+}
+
+impl Rows {
+    pub(super) fn with_capacity(count: usize) -> Self {
+        let column = || Vec::with_capacity(count);
+        Self { at_s: column(), volts: column(), amperes: column(), metered_amperes: column() }
+    }
+
+    /// Rows before anything has begun.
+    pub(super) fn wait(&mut self, steps: Steps, rows: Range<usize>, volts: f64) {
+        self.at_s.extend(rows.clone().map(|row| steps.at(row as f64)));
+        self.volts.extend(rows.clone().map(|_| volts));
+        self.amperes.extend(rows.clone().map(|_| 0.0));
+        self.metered_amperes.extend(rows.map(|_| 0.0));
+    }
+
+    /// Rows of a stretch that begins at `start`.
+    pub(super) fn follow(
+        &mut self,
+        stretch: &Stretch,
+        start: f64,
+        steps: Steps,
+        rows: Range<usize>,
+    ) {
+        let every = steps.step / steps.grain;
+        let falling = |terms: &[Term]| {
+            terms.iter().map(|&term| Falling::new(term, every)).collect::<Vec<_>>()
+        };
+        let node = falling(stretch.node_terms());
+        let own_rest = stretch.own_rest().map(falling);
+        let (mut t, mut volts, mut rest) = ([0.0; CHUNK], [0.0; CHUNK], [0.0; CHUNK]);
+        for first in rows.clone().step_by(CHUNK) {
+            let count = CHUNK.min(rows.end - first);
+            let row = |k: usize| first as f64 + f64::from(k as u32);
+            self.at_s.extend((0..count).map(|k| steps.at(row(k))));
+            let (t, volts, rest) = (&mut t[..count], &mut volts[..count], &mut rest[..count]);
+            for (t, at) in t.iter_mut().zip(&self.at_s[first..]) {
+                *t = at - start;
+            }
+            sum(&node, t[0], volts);
+            let rest: &[f64] = if let Some(own) = &own_rest {
+                sum(own, t[0], rest);
+                rest
+            } else {
+                volts
+            };
+            let voltage = Flow { lasting: stretch.voltage, share: 1.0 };
+            column(&mut self.volts, voltage, t, volts);
+            column(&mut self.amperes, stretch.amperes, t, rest);
+            column(&mut self.metered_amperes, stretch.metered, t, rest);
+        }
+    }
+}
+
+fn column(column: &mut Vec<f64>, flow: Flow, t: &[f64], rest: &[f64]) {
+    column.extend(t.iter().zip(rest).map(|(t, rest)| flow.at(*t, *rest)));
+}
+
+/// Adds up the exponentials at a chunk of rows that begins at `t`.
+fn sum(falling: &[Falling], t: f64, into: &mut [f64]) {
+    into.fill(0.0);
+    for one in falling {
+        let Some(mut lanes) = one.lanes_at(t) else { continue };
+        let (fall, feed) = (one.fall, one.feed);
+        let mut blocks = into.chunks_exact_mut(LANES);
+        for block in &mut blocks {
+            for (sum, lane) in block.iter_mut().zip(&mut lanes) {
+                *sum += *lane;
+                *lane = *lane * fall + feed;
+            }
+        }
+        for (sum, lane) in blocks.into_remainder().iter_mut().zip(&lanes) {
+            *sum += lane;
+        }
+    }
+}
+
+/// An exponential, and what is fed into it, made ready for even steps.
+struct Falling {
+    term: Term,
+    /// What is left of it from the first lane to each.
+    left: [f64; LANES],
+    /// What was fed in meanwhile.
+    fed: [f64; LANES],
+    /// The same from one block of lanes to the next.
+    fall: f64,
+    feed: f64,
+}
+
+impl Falling {
+    fn new(term: Term, every: f64) -> Self {
+        let left = |rows: usize| Term { value: 1.0, fed: 0.0, ..term }.at(rows as f64 * every);
+        let fed = |rows: usize| Term { value: 0.0, ..term }.at(rows as f64 * every);
+        Self {
+            term,
+            left: std::array::from_fn(left),
+            fed: std::array::from_fn(fed),
+            fall: left(LANES),
+            feed: fed(LANES),
+        }
+    }
+
+    /// The lanes of a chunk that begins at `t`, unless it has died.
+    fn lanes_at(&self, t: f64) -> Option<[f64; LANES]> {
+        let here = self.term.at(t);
+        let lives = self.term.fed != 0.0 || here.abs() > DEAD;
+        lives.then(|| std::array::from_fn(|k| here * self.left[k] + self.fed[k]))
+    }
+}
