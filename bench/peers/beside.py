@@ -43,7 +43,7 @@ class Ours:
     """One case of crates/physics/benches/peers: its answer, and the seconds of one call."""
 
     def __init__(self, case, *words):
-        bench = built("peers", "bench", "-p", "physics", "--bench", "peers", "--no-run")
+        bench = built("peers", "build", "--release", "-p", "physics", "--bench", "peers")
         self.process = subprocess.Popen(
             [bench, case, *map(str, words)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )

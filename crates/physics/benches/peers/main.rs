@@ -2,6 +2,8 @@
 //! take its time. Each case calls what the rooms of the program call.
 
 mod band;
+mod budgets;
+mod draws;
 mod exponentials;
 mod power_law;
 
@@ -25,8 +27,13 @@ const LEAST_SECONDS: f64 = 0.05;
 type Make = fn(&[String]) -> Case;
 
 /// Every case by its name.
-const CASES: &[(&str, Make)] =
-    &[("band", band::case), ("exponentials", exponentials::case), ("power-law", power_law::case)];
+const CASES: &[(&str, Make)] = &[
+    ("band", band::case),
+    ("budgets", budgets::case),
+    ("draws", draws::case),
+    ("exponentials", exponentials::case),
+    ("power-law", power_law::case),
+];
 
 fn main() -> io::Result<()> {
     let words: Vec<String> = env::args().skip(1).filter(|word| word != "--bench").collect();

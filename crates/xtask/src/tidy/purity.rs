@@ -44,7 +44,11 @@ pub(crate) fn purity(tree: &Tree) -> Vec<Complaint> {
     complaints
 }
 
+/// Threads that end before the call does reach nothing.
+const INSIDE: &str = "std::thread::scope";
+
 fn reaches(code: &str) -> Option<&'static str> {
+    let code = code.replace(INSIDE, "");
     let plain = OUTSIDE.iter().find(|name| code.contains(**name));
     let group = code.split_once("use std::{").map(|(_, names)| names);
     let in_group = || {
@@ -74,6 +78,8 @@ mod tests {
             ),
             ("crates/a/src/lib.rs", "use std::{fmt, fs};", vec![1]),
             ("crates/a/src/lib.rs", "use std::env;", vec![1]),
+            ("crates/a/src/lib.rs", "use std::thread::scope;", vec![]),
+            ("crates/a/src/lib.rs", "use std::thread::sleep;", vec![1]),
             ("crates/a/src/deep/one.rs", "let day = Zoned::now();", vec![1]),
             ("crates/a/src/lib.rs", "// std::fs is for others\nlet a = \"std::fs\";", vec![]),
             ("crates/a/src/lib.rs", "#[cfg(test)]\nmod tests {\n    use std::fs;\n}", vec![]),

@@ -1,1 +1,0 @@
-//! Uncertainty of a result: first order by JCGM 100, draws by JCGM 101.
