@@ -1,4 +1,7 @@
 //! The way down: time to a voltage, what a resistor takes, rebound, how long to ground.
+//!
+//! An onset of growing conduction is left out: above it the object loses charge faster, so that no
+//! time, no joules and no rebound here is too small. A whole run of [`crate::transient`] has it.
 
 use std::sync::Arc;
 

@@ -2,6 +2,7 @@
 //! zero and the limit, no voltage moves faster than the limit lets it, and an open object without
 //! insulation resistance keeps its charge.
 
+use physics::conduction::Onset;
 use physics::transient::{Branch, Discharge, Happening, Leg, Run, Supply, Surface, TestObject};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
 
@@ -27,9 +28,10 @@ impl Chance {
 
 fn object(chance: &mut Chance) -> TestObject {
     let branches = (chance.next() * 6.0) as usize;
+    let insulation = chance.maybe(1e7, 1e13).map(Resistance::from_ohms);
     TestObject {
         capacitance: Capacitance::from_farads(chance.log(1e-10, 1e-5)),
-        insulation: chance.maybe(1e7, 1e13).map(Resistance::from_ohms),
+        insulation,
         start: Voltage::ZERO,
         branches: (0..branches)
             .map(|_| Branch {
@@ -42,8 +44,15 @@ fn object(chance: &mut Chance) -> TestObject {
             resistance: Resistance::from_ohms(ohms),
             guarded: chance.next() < 0.5,
         }),
-        onset: None,
+        onset: insulation.and_then(|_| onset(chance)),
     }
+}
+
+/// In half of the cases, from anywhere and growing e-fold over 10 V to 100 kV.
+fn onset(chance: &mut Chance) -> Option<Onset> {
+    let from = Voltage::from_volts(chance.log(100.0, 3e4));
+    let scale = Voltage::from_volts(chance.log(10.0, 1e5));
+    (chance.next() < 0.5).then_some(Onset { from, scale })
 }
 
 fn course(chance: &mut Chance) -> Vec<Leg> {

@@ -91,7 +91,7 @@ fn a_long_hold_keeps_its_digits() {
         .expect("sound");
     let step = Time::from_seconds(0.005);
     let rows = run.rows(step, step, 124_000).expect("a sound step");
-    for (at, volts) in [(1.0, 979.249_426), (10.0, 9378.532_138), (20.0, 18_497.122_706)] {
+    for (at, volts) in [(1.0, 979.249_426), (10.0, 9_378.532_138), (20.0, 18_497.122_706)] {
         let row = (at / 0.005) as usize - 1;
         assert_eq!(rows.at_s[row], at);
         assert!((rows.volts[row] - volts).abs() < 1e-6, "{}", rows.volts[row]);

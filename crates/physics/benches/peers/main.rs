@@ -5,6 +5,7 @@ mod band;
 mod budgets;
 mod draws;
 mod exponentials;
+mod nonlinear;
 mod power_law;
 
 use std::env;
@@ -32,6 +33,7 @@ const CASES: &[(&str, Make)] = &[
     ("budgets", budgets::case),
     ("draws", draws::case),
     ("exponentials", exponentials::case),
+    ("nonlinear", nonlinear::case),
     ("power-law", power_law::case),
 ];
 

@@ -117,6 +117,10 @@ pub enum Input {
     BranchCapacitance(usize),
     /// Start voltage of a branch.
     BranchStart(usize),
+    /// Voltage above which conduction grows.
+    OnsetFrom,
+    /// Voltage over which it then grows e-fold.
+    OnsetScale,
     /// Resistance of the surface.
     Surface,
     /// Current limit of the supply.
@@ -168,6 +172,8 @@ impl fmt::Display for Input {
             Self::BranchResistance(k) => write!(f, "resistance of absorption branch {}", k + 1),
             Self::BranchCapacitance(k) => write!(f, "capacitance of absorption branch {}", k + 1),
             Self::BranchStart(k) => write!(f, "start voltage of absorption branch {}", k + 1),
+            Self::OnsetFrom => f.write_str("onset of growing conduction"),
+            Self::OnsetScale => f.write_str("voltage over which conduction grows e-fold"),
             Self::Surface => f.write_str("resistance of the surface"),
             Self::Limit => f.write_str("current limit of the supply"),
             Self::Series => f.write_str("series resistance of the supply"),
@@ -220,6 +226,15 @@ pub enum TransientError {
     /// A time of bleeding with nothing that bleeds.
     #[error("name the discharge resistor or a built-in path, or leave out the time on it")]
     ResistorMissing,
+    /// Conduction grows so fast with voltage that the solver cannot follow it.
+    #[error("take a larger e-fold voltage: conduction cannot be followed beyond {at} s")]
+    TooSteep {
+        /// From the start, `[s]`.
+        at: f64,
+    },
+    /// Conduction grows above an onset, but nothing is conducted below it.
+    #[error("give the insulation resistance that holds up to the onset, or leave out the onset")]
+    OnsetWithoutInsulation,
     /// The supply went in and out of its limit more often than any real course makes it.
     #[error("take slower or fewer legs: more than {0} changes between limit and command")]
     TooManyChanges(usize),
@@ -250,6 +265,13 @@ impl TestObject {
             positive(Input::BranchResistance(k), branch.resistance.ohms())?;
             positive(Input::BranchCapacitance(k), branch.capacitance.farads())?;
             finite(Input::BranchStart(k), branch.start.volts())?;
+        }
+        if let Some(onset) = self.onset {
+            if self.insulation.is_none() {
+                return Err(TransientError::OnsetWithoutInsulation);
+            }
+            positive(Input::OnsetFrom, onset.from.volts())?;
+            positive(Input::OnsetScale, onset.scale.volts())?;
         }
         let surface = self.surface.map(|surface| surface.resistance.ohms());
         surface.map_or(Ok(()), |ohms| positive(Input::Surface, ohms))

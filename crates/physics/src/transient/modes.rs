@@ -12,6 +12,7 @@
 //! eigenvalue routine would lose the slow modes behind a small series resistance.
 
 use super::{Branch, TestObject};
+use crate::conduction::Excess;
 use crate::root;
 
 /// Rates closer than this, relatively, are one rate: their branches move as one.
@@ -28,6 +29,8 @@ pub(crate) struct Network {
     pub(crate) metered: f64,
     /// The rest: the surface where a guard takes its current past the meter.
     pub(crate) guarded: f64,
+    /// What the insulation conducts beyond Ohm's law, above an onset.
+    pub(crate) excess: Option<Excess>,
     /// Branches, slowest first, those of one rate merged.
     pub(crate) groups: Vec<Group>,
     /// For each branch of the object its group and its voltage above the group's, to begin with.
@@ -92,6 +95,7 @@ impl Network {
             conductance: metered + guarded,
             metered,
             guarded,
+            excess: object.conduction().and_then(|through| through.excess()),
             groups,
             offsets: object.branches.iter().enumerate().map(offset).collect(),
             branches: object.branches.clone(),

@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use super::stretch::{Flow, Stretch, Term};
+use super::stretch::{Flow, Reading, Stretch, Term};
 
 /// Rows from one exact exponential to the next.
 const CHUNK: usize = 256;
@@ -82,6 +82,18 @@ impl Rows {
         self.volts.extend(rows.clone().map(|_| volts));
         self.amperes.extend(rows.clone().map(|_| 0.0));
         self.metered_amperes.extend(rows.map(|_| 0.0));
+    }
+
+    /// Rows read one by one, each at its time.
+    pub(super) fn read(&mut self, at: impl Fn(f64) -> Reading, steps: Steps, rows: Range<usize>) {
+        for row in rows {
+            let time = steps.at(row as f64);
+            let read = at(time);
+            self.at_s.push(time);
+            self.volts.push(read.volts);
+            self.amperes.push(read.amperes);
+            self.metered_amperes.push(read.metered);
+        }
     }
 
     /// Rows of a stretch that begins at `start`.

@@ -1,12 +1,13 @@
-//! A whole test as a row of exact stretches.
+//! A whole test as a row of solved stretches.
 
 use quantity::{Current, Time, Voltage};
 
 use super::input::{Input, not_negative, positive, validate_times};
 use super::modes::Network;
 use super::rows::{Rows, Steps};
+use super::solved::Solved;
 use super::solver::Solver;
-use super::stretch::{Reading, Stretch};
+use super::stretch::Reading;
 use super::{Discharge, Leg, Supply, TestObject, TransientError};
 
 /// Times closer than this, relatively, are the same instant.
@@ -72,7 +73,7 @@ pub struct Run {
     object: TestObject,
     network: Network,
     /// Each with its start, in order of time.
-    stretches: Vec<(f64, Stretch)>,
+    stretches: Vec<(f64, Solved)>,
     outline: Outline,
 }
 
@@ -90,10 +91,12 @@ pub struct Run {
 ///   the dead short the current is what the branches give into it.
 ///
 /// Exact but for rounding; events are placed to about 1e-13 of their time, and none is missed that
-/// goes beyond rounding: see `sum.rs`.
+/// goes beyond rounding: see `sum.rs`. Above the onset of an object that has one, stepped: to about
+/// 1e-8 of voltage and current, with events as close; see `nonlinear.rs`.
 ///
 /// # Source
-/// Kirchhoff's laws; derived.
+/// Kirchhoff's laws; derived. Above an onset: that of
+/// [`Conduction::current`](crate::conduction::Conduction::current).
 ///
 /// # Errors
 /// When a quantity is out of its range.
@@ -160,10 +163,11 @@ impl Run {
         let mut solver = Solver::new(object, supply);
         solver.follow_course(course)?;
         match discharge {
-            Some(discharge) => solver.come_down(discharge),
-            None if course.is_empty() => solver.stay_open(),
+            Some(discharge) => solver.come_down(discharge)?,
+            None if course.is_empty() => solver.stay_open()?,
             None => solver.hold(until.seconds())?,
         }
+        solver.go_on()?;
         let tripped = solver.events.iter().find(|event| event.what == Happening::Tripped);
         let outline = Outline {
             tripped_at: tripped.map(|event| event.at),
@@ -176,7 +180,7 @@ impl Run {
     }
 
     /// Voltage and current just before `at`. Beyond the time that was solved for, the last stretch
-    /// goes on.
+    /// goes on; above an onset with the command standing still.
     #[must_use]
     pub fn sample(&self, at: Time) -> Sample {
         let before = Reading { volts: self.object.start.volts(), ..Reading::default() };
@@ -237,7 +241,13 @@ impl Run {
         };
         rows.wait(steps, 0..first(0), self.object.start.volts());
         for (k, (start, stretch)) in self.stretches.iter().enumerate() {
-            rows.follow(stretch, *start, steps, first(k)..first(k + 1));
+            let range = first(k)..first(k + 1);
+            match stretch {
+                Solved::Exact(stretch) => rows.follow(stretch, *start, steps, range),
+                Solved::Held(..) | Solved::Stepped(_) => {
+                    rows.read(|at| stretch.read(at - start), steps, range);
+                }
+            }
         }
         Ok(rows)
     }
@@ -263,7 +273,7 @@ impl Run {
     }
 
     /// The stretch that `at` ends or lies in, and the time since its start.
-    fn stretch_before(&self, at: Time) -> Option<(f64, &Stretch)> {
+    fn stretch_before(&self, at: Time) -> Option<(f64, &Solved)> {
         let at = at.seconds();
         let after =
             self.stretches.partition_point(|(start, _)| *start < at - SAME_INSTANT * at.abs());

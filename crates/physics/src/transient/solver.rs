@@ -6,7 +6,8 @@ use quantity::{Current, Time};
 
 use super::modes::{Modes, Network, State};
 use super::run::{Event, Happening};
-use super::stretch::{Line, Regime, Stretch};
+use super::solved::{Solved, onset_crossed};
+use super::stretch::{Line, Reading, Regime, Stretch};
 use super::{Discharge, Leg, Supply, TestObject, TransientError};
 use crate::root;
 
@@ -26,7 +27,7 @@ enum Mode {
 pub(super) struct Solver {
     pub(super) network: Network,
     /// Each with its start, in order of time.
-    pub(super) stretches: Vec<(f64, Stretch)>,
+    pub(super) stretches: Vec<(f64, Solved)>,
     pub(super) events: Vec<Event>,
     pub(super) course_end: f64,
     /// End of the last phase asked for.
@@ -74,23 +75,68 @@ impl Solver {
         Regime::Fed { modes: Arc::new(Modes::of(&self.network, across)), amperes: 0.0, across }
     }
 
-    /// Takes one stretch of `span` seconds, and the state to its end.
-    fn stretch(&mut self, regime: Regime, span: f64) {
-        let stretch = Stretch::new(&self.network, &self.state, regime);
-        self.push(stretch, span);
+    /// Stays under one regime for `span` seconds.
+    fn stay(&mut self, regime: &Regime, span: f64) -> Result<(), TransientError> {
+        let mut gone = 0.0;
+        while gone < span {
+            let (solved, lasts, _) = self.solve(regime.clone(), span - gone, None)?;
+            self.push(solved, lasts);
+            gone += lasts;
+        }
+        Ok(())
     }
 
-    fn push(&mut self, stretch: Stretch, span: f64) {
+    fn push(&mut self, solved: Solved, span: f64) {
         if span <= 0.0 {
             return;
         }
         if span.is_finite() {
-            self.state = stretch.state(span);
+            self.state = solved.state(span);
         }
-        self.stretches.push((self.now, stretch));
+        self.stretches.push((self.now, solved));
         if span.is_finite() {
             self.now += span;
         }
+    }
+
+    /// Solves one stretch from here: for `span` seconds, or to where the supply leaves what it does
+    /// about `command`, or conduction changes its law. Gives how long it lasts, and what the supply
+    /// does then.
+    fn solve(
+        &self,
+        regime: Regime,
+        span: f64,
+        command: Option<Line>,
+    ) -> Result<(Solved, f64, Option<Mode>), TransientError> {
+        if self.stretches.len() > MOST_CHANGES {
+            return Err(TransientError::TooManyChanges(MOST_CHANGES));
+        }
+        let excess = self.network.excess.filter(|_| !matches!(regime, Regime::Shorted));
+        let held = matches!(regime, Regime::Held { .. });
+        let bent = excess.filter(|excess| held || self.state.node.abs() > excess.from());
+        let Some(bent) = bent else {
+            let stretch = Stretch::new(&self.network, &self.state, regime);
+            let change = command.and_then(|command| self.next_change(&stretch, command, span));
+            let (lasts, then) = change.map_or((span, None), |(after, mode)| (after, Some(mode)));
+            let crossed = excess.and_then(|excess| onset_crossed(&stretch, excess.from(), lasts));
+            let (lasts, then) = crossed.map_or((lasts, then), |after| (after, None));
+            return Ok((Solved::Exact(stretch), lasts, then));
+        };
+        let below = bent.from() * (1.0 - 1e-12);
+        let leaves = |t: f64, read: &Reading| {
+            let straight = if held { -1.0 } else { below - read.volts.abs() };
+            let supply = command
+                .map_or(-1.0, |command| self.leaves(command.at(t), read, read.supplied.abs()));
+            straight.max(supply)
+        };
+        let (solved, left) =
+            Solved::bent(&self.network, bent, &self.state, regime, span, leaves)
+                .map_err(|lost| TransientError::TooSteep { at: self.now + lost.after })?;
+        let then = left.and_then(|after| {
+            let read = solved.read(after);
+            (held || read.volts.abs() > below).then(|| self.then(read.supplied))
+        });
+        Ok((solved, left.unwrap_or(span), then))
     }
 
     /// Follows the legs one after the other.
@@ -112,26 +158,35 @@ impl Solver {
     }
 
     /// Opens the supply and takes the phases of the discharge.
-    pub(super) fn come_down(&mut self, discharge: &Discharge) {
+    pub(super) fn come_down(&mut self, discharge: &Discharge) -> Result<(), TransientError> {
         if let Some(bleed) = discharge.bleed {
             let tool = discharge.resistor.map_or(0.0, |resistor| 1.0 / resistor.ohms());
-            self.stretch(self.alone(tool + self.across), bleed.seconds());
+            self.stay(&self.alone(tool + self.across), bleed.seconds())?;
         }
         if let Some(short) = discharge.short {
-            self.stretch(Regime::Shorted, short.seconds());
+            self.stay(&Regime::Shorted, short.seconds())?;
         }
         let phases = [discharge.bleed, discharge.short, discharge.open];
         if let Some(open) = discharge.open {
-            self.stretch(self.alone(0.0), open.seconds());
+            self.stay(&self.alone(0.0), open.seconds())?;
         } else if phases.iter().all(Option::is_none) {
-            self.stay_open();
+            self.stay_open()?;
         }
         self.end = self.now;
+        Ok(())
     }
 
     /// Leaves the supply open to the end of time.
-    pub(super) fn stay_open(&mut self) {
-        self.stretch(self.given(0.0), f64::INFINITY);
+    pub(super) fn stay_open(&mut self) -> Result<(), TransientError> {
+        self.stay(&self.given(0.0), f64::INFINITY)
+    }
+
+    /// Goes on as it stands beyond the end, so that a run can be asked for any time: a stepped
+    /// stretch alone ends.
+    pub(super) fn go_on(&mut self) -> Result<(), TransientError> {
+        let Some((_, Solved::Stepped(last))) = self.stretches.last() else { return Ok(()) };
+        let regime = last.then();
+        self.stay(&regime, f64::INFINITY)
     }
 
     /// Stays at the last command.
@@ -148,17 +203,13 @@ impl Solver {
         let (begin, mut gone) = (self.now, 0.0);
         self.enter(command);
         while gone < span {
-            if self.events.len() > MOST_CHANGES {
-                return Err(TransientError::TooManyChanges(MOST_CHANGES));
-            }
             let line = Line { start: command.at(gone), slope: command.slope };
-            let stretch = Stretch::new(&self.network, &self.state, self.regime(line));
-            let change = self.next_change(&stretch, line, span - gone);
-            let lasts = change.map_or(span - gone, |(after, _)| after);
-            self.push(stretch, lasts);
-            gone = if change.is_some() { gone + lasts } else { span };
+            let (solved, lasts, then) = self.solve(self.regime(line), span - gone, Some(line))?;
+            let ended = lasts < span - gone;
+            self.push(solved, lasts);
+            gone = if ended { gone + lasts } else { span };
             self.now = begin + gone;
-            if let Some((_, mode)) = change {
+            if let Some(mode) = then {
                 self.change_to(mode);
             }
         }
@@ -220,50 +271,47 @@ impl Solver {
 
     /// When within `span` the supply changes what it does, and to what.
     fn next_change(&self, stretch: &Stretch, command: Line, span: f64) -> Option<(f64, Mode)> {
-        let series = self.supply.series.ohms();
-        // Command above the terminals, less what `amperes` drop, beyond rounding.
-        let spare = |t: f64, amperes: f64| {
-            let (command, volts) = (command.at(t), stretch.volts(t));
-            let difference = command - volts - amperes * series;
-            (difference, 1e-13 * (command.abs() + volts.abs() + amperes * series))
+        let slope = match self.mode {
+            Mode::Tripped => return None,
+            Mode::Idle | Mode::Limited => stretch.volts_slope(command.slope),
+            Mode::Following => stretch.supplied_slope(),
         };
+        let leaves = |t: f64| {
+            let (supplied, size) = stretch.supplied_and_size(t);
+            let read = Reading { volts: stretch.volts(t), supplied, ..Reading::default() };
+            self.leaves(command.at(t), &read, size)
+        };
+        let after = root::first_above(leaves, slope.turns(span).into_iter().chain([span]))?;
+        Some((after, self.then(stretch.supplied_and_size(after).0)))
+    }
+
+    /// Above zero, beyond rounding, when the supply leaves what it does; `size` is what the
+    /// rounding of its current is relative to.
+    fn leaves(&self, command: f64, read: &Reading, size: f64) -> f64 {
+        let drop =
+            if self.mode == Mode::Limited { self.limit() } else { 0.0 } * self.supply.series.ohms();
+        let spare = command - read.volts - drop;
+        let rounding = 1e-13 * (command.abs() + read.volts.abs() + drop);
         match self.mode {
-            Mode::Tripped => None,
-            Mode::Idle => {
-                let caught_up = |t: f64| {
-                    let (spare, rounding) = spare(t, 0.0);
-                    spare - rounding
-                };
-                let turns = stretch.volts_slope(command.slope).turns(span);
-                let after = root::first_above(caught_up, turns.into_iter().chain([span]))?;
-                Some((after, Mode::Following))
-            }
-            Mode::Limited => {
-                let limit = self.limit();
-                let arrived = |t: f64| {
-                    let (spare, rounding) = spare(t, limit);
-                    -spare - rounding
-                };
-                let turns = stretch.volts_slope(command.slope).turns(span);
-                let after = root::first_above(arrived, turns.into_iter().chain([span]))?;
-                Some((after, Mode::Following))
-            }
+            Mode::Tripped => -1.0,
+            Mode::Idle => spare - rounding,
+            Mode::Limited => -spare - rounding,
             Mode::Following => {
                 let most = self.limit().min(self.trip());
-                let outside = |t: f64| {
-                    let (amperes, size) = stretch.supplied_and_size(t);
-                    (amperes - most).max(-amperes) - 1e-12 * size
-                };
-                let turns = stretch.supplied_slope().turns(span);
-                let after = root::first_above(outside, turns.into_iter().chain([span]))?;
-                let high = stretch.supplied_and_size(after).0 > 0.5 * most;
-                let mode = match (high, self.limit() > self.trip()) {
-                    (false, _) => Mode::Idle,
-                    (true, true) => Mode::Tripped,
-                    (true, false) => Mode::Limited,
-                };
-                Some((after, mode))
+                (read.supplied - most).max(-read.supplied) - 1e-12 * size
             }
+        }
+    }
+
+    /// What the supply does when it leaves what it did, giving so much.
+    fn then(&self, supplied: f64) -> Mode {
+        let high = supplied > 0.5 * self.limit().min(self.trip());
+        match self.mode {
+            Mode::Following if !high => Mode::Idle,
+            Mode::Following if self.limit() > self.trip() => Mode::Tripped,
+            Mode::Following => Mode::Limited,
+            Mode::Tripped => Mode::Tripped,
+            Mode::Idle | Mode::Limited => Mode::Following,
         }
     }
 

@@ -26,7 +26,7 @@ impl Line {
         self.start + self.slope * t
     }
 
-    fn times(self, factor: f64) -> Self {
+    pub(crate) fn times(self, factor: f64) -> Self {
         Self { start: self.start * factor, slope: self.slope * factor }
     }
 
@@ -304,6 +304,12 @@ impl Stretch {
             (rate, share * rise)
         };
         Sum::new(lasting.slope, self.rest().iter().map(slope))
+    }
+
+    /// When all its exponentials have died, to far beyond rounding.
+    pub(crate) fn settled(&self) -> f64 {
+        let slowest = self.terms.iter().map(|term| term.rate).filter(|rate| *rate > 0.0);
+        1e3 / slowest.fold(f64::INFINITY, f64::min)
     }
 
     /// All voltages.
