@@ -1,6 +1,6 @@
 //! Fits of conduction and absorption, from one trace or a whole course.
 
-use super::kernel::{Minimum, Readings};
+use super::kernel::{ABSORPTION, CONDUCTION, Minimum, Readings};
 use super::{ABSORPTION_P, EXPONENTS, Fit, LEAST_SCATTER, NotSeparable, Point, PowerLawFit, Step};
 
 /// Fits i = G + A·(t/60 s)⁻ⁿ to readings at one voltage.
@@ -34,8 +34,8 @@ pub fn fit_power_law(
     let freedom = readings.len() - 3;
     let variance = minimum.squares / freedom as f64;
     Ok(PowerLawFit {
-        conduction: minimum.terms[0],
-        absorption: minimum.terms[1],
+        conduction: minimum.terms[CONDUCTION],
+        absorption: minimum.terms[ABSORPTION],
         exponent: minimum.exponent,
         covariance: scaled(readings.covariance(&minimum, false), variance),
         residual_sd: variance.sqrt(),
@@ -158,7 +158,7 @@ fn separable(readings: &mut Readings, least_scatter: f64) -> Result<Minimum, Not
     let freedom = (readings.len() - 3) as f64;
     // What rounding alone leaves in the sum of squares.
     let rounding = 1e-24 * readings.total_squares();
-    if minimum.terms[1] <= 0.0 || level.squares <= rounding {
+    if minimum.terms[ABSORPTION] <= 0.0 || level.squares <= rounding {
         let rises = readings.residual_trend(&level) > 0.0 && level.squares > rounding;
         return Err(if rises { NotSeparable::NotFalling } else { NotSeparable::Flat });
     }
@@ -180,8 +180,8 @@ fn finish(readings: &mut Readings, minimum: &Minimum, unknowns: usize, exponent_
     let freedom = readings.len() - unknowns;
     let variance = minimum.squares / freedom.max(1) as f64;
     Fit {
-        conductance: minimum.terms[0],
-        absorption: minimum.terms[1],
+        conductance: minimum.terms[CONDUCTION],
+        absorption: minimum.terms[ABSORPTION],
         exponent: minimum.exponent,
         covariance: scaled(readings.covariance(minimum, exponent_held), variance.max(1.0)),
         scatter: variance.sqrt(),

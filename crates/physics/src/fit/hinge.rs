@@ -1,6 +1,6 @@
 //! A knee in the current against voltage, told from absorption.
 
-use super::kernel::{Minimum, Readings};
+use super::kernel::{KNEE, Minimum, Readings};
 use super::{Hinge, LEAST_SCATTER, NotSeparable, Point, Step};
 use crate::special::f_exceeded;
 
@@ -74,7 +74,7 @@ pub fn hinge(
     let scatter = (minimum.squares / freedom).max(LEAST_SCATTER * LEAST_SCATTER);
     let f = ((straight.squares - minimum.squares) / scatter).max(0.0);
     let p = (f_exceeded(f, 1.0, freedom) * places.len() as f64).min(1.0);
-    let added_conductance = minimum.terms[2];
+    let added_conductance = minimum.terms[KNEE];
     Ok(Hinge {
         from_volts,
         added_conductance,

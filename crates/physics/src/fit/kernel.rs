@@ -4,46 +4,65 @@
 //! scanned, and every minimum of the scan is polished by Newton's method on the squares that the
 //! linear part leaves, within its neighbours on the scan: the best of all of them is the answer.
 
+use super::lanes::{Four, LANES, Strands, exp, ln};
+use super::lower::{Lower, inverse};
 use super::shape::{Bent, Part, parts};
 use super::{EXPONENTS, NotSeparable, Point, Step};
 
-/// Conduction, absorption, knee.
-pub(crate) const TERMS: usize = 3;
+/// The places of the unknowns; absorption and exponent last, for the rest stays while the exponent
+/// is looked for.
+pub(crate) const CONDUCTION: usize = 0;
+pub(crate) const KNEE: usize = 1;
+pub(crate) const ABSORPTION: usize = 2;
+const EXPONENT: usize = 3;
 
-/// The exponent's place among the unknowns.
-const EXPONENT: usize = TERMS;
-
-/// A square matrix of the size of all unknowns: the terms and the exponent.
-type Square = [[f64; TERMS + 1]; TERMS + 1];
+/// How many unknowns are linear, and how many there are.
+const TERMS: usize = 3;
+const UNKNOWNS: usize = 4;
 
 /// Steps of the scan. The squares are smooth: what an exponent does over the few decades of time
 /// that one test spans changes little within a step.
-const SCAN: usize = 12;
+const SCAN: usize = 8;
 
-/// One reading; all but the age and the root are times the root of its weight.
+/// Ages of a trace, in seconds, from and up to which its logarithms are right.
+const SHORTEST: f64 = 1e-200;
+const LONGEST: f64 = 1e200;
+
+/// Logarithm of a minute in seconds.
+const MINUTE: f64 = 4.094_344_562_222_1;
+
+/// Four readings; all but the age and the root are times the root of their weight. Where there are
+/// fewer, the rest is zero and adds nothing.
 #[derive(Clone, Copy, Debug, Default)]
-struct Row {
-    current: f64,
+struct Block {
+    current: Four,
     /// What conduction multiplies.
-    volts: f64,
+    volts: Four,
     /// What the knee multiplies; zero without one.
-    knee: f64,
-    root: f64,
+    knee: Four,
+    root: Four,
     /// Logarithm of the age in minutes, where all absorption is of one step.
-    log_age: f64,
-    /// What absorption multiplies at the exponent looked at last, and its slopes with it.
-    absorbing: Bent,
-    /// How much it grows from one step of the scan to the next.
-    growth: f64,
+    log_age: Four,
+    /// What absorption multiplies at the exponent that was set last, and how that changes, once
+    /// and twice, with the exponent.
+    absorbing: Four,
+    slope: Four,
+    bend: Four,
+    /// By how much absorption of one step grows with one step of the scan.
+    growth: Four,
 }
 
 /// Readings made ready for fitting.
 pub(crate) struct Readings {
-    rows: Vec<Row>,
+    count: usize,
+    blocks: Vec<Block>,
     /// For each reading what the earlier changes of voltage add; `None` for one step at zero.
     parts: Option<Vec<Vec<Part>>>,
+    /// The exponent that was set last.
+    exponent: Option<f64>,
     /// Products of the columns that do not depend on the exponent.
     fixed: Sums,
+    fixed_lower: Lower<TERMS>,
 }
 
 /// Products of the columns with each other and with the readings.
@@ -56,7 +75,7 @@ struct Sums {
 /// A minimum.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Minimum {
-    /// Conduction, absorption, knee.
+    /// Conduction, knee, absorption.
     pub(crate) terms: [f64; TERMS],
     pub(crate) exponent: f64,
     /// Weighted sum of squared residuals.
@@ -93,12 +112,15 @@ impl Readings {
         if let Some(bad) = points.iter().position(|point| !usable(point)) {
             return Err(NotSeparable::Unusable(bad));
         }
-        let row = |point: &Point| {
+        let mut blocks = vec![Block::default(); points.len().div_ceil(LANES)];
+        for (k, point) in points.iter().enumerate() {
+            let (block, lane) = (&mut blocks[k / LANES], k % LANES);
             let root = point.sigma.recip();
-            let (current, volts) = (point.amperes * root, point.volts * root);
-            Row { current, volts, root, ..Row::default() }
-        };
-        Ok(Self::ready(points.iter().map(row).collect()))
+            block.current[lane] = point.amperes * root;
+            block.volts[lane] = point.volts * root;
+            block.root[lane] = root;
+        }
+        Ok(Self::ready(points.len(), blocks))
     }
 
     /// Readings at one voltage, conduction in their own unit.
@@ -110,85 +132,117 @@ impl Readings {
         if times_s.len() != currents.len() || times_s.len() != weights.len() {
             return Err(NotSeparable::Lengths);
         }
-        let mut rows = Vec::with_capacity(times_s.len());
-        for (k, ((&age, &current), &weight)) in
-            times_s.iter().zip(currents).zip(weights).enumerate()
-        {
-            let usable = age > 0.0
-                && age < f64::INFINITY
+        let usable = |(&age, (&current, &weight)): (&f64, (&f64, &f64))| {
+            (SHORTEST..LONGEST).contains(&age)
                 && current.is_finite()
                 && weight > 0.0
-                && weight < f64::INFINITY;
-            if !usable {
-                return Err(NotSeparable::Unusable(k));
-            }
-            let root = weight.sqrt();
-            let log_age = (age / 60.0).ln();
-            rows.push(Row {
-                current: current * root,
-                volts: root,
-                root,
-                log_age,
-                ..Row::default()
-            });
+                && weight < f64::INFINITY
+        };
+        let mut rows = times_s.iter().zip(currents.iter().zip(weights));
+        if let Some(bad) = rows.position(|row| !usable(row)) {
+            return Err(NotSeparable::Unusable(bad));
         }
-        Ok(Self::ready(rows))
+        let mut blocks = vec![Block::default(); times_s.len().div_ceil(LANES)];
+        let columns = times_s.chunks(LANES).zip(currents.chunks(LANES)).zip(weights.chunks(LANES));
+        for (block, ((ages, currents), weights)) in blocks.iter_mut().zip(columns) {
+            block.log_age = ln(four(ages, 60.0)).map(|log_age| log_age - MINUTE);
+            block.root = four(weights, 0.0).map(f64::sqrt);
+            block.volts = block.root;
+            block.current = four(currents, 0.0);
+            for (current, root) in block.current.iter_mut().zip(&block.root) {
+                *current *= root;
+            }
+        }
+        Ok(Self::ready(times_s.len(), blocks))
     }
 
-    fn ready(rows: Vec<Row>) -> Self {
-        let mut readings = Self { rows, parts: None, fixed: Sums::default() };
+    fn ready(count: usize, blocks: Vec<Block>) -> Self {
+        let mut readings = Self {
+            count,
+            blocks,
+            parts: None,
+            exponent: None,
+            fixed: Sums::default(),
+            fixed_lower: Lower::default(),
+        };
         readings.sum_fixed();
         readings
     }
 
     fn sum_fixed(&mut self) {
-        let mut fixed = Sums::default();
-        for row in &self.rows {
-            fixed.normal[0][0] += row.volts * row.volts;
-            fixed.normal[2][0] += row.volts * row.knee;
-            fixed.normal[2][2] += row.knee * row.knee;
-            fixed.right[0] += row.volts * row.current;
-            fixed.right[2] += row.knee * row.current;
+        let mut sums = [Strands::default(); 5];
+        for block in &self.blocks {
+            sums[0].add(&block.volts, &block.volts);
+            sums[1].add(&block.volts, &block.knee);
+            sums[2].add(&block.knee, &block.knee);
+            sums[3].add(&block.volts, &block.current);
+            sums[4].add(&block.knee, &block.current);
         }
-        self.fixed = fixed;
+        let [volts, between, knee, by_volts, by_knee] = sums.map(Strands::sum);
+        self.fixed = Sums {
+            normal: [[volts, 0.0, 0.0], [between, knee, 0.0], [0.0; TERMS]],
+            right: [by_volts, by_knee, 0.0],
+        };
+        self.fixed_lower = Lower::of(&self.fixed.normal, [true, true, false]);
     }
 
     /// Looks for a knee from `volts` on, from now on.
     pub(crate) fn set_knee(&mut self, volts: f64) {
-        for row in &mut self.rows {
-            row.knee = (row.volts - volts * row.root).max(0.0);
+        for block in &mut self.blocks {
+            for (lane, knee) in block.knee.iter_mut().enumerate() {
+                *knee = (block.volts[lane] - volts * block.root[lane]).max(0.0);
+            }
         }
         self.sum_fixed();
     }
 
     pub(crate) fn len(&self) -> usize {
-        self.rows.len()
+        self.count
     }
 
     /// Makes the absorption's column at an exponent.
     fn set_exponent(&mut self, exponent: f64) {
+        if self.exponent == Some(exponent) {
+            return;
+        }
+        self.exponent = Some(exponent);
         let Some(parts) = &self.parts else {
-            for row in &mut self.rows {
-                row.absorbing = Bent::jump(row.root, row.log_age, exponent);
+            for block in &mut self.blocks {
+                let powers = exp(block.log_age.map(|log_age| -exponent * log_age));
+                for (lane, power) in powers.into_iter().enumerate() {
+                    let (value, log_age) = (block.root[lane] * power, block.log_age[lane]);
+                    block.absorbing[lane] = value;
+                    block.slope[lane] = -log_age * value;
+                    block.bend[lane] = log_age * log_age * value;
+                }
             }
             return;
         };
-        for (row, parts) in self.rows.iter_mut().zip(parts) {
-            row.absorbing = parts.iter().map(|part| part.at(exponent)).sum::<Bent>() * row.root;
+        for (block, parts) in self.blocks.iter_mut().zip(parts.chunks(LANES)) {
+            for (lane, parts) in parts.iter().enumerate() {
+                let sum = parts.iter().map(|part| part.at(exponent)).sum::<Bent>();
+                let root = block.root[lane];
+                block.absorbing[lane] = sum.value * root;
+                block.slope[lane] = sum.slope * root;
+                block.bend[lane] = sum.bend * root;
+            }
         }
     }
 
     /// Products at the exponent that was set.
     #[inline]
     fn sums(&self) -> Sums {
-        let mut sums = self.fixed;
-        for row in &self.rows {
-            let value = row.absorbing.value;
-            sums.normal[1][0] += value * row.volts;
-            sums.normal[1][1] += value * value;
-            sums.normal[2][1] += value * row.knee;
-            sums.right[1] += value * row.current;
+        let mut sums = [Strands::default(); 4];
+        for block in &self.blocks {
+            sums[0].add(&block.absorbing, &block.volts);
+            sums[1].add(&block.absorbing, &block.knee);
+            sums[2].add(&block.absorbing, &block.absorbing);
+            sums[3].add(&block.absorbing, &block.current);
         }
+        let [by_volts, by_knee, own, right] = sums.map(Strands::sum);
+        let mut sums = self.fixed;
+        sums.normal[ABSORPTION] = [by_volts, by_knee, own];
+        sums.right[ABSORPTION] = right;
         sums
     }
 
@@ -196,30 +250,41 @@ impl Readings {
     /// no absorption.
     pub(crate) fn linear(&mut self, exponent: f64) -> Minimum {
         self.set_exponent(exponent);
-        let terms = self.sums().solve([true; TERMS]);
+        let (_, terms) = self.sums().solve(&self.fixed_lower);
         Minimum { terms, exponent, squares: self.squares(&terms) }
     }
 
     /// The best conduction with nothing beside it.
     pub(crate) fn conduction_alone(&self) -> Minimum {
-        let terms = self.fixed.solve([true, false, false]);
+        let terms = Lower::of(&self.fixed.normal, [true, false, false]).solve(&self.fixed.right);
+        let terms = terms.map(|term| term.max(0.0));
         Minimum { terms, exponent: 0.0, squares: self.squares(&terms) }
     }
 
     fn squares(&self, terms: &[f64; TERMS]) -> f64 {
-        self.rows.iter().map(|row| row.left(terms) * row.left(terms)).sum()
+        let mut squares = Strands::default();
+        for block in &self.blocks {
+            let left = block.left(terms);
+            squares.add(&left, &left);
+        }
+        squares.sum()
     }
 
     /// Weighted sum of squared currents.
     pub(crate) fn total_squares(&self) -> f64 {
-        self.rows.iter().map(|row| row.current * row.current).sum()
+        let mut squares = Strands::default();
+        self.blocks.iter().for_each(|block| squares.add(&block.current, &block.current));
+        squares.sum()
     }
 
     /// Whether what conduction alone leaves grows, above zero, or falls from reading to reading.
     pub(crate) fn residual_trend(&self, level: &Minimum) -> f64 {
         let middle = 0.5 * (self.len() as f64 - 1.0);
-        let left = self.rows.iter().map(|row| row.left(&level.terms) / row.root);
-        left.enumerate().map(|(k, left)| (k as f64 - middle) * left).sum()
+        let left = self.blocks.iter().flat_map(|block| {
+            let left = block.left(&level.terms);
+            std::array::from_fn::<f64, LANES, _>(|lane| left[lane] / block.root[lane])
+        });
+        left.take(self.count).enumerate().map(|(k, left)| (k as f64 - middle) * left).sum()
     }
 
     /// The best terms and the best exponent.
@@ -241,20 +306,25 @@ impl Readings {
     /// Squares that are taken off by the best terms at each step of the scan, below zero.
     fn scan(&mut self) -> [f64; SCAN + 1] {
         let mut found = [0.0; SCAN + 1];
-        self.set_exponent(EXPONENTS.0);
+        self.set_exponent(scan_at(0));
         if self.parts.is_none() {
-            for row in &mut self.rows {
-                row.growth = (-scan_step() * row.log_age).exp();
+            for block in &mut self.blocks {
+                block.growth = exp(block.log_age.map(|log_age| -scan_step() * log_age));
             }
         }
         for (k, found) in found.iter_mut().enumerate() {
             if k > 0 && self.parts.is_none() {
-                self.rows.iter_mut().for_each(|row| row.absorbing.value *= row.growth);
+                self.exponent = None;
+                for block in &mut self.blocks {
+                    for (value, growth) in block.absorbing.iter_mut().zip(&block.growth) {
+                        *value *= growth;
+                    }
+                }
             } else if k > 0 {
                 self.set_exponent(scan_at(k));
             }
             let sums = self.sums();
-            let terms = sums.solve([true; TERMS]);
+            let (_, terms) = sums.solve(&self.fixed_lower);
             *found = -terms.iter().zip(&sums.right).map(|(term, right)| term * right).sum::<f64>();
         }
         found
@@ -293,8 +363,8 @@ impl Readings {
             }
             let Some(better) = better else { break };
             best = better;
-            // What is left of a step grows with its square.
-            if step.abs() < 1e-7 {
+            // What a step leaves goes with its square, over about ten.
+            if step.abs() < 1e-4 {
                 break;
             }
         }
@@ -304,42 +374,42 @@ impl Readings {
     /// The best terms at an exponent, and how the squares go on from there.
     fn try_exponent(&mut self, exponent: f64) -> Tried {
         self.set_exponent(exponent);
-        let sums = self.sums();
-        let terms = sums.solve([true; TERMS]);
-        let (mut squares, mut tilt, mut curl) = (0.0, 0.0, 0.0);
-        for row in &self.rows {
-            let left = row.left(&terms);
-            squares += left * left;
-            tilt += left * row.absorbing.slope;
-            curl += left * row.absorbing.bend;
+        let (lower, terms) = self.sums().solve(&self.fixed_lower);
+        let mut strands = [Strands::default(); 3];
+        for block in &self.blocks {
+            let left = block.left(&terms);
+            strands[0].add(&left, &left);
+            strands[1].add(&left, &block.slope);
+            strands[2].add(&left, &block.bend);
         }
+        let [squares, tilt, curl] = strands.map(Strands::sum);
         let minimum = Minimum { terms, exponent, squares };
-        let absorption = terms[1];
+        let absorption = terms[ABSORPTION];
         let mut mixed = self.mixed(absorption);
         let own = mixed[EXPONENT];
-        mixed[1] -= tilt;
-        let taken = sums.taken(&mixed, &terms);
-        let bend = own - absorption * curl - taken;
+        mixed[ABSORPTION] -= tilt;
+        let bend = own - absorption * curl - lower.taken(&mixed);
         // Where the squares bend down, the part that never does.
         let bend = if bend > 0.0 {
             bend
         } else {
-            mixed[1] += tilt;
-            own - sums.taken(&mixed, &terms)
+            mixed[ABSORPTION] += tilt;
+            own - lower.taken(&mixed)
         };
         Tried { minimum, slope: -absorption * tilt, bend }
     }
 
     /// Products of the exponent's column with all columns.
-    fn mixed(&self, absorption: f64) -> [f64; TERMS + 1] {
-        let mut mixed = [0.0; TERMS + 1];
-        for row in &self.rows {
-            let slope = absorption * row.absorbing.slope;
-            mixed[0] += slope * row.volts;
-            mixed[1] += slope * row.absorbing.value;
-            mixed[2] += slope * row.knee;
-            mixed[EXPONENT] += slope * slope;
+    fn mixed(&self, absorption: f64) -> [f64; UNKNOWNS] {
+        let mut strands = [Strands::default(); UNKNOWNS];
+        for block in &self.blocks {
+            strands[0].add(&block.slope, &block.volts);
+            strands[1].add(&block.slope, &block.knee);
+            strands[2].add(&block.slope, &block.absorbing);
+            strands[EXPONENT].add(&block.slope, &block.slope);
         }
+        let mut mixed = strands.map(|strand| absorption * strand.sum());
+        mixed[EXPONENT] *= absorption;
         mixed
     }
 
@@ -348,21 +418,26 @@ impl Readings {
     pub(crate) fn covariance(&mut self, minimum: &Minimum, exponent_held: bool) -> [[f64; 3]; 3] {
         self.set_exponent(minimum.exponent);
         let sums = self.sums();
-        let mixed = self.mixed(minimum.terms[1]);
-        let mut normal = Square::default();
+        let mixed = self.mixed(minimum.terms[ABSORPTION]);
+        let mut normal = [[0.0; UNKNOWNS]; UNKNOWNS];
         for (row, summed) in normal.iter_mut().zip(&sums.normal) {
             row[..TERMS].copy_from_slice(summed);
         }
         normal[EXPONENT] = mixed;
-        let active = [
-            minimum.terms[0] > 0.0,
-            minimum.terms[1] > 0.0,
-            minimum.terms[2] > 0.0,
-            minimum.terms[1] > 0.0 && !exponent_held,
-        ];
+        let [conduction, knee, absorption] = minimum.terms.map(|term| term > 0.0);
+        let active = [conduction, knee, absorption, absorption && !exponent_held];
         let Some(inverse) = inverse(&normal, active) else { return [[0.0; 3]; 3] };
-        [0, 1, EXPONENT].map(|a| [0, 1, EXPONENT].map(|b| inverse[a][b]))
+        let told = [CONDUCTION, ABSORPTION, EXPONENT];
+        told.map(|a| told.map(|b| inverse[a][b]))
     }
+}
+
+/// Up to four numbers, and `rest` in place of those that are missing.
+#[inline]
+fn four(numbers: &[f64], rest: f64) -> Four {
+    numbers
+        .try_into()
+        .unwrap_or_else(|_| std::array::from_fn(|lane| numbers.get(lane).copied().unwrap_or(rest)))
 }
 
 fn scan_step() -> f64 {
@@ -373,140 +448,43 @@ fn scan_at(k: usize) -> f64 {
     EXPONENTS.0 + scan_step() * k as f64
 }
 
-impl Row {
-    /// What terms leave of the current.
-    #[inline]
-    fn left(&self, terms: &[f64; TERMS]) -> f64 {
-        self.current
-            - terms[0] * self.volts
-            - terms[1] * self.absorbing.value
-            - terms[2] * self.knee
+impl Block {
+    /// What terms leave of the currents.
+    #[inline(always)]
+    fn left(&self, terms: &[f64; TERMS]) -> Four {
+        std::array::from_fn(|lane| {
+            self.current[lane]
+                - terms[CONDUCTION] * self.volts[lane]
+                - terms[KNEE] * self.knee[lane]
+                - terms[ABSORPTION] * self.absorbing[lane]
+        })
     }
 }
 
 impl Sums {
-    /// The best terms of those wanted, none below zero. What is best without that bound and keeps
-    /// to it is best with it, so fewer are tried only where more do not keep to it.
-    fn solve(&self, wanted: [bool; TERMS]) -> [f64; TERMS] {
-        let all = Lower::of(&self.normal, wanted).solve(&self.right);
-        if all.iter().all(|term| *term >= 0.0) {
-            return all;
-        }
-        let mut best = ([0.0; TERMS], 0.0);
-        for set in 1..7_u32 {
-            let some = std::array::from_fn(|a| wanted[a] && set >> a & 1 == 1);
-            let terms = Lower::of(&self.normal, some).solve(&self.right);
+    /// The best terms, none below zero. What is best without that bound and keeps to it is best
+    /// with it, so fewer are tried only where all do not keep to it.
+    #[inline]
+    fn solve(&self, fixed: &Lower<TERMS>) -> (Lower<TERMS>, [f64; TERMS]) {
+        let mut all = *fixed;
+        all.add(&self.normal, ABSORPTION);
+        let terms = all.solve(&self.right);
+        if terms.iter().all(|term| *term >= 0.0) { (all, terms) } else { self.solve_fewer() }
+    }
+
+    #[cold]
+    fn solve_fewer(&self) -> (Lower<TERMS>, [f64; TERMS]) {
+        let mut best = (Lower::of(&self.normal, [false; TERMS]), [0.0; TERMS]);
+        let mut most = 0.0;
+        let knee = self.normal[KNEE][KNEE] > 0.0;
+        for set in (1..7_u32).filter(|set| knee || set >> KNEE & 1 == 0) {
+            let some = Lower::of(&self.normal, std::array::from_fn(|a| set >> a & 1 == 1));
+            let terms = some.solve(&self.right);
             let gain = terms.iter().zip(&self.right).map(|(term, right)| term * right).sum();
-            if gain > best.1 && terms.iter().all(|term| *term >= 0.0) {
-                best = (terms, gain);
+            if gain > most && terms.iter().all(|term| *term >= 0.0) {
+                (best, most) = ((some, terms), gain);
             }
         }
-        best.0
-    }
-
-    /// What the terms that are above zero take off the exponent's own product.
-    fn taken(&self, mixed: &[f64; TERMS + 1], terms: &[f64; TERMS]) -> f64 {
-        let lower = Lower::of(&self.normal, terms.map(|term| term > 0.0));
-        lower.forward(mixed).iter().map(|half| half * half).sum()
-    }
-}
-
-/// Cholesky's lower triangle of the chosen rows and columns of a symmetric matrix, of which the
-/// lower half is read. A row that the earlier ones make up already is left out.
-struct Lower<const N: usize> {
-    rows: [[f64; N]; N],
-    chosen: [bool; N],
-}
-
-impl<const N: usize> Lower<N> {
-    #[inline]
-    fn of(normal: &[[f64; N]; N], mut chosen: [bool; N]) -> Self {
-        let mut rows = [[0.0; N]; N];
-        for a in 0..N {
-            let mut pivot = normal[a][a];
-            for b in 0..a {
-                if chosen[a] && chosen[b] {
-                    let mut value = normal[a][b];
-                    for (left, right) in rows[a][..b].iter().zip(&rows[b]) {
-                        value -= left * right;
-                    }
-                    rows[a][b] = value / rows[b][b];
-                    pivot -= rows[a][b] * rows[a][b];
-                }
-            }
-            chosen[a] &= pivot > 1e-14 * normal[a][a];
-            if chosen[a] {
-                rows[a][a] = pivot.sqrt();
-            } else {
-                rows[a] = [0.0; N];
-            }
-        }
-        Self { rows, chosen }
-    }
-
-    /// L⁻¹ times a column.
-    #[inline]
-    fn forward<const M: usize>(&self, right: &[f64; M]) -> [f64; N] {
-        let mut half = [0.0; N];
-        for a in 0..N {
-            if self.chosen[a] {
-                let mut value = right[a];
-                for (left, half) in self.rows[a][..a].iter().zip(&half) {
-                    value -= left * half;
-                }
-                half[a] = value / self.rows[a][a];
-            }
-        }
-        half
-    }
-
-    /// The matrix's inverse times a column; zero for what was not chosen.
-    #[inline]
-    fn solve(&self, right: &[f64; N]) -> [f64; N] {
-        let mut found = self.forward(right);
-        for a in (0..N).rev() {
-            if self.chosen[a] {
-                for b in a + 1..N {
-                    found[a] -= self.rows[b][a] * found[b];
-                }
-                found[a] /= self.rows[a][a];
-            }
-        }
-        found
-    }
-}
-
-/// Inverse of the chosen rows and columns of a symmetric matrix, in their places, the rest zero;
-/// `None` where it has none.
-fn inverse(normal: &Square, chosen: [bool; TERMS + 1]) -> Option<Square> {
-    let lower = Lower::of(normal, chosen);
-    if lower.chosen != chosen {
-        return None;
-    }
-    let mut inverse = Square::default();
-    for (a, column) in inverse.iter_mut().enumerate().filter(|(a, _)| chosen[*a]) {
-        let mut unit = [0.0; TERMS + 1];
-        unit[a] = 1.0;
-        *column = lower.solve(&unit);
-    }
-    Some(inverse)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn an_inverse_keeps_to_its_rows() {
-        // Derived: the inverse of ((4, 1), (1, 3)) is ((3, −1), (−1, 4))/11.
-        let mut normal = Square::default();
-        (normal[0][0], normal[3][0], normal[3][3]) = (4.0, 1.0, 3.0);
-        let found = inverse(&normal, [true, false, false, true]).expect("it has one");
-        for (value, expected) in
-            [(found[0][0], 3.0), (found[0][3], -1.0), (found[3][3], 4.0), (found[1][1], 0.0)]
-        {
-            assert!((value - expected / 11.0).abs() < 1e-15);
-        }
-        assert!(inverse(&normal, [true, true, false, false]).is_none());
+        best
     }
 }

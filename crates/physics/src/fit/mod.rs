@@ -8,6 +8,8 @@ mod course;
 mod exponentials;
 mod hinge;
 mod kernel;
+mod lanes;
+mod lower;
 mod shape;
 mod three;
 
