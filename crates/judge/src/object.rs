@@ -1,0 +1,170 @@
+//! What the readings say of the object, as it is shown and kept.
+
+use physics::depolarization::{hamon, hamon_ratio};
+use physics::identify::{Check, Reason};
+use quantity::edge::twelve_digits;
+use quantity::{Capacitance, Current, Time, Uncertain, Voltage};
+
+use crate::findings::{CrossCheck, Doubtful, Object, ObjectValue};
+use crate::model::Model;
+use crate::words;
+
+/// Age of the absorption current that the loss is taken from: 0.1/t is 1.67 mHz.
+const LOSS_AT: Time = Time::from_seconds(60.0);
+
+/// What is told of the object.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Told {
+    Capacitance,
+    Conduction,
+    Insulation,
+    Exponent,
+    AtOneMinute,
+    LossTangent,
+}
+
+impl Told {
+    const fn key(self) -> &'static str {
+        match self {
+            Self::Capacitance => "capacitance",
+            Self::Conduction => "conduction",
+            Self::Insulation => "insulation-resistance",
+            Self::Exponent => "absorption-exponent",
+            Self::AtOneMinute => "absorption-at-one-minute",
+            Self::LossTangent => "loss-tangent",
+        }
+    }
+
+    const fn unit(self) -> &'static str {
+        match self {
+            Self::Capacitance => "nF",
+            Self::Conduction => "µA",
+            Self::Insulation => "MΩ",
+            Self::Exponent | Self::LossTangent => "",
+            Self::AtOneMinute => "nA/kV",
+        }
+    }
+}
+
+/// From the model; what the meters err alike in every reading is added here.
+pub(crate) fn of(model: &Model) -> Object {
+    let found = &model.object;
+    let at_top = |siemens: f64| Current::from_amperes(siemens * model.top_volts).microamperes();
+    let capacitance = found.capacitance.as_ref().map(|one| {
+        let nano = |one: Capacitance| one.nanofarads();
+        (nano(one.value), nano(one.standard))
+    });
+    let conduction = found.conductance.as_ref();
+    let absorption = found.absorption.as_ref();
+    let common = model.in_common;
+    let values = vec![
+        value(Told::Capacitance, common, capacitance),
+        value(Told::Conduction, common, conduction.map(|one| in_unit(one, at_top))),
+        value(Told::Insulation, common, insulation(model)),
+        value(Told::Exponent, 0.0, absorption.map(|one| in_unit(&one.exponent, plain))),
+        value(
+            Told::AtOneMinute,
+            common,
+            absorption.map(|one| in_unit(&one.at_minute, nano_per_kilo)),
+        ),
+        value(Told::LossTangent, 0.0, loss(model)),
+    ];
+    Object {
+        values,
+        cross_checks: found.cross_checks.iter().map(|one| check(one, model.in_common)).collect(),
+        left_out_s: model.left_out_s.clone(),
+    }
+}
+
+/// Value and standard uncertainty in a unit.
+fn in_unit(one: &Uncertain<f64>, unit: impl Fn(f64) -> f64) -> (f64, f64) {
+    (unit(one.value), unit(one.standard))
+}
+
+const fn plain(value: f64) -> f64 {
+    value
+}
+
+/// Siemens as nanoamperes a kilovolt.
+const fn nano_per_kilo(siemens: f64) -> f64 {
+    siemens * 1e12
+}
+
+/// Amperes as microamperes.
+const fn micro(amperes: f64) -> f64 {
+    Current::from_amperes(amperes).microamperes()
+}
+
+fn insulation(model: &Model) -> Result<(f64, f64), &Reason> {
+    let conductance = model.object.conductance.as_ref()?;
+    let found = model.object.insulation();
+    // Below its doubt the conduction leaves only a bound, which the line of the conduction shows.
+    Ok(found.map_or((f64::INFINITY, conductance.standard), |one| {
+        (one.value.megohms(), one.standard.megohms())
+    }))
+}
+
+/// Loss at low frequency by Hamon's approximation, put right for the exponent, with what conduction
+/// adds. Current and charge are of one meter, so that its accuracy cancels.
+fn loss(model: &Model) -> Result<(f64, f64), &Reason> {
+    let capacitance = model.object.capacitance.as_ref()?;
+    let conductance = model.object.conductance.as_ref()?;
+    let absorption = model.object.absorption.as_ref()?;
+    let top = Voltage::from_volts(model.top_volts);
+    let tangent = |siemens: f64| {
+        let current = Current::from_amperes(siemens * model.top_volts);
+        hamon(current, top, LOSS_AT).tangent(capacitance.value).value()
+    };
+    let ratio = hamon_ratio(absorption.exponent.value).value();
+    let (absorbed, conducted) =
+        (tangent(absorption.at_minute.value) / ratio, tangent(conductance.value));
+    let doubt = tangent(absorption.at_minute.standard).hypot(tangent(conductance.standard));
+    let of_capacitance = capacitance.standard / capacitance.value;
+    let sum = absorbed + conducted;
+    Ok((sum, doubt.hypot(sum * of_capacitance)))
+}
+
+fn value(told: Told, in_common: f64, found: Result<(f64, f64), &Reason>) -> ObjectValue {
+    let number = found.as_ref().ok().filter(|(value, _)| value.is_finite());
+    let number = number.map(|(value, standard)| Doubtful {
+        value: twelve_digits(*value),
+        expanded_u: twelve_digits(2.0 * standard.hypot(value * in_common)),
+    });
+    let unit = told.unit();
+    ObjectValue {
+        id: told.key().to_owned(),
+        value: number.map(|number| number.value),
+        unit: number.map(|_| unit.to_owned()).filter(|unit| !unit.is_empty()),
+        expanded_u: number.map(|number| number.expanded_u),
+        text: words::told(told, number, unit, found.err()),
+    }
+}
+
+fn check(found: &physics::identify::CrossCheck, in_common: f64) -> CrossCheck {
+    let (id, unit, scale, in_common): (_, _, fn(f64) -> f64, _) = match found.of {
+        Check::ConductionEarly => ("conduction-early", "µA", micro, in_common),
+        Check::ConductionLate => ("conduction-late", "µA", micro, in_common),
+        Check::ConductionFromPair => ("conduction-from-pair", "µA", micro, in_common),
+        Check::PolarizationIndex => ("polarization-index", "", plain, 0.0),
+        Check::AbsorptionRatio => ("absorption-ratio", "", plain, 0.0),
+        Check::TimeConstant => ("time-constant", "s", plain, 0.0),
+    };
+    // Both sides were read by the same meters, whose accuracy is in neither difference.
+    let of_side = |one: &Uncertain<f64>| {
+        let (value, standard) = in_unit(one, scale);
+        Doubtful {
+            value: twelve_digits(value),
+            expanded_u: twelve_digits(2.0 * standard.hypot(value * in_common)),
+        }
+    };
+    let (by_model, as_read) = (of_side(&found.by_fit), of_side(&found.as_read));
+    let agrees = found.agrees();
+    CrossCheck {
+        id: id.to_owned(),
+        by_model,
+        as_read,
+        unit: Some(unit.to_owned()).filter(|unit| !unit.is_empty()),
+        agrees,
+        text: words::cross_check(found.of, by_model, as_read, unit, agrees),
+    }
+}

@@ -1,1 +1,0 @@
-//! What an object is, from the readings of a test.
