@@ -62,13 +62,13 @@ fn each_row_is_the_sample_at_its_time() {
         (TestObject { insulation: None, ..three_branches() }, bled),
     ] {
         let run = Run::new(&object, &supply, &legs, Some(&discharge), Time::ZERO).expect("sound");
-        for (from, step) in [(0.0, 0.05), (0.3, 7.3), (0.0, 0.011_313_131_7)] {
-            let count = (650.0 / step) as usize;
-            let (from, step) = (Time::from_seconds(from), Time::from_seconds(step));
-            let rows = run.rows(from, step, count).expect("a sound step");
-            assert_eq!(rows.at_s.len(), count);
+        for (step, first) in [(0.05, 0), (7.3, 3), (0.011_313_131_7, 20_000)] {
+            let last = (650.0 / step) as usize;
+            let step = Time::from_seconds(step);
+            let rows = run.rows(step, first..last).expect("a sound step");
+            assert_eq!(rows.at_s.len(), last - first);
             for (k, &at) in rows.at_s.iter().enumerate() {
-                let expected = from.seconds() + k as f64 * step.seconds();
+                let expected = (first + k) as f64 * step.seconds();
                 assert!((at - expected).abs() <= 1e-15 * expected);
                 let sample = run.sample(Time::from_seconds(at));
                 check("V", rows.volts[k], sample.voltage.volts(), sample.voltage.volts(), at);
@@ -90,7 +90,7 @@ fn a_long_hold_keeps_its_digits() {
     let run = Run::new(&three_branches(), &supply(0.0), &[jump], None, Time::from_seconds(620.0))
         .expect("sound");
     let step = Time::from_seconds(0.005);
-    let rows = run.rows(step, step, 124_000).expect("a sound step");
+    let rows = run.rows(step, 1..124_001).expect("a sound step");
     for (at, volts) in [(1.0, 979.249_426), (10.0, 9_378.532_138), (20.0, 18_497.122_706)] {
         let row = (at / 0.005) as usize - 1;
         assert_eq!(rows.at_s[row], at);
@@ -106,13 +106,13 @@ fn a_long_hold_keeps_its_digits() {
 fn times_are_the_numbers_as_written() {
     let object = TestObject { start: Voltage::from_volts(7.0), ..three_branches() };
     let run = Run::new(&object, &Supply::default(), &[], None, Time::ZERO).expect("sound");
-    let rows = run.rows(Time::ZERO, Time::from_seconds(0.1), 1001).expect("a sound step");
+    let rows = run.rows(Time::from_seconds(0.1), 0..1001).expect("a sound step");
     let written: Vec<f64> =
         (0..1001).map(|k| format!("{}.{}", k / 10, k % 10).parse().expect("a number")).collect();
     assert_eq!(rows.at_s, written);
     // Before anything has begun, what it starts with.
     assert_eq!((rows.volts[0], rows.amperes[0]), (7.0, 0.0));
-    assert_eq!(run.rows(Time::ZERO, Time::from_seconds(1.0), 0).expect("none").at_s.len(), 0);
-    let wrong = run.rows(Time::ZERO, Time::ZERO, 5);
+    assert_eq!(run.rows(Time::from_seconds(1.0), 5..5).expect("none").at_s.len(), 0);
+    let wrong = run.rows(Time::ZERO, 0..5);
     assert!(matches!(wrong, Err(TransientError::NotPositive { .. })), "{wrong:?}");
 }

@@ -7,6 +7,7 @@ mod draws;
 mod exponentials;
 mod nonlinear;
 mod power_law;
+mod staircase;
 
 use std::env;
 use std::hint::black_box;
@@ -35,6 +36,7 @@ const CASES: &[(&str, Make)] = &[
     ("exponentials", exponentials::case),
     ("nonlinear", nonlinear::case),
     ("power-law", power_law::case),
+    ("staircase", staircase::case),
 ];
 
 fn main() -> io::Result<()> {

@@ -16,6 +16,7 @@
 mod input;
 mod modes;
 mod nonlinear;
+mod ripple;
 mod rows;
 mod run;
 mod solved;
@@ -28,6 +29,7 @@ pub use input::{
 };
 pub(crate) use input::{not_negative, positive};
 pub(crate) use modes::{Modes, Network, State};
+pub use ripple::Rippled;
 pub use rows::Rows;
 pub use run::{Event, Happening, Outline, Run, Sample, simulate};
 pub(crate) use stretch::{Line, Regime, Stretch};

@@ -33,35 +33,29 @@ pub struct Rows {
     pub metered_amperes: Vec<f64>,
 }
 
-/// Even steps of time.
+/// Even steps of time, counted from the start.
 #[derive(Clone, Copy)]
 pub(super) struct Steps {
-    /// First and step, each times `grain`.
-    first: f64,
+    /// One step, times `grain`.
     step: f64,
-    /// What both are divided by; 1 where they are no whole numbers of the grain.
+    /// What it is divided by; 1 where it is no whole number of the grain.
     grain: f64,
 }
 
 impl Steps {
-    pub(super) fn new(from: f64, step: f64) -> Self {
-        let whole = |value: f64| {
-            let grains = (value * GRAIN).round();
-            (grains / GRAIN == value && grains < 9e15).then_some(grains)
-        };
-        match (whole(from), whole(step)) {
-            (Some(first), Some(step)) => Self { first, step, grain: GRAIN },
-            _ => Self { first: from, step, grain: 1.0 },
-        }
+    pub(super) fn new(step: f64) -> Self {
+        let grains = (step * GRAIN).round();
+        let whole = grains / GRAIN == step && grains < 1e9 * GRAIN;
+        if whole { Self { step: grains, grain: GRAIN } } else { Self { step, grain: 1.0 } }
     }
 
     fn at(self, row: f64) -> f64 {
-        (self.first + row * self.step) / self.grain
+        row * self.step / self.grain
     }
 
-    /// The first of so many rows whose time is `late`, as all later ones are.
-    pub(super) fn first(self, count: usize, late: impl Fn(f64) -> bool) -> usize {
-        let (mut low, mut high) = (0, count);
+    /// The first of the rows whose time is `late`, as all later ones are.
+    pub(super) fn first(self, rows: &Range<usize>, late: impl Fn(f64) -> bool) -> usize {
+        let (mut low, mut high) = (rows.start, rows.end);
         while low < high {
             let middle = low + (high - low) / 2;
             if late(self.at(middle as f64)) { high = middle } else { low = middle + 1 }
@@ -104,7 +98,10 @@ impl Rows {
         steps: Steps,
         rows: Range<usize>,
     ) {
-        let every = steps.step / steps.grain;
+        if rows.is_empty() {
+            return;
+        }
+        let every = steps.at(1.0);
         let falling = |terms: &[Term]| {
             terms.iter().map(|&term| Falling::new(term, every)).collect::<Vec<_>>()
         };
@@ -113,10 +110,10 @@ impl Rows {
         let (mut t, mut volts, mut rest) = ([0.0; CHUNK], [0.0; CHUNK], [0.0; CHUNK]);
         for first in rows.clone().step_by(CHUNK) {
             let count = CHUNK.min(rows.end - first);
-            let row = |k: usize| first as f64 + f64::from(k as u32);
-            self.at_s.extend((0..count).map(|k| steps.at(row(k))));
+            let done = self.at_s.len();
+            self.at_s.extend((0..count as u16).map(|k| steps.at(first as f64 + f64::from(k))));
             let (t, volts, rest) = (&mut t[..count], &mut volts[..count], &mut rest[..count]);
-            for (t, at) in t.iter_mut().zip(&self.at_s[first..]) {
+            for (t, at) in t.iter_mut().zip(&self.at_s[done..]) {
                 *t = at - start;
             }
             sum(&node, t[0], volts);
@@ -171,15 +168,17 @@ struct Falling {
 
 impl Falling {
     fn new(term: Term, every: f64) -> Self {
-        let left = |rows: usize| Term { value: 1.0, fed: 0.0, ..term }.at(rows as f64 * every);
-        let fed = |rows: usize| Term { value: 0.0, ..term }.at(rows as f64 * every);
-        Self {
-            term,
-            left: std::array::from_fn(left),
-            fed: std::array::from_fn(fed),
-            fall: left(LANES),
-            feed: fed(LANES),
+        let (left_once, fed_once) = (
+            Term { value: 1.0, fed: 0.0, ..term }.at(every),
+            Term { value: 0.0, ..term }.at(every),
+        );
+        let (mut left, mut fed) = ([1.0; LANES], [0.0; LANES]);
+        for k in 1..LANES {
+            left[k] = left[k - 1] * left_once;
+            fed[k] = fed[k - 1] * left_once + fed_once;
         }
+        let (fall, feed) = (left[LANES - 1] * left_once, fed[LANES - 1] * left_once + fed_once);
+        Self { term, left, fed, fall, feed }
     }
 
     /// The lanes of a chunk that begins at `t`, unless it has died.

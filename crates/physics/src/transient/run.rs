@@ -1,8 +1,10 @@
 //! A whole test as a row of solved stretches.
 
+use std::ops::Range;
+
 use quantity::{Current, Time, Voltage};
 
-use super::input::{Input, not_negative, positive, validate_times};
+use super::input::{Input, positive, validate_times};
 use super::modes::Network;
 use super::rows::{Rows, Steps};
 use super::solved::Solved;
@@ -71,7 +73,8 @@ pub struct Outline {
 #[derive(Clone, Debug)]
 pub struct Run {
     object: TestObject,
-    network: Network,
+    pub(super) supply: Supply,
+    pub(super) network: Network,
     /// Each with its start, in order of time.
     stretches: Vec<(f64, Solved)>,
     outline: Outline,
@@ -176,7 +179,7 @@ impl Run {
             end: Time::from_seconds(solver.end),
         };
         let (network, stretches) = (solver.network, solver.stretches);
-        Ok(Self { object: object.clone(), network, stretches, outline })
+        Ok(Self { object: object.clone(), supply: *supply, network, stretches, outline })
     }
 
     /// Voltage and current just before `at`. Beyond the time that was solved for, the last stretch
@@ -196,10 +199,10 @@ impl Run {
 
     /// Voltage and currents at even steps of time, as columns.
     ///
-    /// - `from` the first row, 0 or later `[s]`; `step` from row to row, above 0 `[s]`; `count` of
-    ///   rows
+    /// - `step` from row to row, above 0 `[s]`; `which` rows, counted from 0 at the start: row k is
+    ///   at k·step
     /// - returns the columns; each row is what [`Run::sample`] gives at its time, to 1e-9 of the
-    ///   sizes it is made of (mostly to 1e-13)
+    ///   sizes it is made of (mostly to 1e-13). Some thousand rows at a time cost the least
     ///
     /// e^(−λ(t + Δ)) = e^(−λt)·e^(−λΔ)
     ///
@@ -207,7 +210,7 @@ impl Run {
     /// Derived; the same closed forms as in a sample.
     ///
     /// # Errors
-    /// When `from` or `step` is out of its range.
+    /// When the step is out of its range.
     ///
     /// ```
     /// use physics::transient::{Leg, Run, Supply, TestObject};
@@ -224,22 +227,21 @@ impl Run {
     /// let to = Voltage::from_kilovolts(25.0);
     /// let jump = Leg { to, rise: None, dwell: Time::from_seconds(60.0) };
     /// let run = Run::new(&object, &supply, &[jump], None, Time::ZERO).expect("a sound case");
-    /// let rows = run.rows(Time::ZERO, Time::from_seconds(0.1), 101).expect("a sound step");
+    /// let rows = run.rows(Time::from_seconds(0.1), 0..101).expect("a sound step");
     /// // Derived: 1 mA into 1 µF is 1 kV/s.
     /// assert!(rows.at_s[70] == 7.0 && (rows.volts[70] - 7e3).abs() < 1e-9);
     /// ```
-    pub fn rows(&self, from: Time, step: Time, count: usize) -> Result<Rows, TransientError> {
-        not_negative(Input::SampleTime(0), from.seconds())?;
+    pub fn rows(&self, step: Time, which: Range<usize>) -> Result<Rows, TransientError> {
         positive(Input::RowStep, step.seconds())?;
-        let steps = Steps::new(from.seconds(), step.seconds());
-        let mut rows = Rows::with_capacity(count);
+        let steps = Steps::new(step.seconds());
+        let mut rows = Rows::with_capacity(which.len());
         // The first row of each stretch, and of what lies before the first.
         let first = |k: usize| {
-            self.stretches.get(k).map_or(count, |(start, _)| {
-                steps.first(count, |at| *start < at - SAME_INSTANT * at)
+            self.stretches.get(k).map_or(which.end.max(which.start), |(start, _)| {
+                steps.first(&which, |at| *start < at - SAME_INSTANT * at)
             })
         };
-        rows.wait(steps, 0..first(0), self.object.start.volts());
+        rows.wait(steps, which.start..first(0), self.object.start.volts());
         for (k, (start, stretch)) in self.stretches.iter().enumerate() {
             let range = first(k)..first(k + 1);
             match stretch {
@@ -273,7 +275,7 @@ impl Run {
     }
 
     /// The stretch that `at` ends or lies in, and the time since its start.
-    fn stretch_before(&self, at: Time) -> Option<(f64, &Solved)> {
+    pub(super) fn stretch_before(&self, at: Time) -> Option<(f64, &Solved)> {
         let at = at.seconds();
         let after =
             self.stretches.partition_point(|(start, _)| *start < at - SAME_INSTANT * at.abs());

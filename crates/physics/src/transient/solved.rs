@@ -2,7 +2,7 @@
 
 use super::modes::{Network, State};
 use super::nonlinear::{Stepped, Unsteppable};
-use super::stretch::{Reading, Regime, Stretch};
+use super::stretch::{Line, Reading, Regime, Stretch};
 use crate::conduction::Excess;
 use crate::root;
 
@@ -55,6 +55,14 @@ impl Solved {
                 }
             }
             Self::Stepped(stepped) => stepped.read(t),
+        }
+    }
+
+    /// The command, where the supply follows it and conduction follows Ohm's law.
+    pub(super) fn follows(&self) -> Option<Line> {
+        match self {
+            Self::Exact(stretch) => stretch.follows(),
+            Self::Held(..) | Self::Stepped(_) => None,
         }
     }
 

@@ -247,6 +247,14 @@ impl Stretch {
         }
     }
 
+    /// The command, where the supply follows it.
+    pub(super) fn follows(&self) -> Option<Line> {
+        match self.regime {
+            Regime::Behind { command, .. } | Regime::Held { command, .. } => Some(command),
+            Regime::Fed { .. } | Regime::Shorted => None,
+        }
+    }
+
     /// What the modes make of the voltage at the terminals.
     pub(super) fn node_terms(&self) -> &[Term] {
         match self.regime {
