@@ -10,6 +10,7 @@ mod hinge;
 mod kernel;
 mod lanes;
 mod lower;
+mod onset;
 mod shape;
 mod three;
 
@@ -21,6 +22,7 @@ pub use exponentials::{
     fit_exponentials, fit_supported_exponentials,
 };
 pub use hinge::{HINGE_P, hinge};
+pub use onset::{NoOnset, OnsetFit, fit_onset};
 pub use three::three_readings;
 
 /// Lowest and highest exponent looked at.
