@@ -445,8 +445,8 @@ fn the_built_in_path_stays_until_the_lead_is_off() {
 
 #[test]
 fn a_crossing_that_is_back_at_once_is_not_missed() {
-    // Derived: held at 10 kV, 1 MΩ takes 10 mA; branches of 1 s from 0 kV and 0.5 s from 20 kV, 10 MΩ
-    // each, add 1 mA·(x − x²) with x = e^(−t): 10.25 mA at ln 2, and less before and after.
+    // Derived: held at 10 kV, 1 MΩ takes 10 mA; branches of 1 s from 0 kV and 0.5 s from 20 kV,
+    // 10 MΩ each, add 1 mA·(x − x²) with x = e^(−t): 10.25 mA at ln 2, and less before and after.
     let branch = |nanofarads: f64, kilovolts: f64| Branch {
         resistance: Resistance::from_megohms(10.0),
         capacitance: Capacitance::from_nanofarads(nanofarads),

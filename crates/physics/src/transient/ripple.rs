@@ -28,16 +28,16 @@ impl Run {
     /// Ripple at the object, just before `at`.
     ///
     /// - `at` from the start `[s]`
-    /// - returns voltages `[V]` and current `[A]`; `None` where the supply has no ripple, or does not
-    ///   follow its command (at its limit, floating, tripped or off), and where conduction outgrows
-    ///   Ohm's law
+    /// - returns voltages `[V]` and current `[A]`; `None` where the supply has no ripple, where it
+    ///   does not follow its command (at its limit, floating, tripped or off), and where conduction
+    ///   outgrows Ohm's law
     ///
     /// v̂ = r·V/(1 + R·Y(jω)), î = |Y_object(jω)|·v̂, Y(jω) = G + jωC + Σ jωC_j/(1 + jωR_jC_j)
     ///
     /// It holds while the rectifier conducts throughout, as on a rise: see [`Rippled::throughout`].
     /// On a hold the object takes next to nothing, charges to the crest and keeps it from peak to
-    /// peak; its mean is then up to r·V above the command, and the ceiling bounds it. It is one sine,
-    /// started long ago; the smoothing inside the set is taken to be part of its r.
+    /// peak; its mean is then up to r·V above the command, and the ceiling bounds it. It is one
+    /// sine, started long ago; the smoothing inside the set is taken to be part of its r.
     ///
     /// # Source
     /// Kirchhoff's laws at one frequency; derived. Ripple as half of peak to peak over the mean:
