@@ -1,8 +1,10 @@
 //! What is published to keep people away from charge.
 
+use quantity::air::AbsoluteHumidity;
 use quantity::{Energy, Length, Time, Voltage};
 
 use crate::library::{Cited, Library, Row};
+use crate::source::Citation;
 use crate::words::GroundFamily;
 
 /// How long a ground stays on after a test.
@@ -74,4 +76,19 @@ pub fn needle_gap(lib: &Library, voltage: Voltage) -> Option<Cited<Length>> {
 #[must_use]
 pub fn altitude_factor(lib: &Library, altitude: Length) -> Option<Cited<f64>> {
     lib.table("osha-1910.269-2014/altitude").along(altitude.metres(), "to_m", "factor")
+}
+
+/// Humidities over relative density that the factor of humidity is published for.
+#[must_use]
+pub fn humidity_range(lib: &Library) -> Cited<[AbsoluteHumidity; 2]> {
+    let row = lib.table("iec-60060-1-2010/humidity").only();
+    let grams = AbsoluteHumidity::from_grams_per_cubic_metre;
+    let most = row.must("most_g_per_m3", grams).value;
+    row.must("least_g_per_m3", grams).map(|least| [least, most])
+}
+
+/// Where the formula of the gap of rods stands, which serves voltages above [`needle_gap`].
+#[must_use]
+pub fn rod_gap_citation(lib: &Library) -> Citation {
+    lib.table("iec-60052-2002/rods").only().source.clone()
 }

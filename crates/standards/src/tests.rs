@@ -7,13 +7,23 @@ use quantity::{Length, Time, Voltage};
 use crate::library::{Lookup, Row, Table};
 use crate::words::{
     GroundFamily, Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, System,
-    Winding, WindingState,
+    TemperatureModel, Winding, WindingState,
 };
 use crate::{Library, Mark, duty, rubber, safety, switchgear, tolerance, typical, winding, words};
 
 /// Key columns that order the rows of a table.
-const AXES: [&str; 8] =
-    ["class_kv", "to_kv", "peak_kv", "to_m", "to_s", "touch_v", "class", "size_mm2"];
+const AXES: [&str; 10] = [
+    "class_kv",
+    "to_kv",
+    "peak_kv",
+    "gap_cm",
+    "density_ratio",
+    "to_m",
+    "to_s",
+    "touch_v",
+    "class",
+    "size_mm2",
+];
 
 /// The last key column that orders rows; those of one group share all others.
 fn axis(table: &Table) -> Option<&str> {
@@ -131,12 +141,14 @@ fn key_cells_are_words_that_exist() {
         ("family", keys(GroundFamily::ALL, GroundFamily::key)),
         ("insulation", more(keys(Insulation::ALL, Insulation::key), &["extruded", "laminated"])),
         ("connectors", vec!["plain", "separable", "any"]),
+        ("model", keys(TemperatureModel::ALL, TemperatureModel::key)),
         ("built", vec!["modern", "older", "any"]),
         ("level_percent", vec!["100", "133", "173", "any"]),
     ]);
     tables(|table| {
         for (column, words) in &known {
-            let here = table.keys.iter().any(|key| key.name == *column);
+            let mut columns = table.keys.iter().chain(&table.values);
+            let here = columns.any(|one| one.name == *column);
             let fits = |row: &Row| words.contains(&row.text(column));
             assert!(!here || table.rows.iter().all(fits), "{}: {column}", table.id);
         }
@@ -170,6 +182,9 @@ fn no_question_is_without_its_table() {
         assert!(typical::rise(&lib, *system).value.volts_per_second() > 0.0);
         let resistance = typical::resistance(&lib, *system).value;
         assert!(resistance.low < resistance.mid && resistance.mid < resistance.high);
+        let permittivity = typical::system_permittivity(&lib, *system).value;
+        assert!(permittivity.low >= 1.0 && permittivity.low < permittivity.high);
+        let _ = typical::temperature_model(&lib, *system);
     }
     for item in ProtectiveItem::ALL {
         let proof = rubber::proof(&lib, *item, ProtectiveClass::Class2, Purpose::Maintenance);
@@ -249,6 +264,53 @@ fn needle_gaps() {
         assert!((found.value.millimetres() - millimetres).abs() < 1e-9, "{kilovolts} kV");
     }
     assert_eq!(safety::needle_gap(&lib, Voltage::from_kilovolts(301.0)), None);
+}
+
+// Derived: the factors that a public copy of the AIEE table prints are p/760 · 298/(273 + t).
+#[test]
+fn density_factors_follow_their_formula() {
+    let lib = Library::published();
+    for row in &lib.table("aiee-gaps/density").rows {
+        let [mmhg, celsius, factor] =
+            ["pressure_mmhg", "temperature_c", "factor"].map(|name| row.number(name));
+        let formula = mmhg.expect("given") / 760.0 * 298.0 / (273.0 + celsius.expect("given"));
+        assert!((formula - factor.expect("given")).abs() < 0.006, "{}", row.key);
+    }
+}
+
+// A public copy of the IEC 52 tables: 10 cm at 1.0 cm in air of 0.90 is 31.7 · 0.91 = 28.85 kV.
+#[test]
+fn a_sphere_gap_in_thin_air() {
+    let lib = Library::published();
+    let spheres = lib.table("iec-52/spheres");
+    let row = spheres.find(&[("diameter_cm", "10"), ("gap_cm", "1.0")]).expect("a row");
+    let density = lib.table("iec-52/sphere-density");
+    let factor = |at| density.along(at, "density_ratio", "factor").map(|cited| cited.value);
+    let kilovolts = row.number("peak_kv").expect("given") * factor(0.90).expect("inside");
+    assert!((kilovolts - 28.85).abs() < 0.005, "{kilovolts}");
+    assert_eq!((factor(0.69), factor(1.16)), (None, None));
+}
+
+// Conflicts are kept side by side: an older copy and the memory of a later edition.
+#[test]
+fn two_editions_of_the_sphere_gap_stand_beside_each_other() {
+    let lib = Library::published();
+    let keys = [("diameter_cm", "10"), ("gap_cm", "2.0")];
+    let found = ["iec-52/spheres", "iec-60052-2002/spheres"].map(|table| {
+        let row = lib.table(table).find(&keys).expect("both have it");
+        (row.number("peak_kv"), row.source.mark)
+    });
+    assert_eq!(found, [(Some(58.0), Mark::Seen), (Some(59.0), Mark::Memory)]);
+}
+
+// IEEE 43-2013 clause 6.3: thermosetting from memory, halving by a public secondary text.
+#[test]
+fn windings_have_a_model_of_temperature_and_others_none() {
+    let lib = Library::published();
+    let model = |system| typical::temperature_model(&lib, system).value;
+    assert_eq!(model(System::ResinMica), TemperatureModel::Thermosetting);
+    assert_eq!(model(System::AsphaltMica), TemperatureModel::HalvingPerTen);
+    assert_eq!(model(System::Laminated), TemperatureModel::None);
 }
 
 // 29 CFR 1910.269 Table R-5, from memory, unverified.

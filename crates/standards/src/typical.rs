@@ -1,9 +1,10 @@
 //! Planning values for what the nameplate does not say: bands, never limits.
 
-use quantity::{Band, Capacitance, Length, Resistance, Voltage, VoltageRate};
+use quantity::air::Pressure;
+use quantity::{Band, Capacitance, Length, Ratio, Resistance, Voltage, VoltageRate};
 
 use crate::library::{Cited, Library, Row};
-use crate::words::{Insulation, System};
+use crate::words::{Insulation, System, TemperatureModel};
 
 /// Relative permittivity of a cable's insulation.
 #[must_use]
@@ -67,6 +68,45 @@ pub fn absorption(lib: &Library, system: System) -> Cited<Absorption> {
 #[must_use]
 pub fn resistance(lib: &Library, system: System) -> Cited<Band<Resistance>> {
     band(system_row(lib, "practice/resistance", system), "mohm", Resistance::from_megohms)
+}
+
+/// Relative permittivity of an insulation system; cables go by their insulation.
+#[must_use]
+pub fn system_permittivity(lib: &Library, system: System) -> Cited<Band<f64>> {
+    band(system_row(lib, "practice/permittivity", system), "ratio", |ratio| ratio)
+}
+
+/// Model by which the resistance of an insulation system usually follows temperature.
+#[must_use]
+pub fn temperature_model(lib: &Library, system: System) -> Cited<TemperatureModel> {
+    let row = system_row(lib, "practice/temperature-model", system);
+    let named = |model: &&TemperatureModel| model.key() == row.text("model");
+    let value = *TemperatureModel::ALL.iter().find(named).expect("words that exist; tested");
+    Cited { value, source: row.source.clone() }
+}
+
+/// How far the air is from what was read of it: standard uncertainties.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WeatherDoubt {
+    /// Of a pressure that only the height tells.
+    pub pressure: Pressure,
+    /// Of a thermometer in the shade, in kelvins.
+    pub temperature_k: f64,
+    /// Of a hygrometer.
+    pub humidity: Ratio,
+}
+
+/// How far the air is from what was read of it.
+#[must_use]
+pub fn weather_doubt(lib: &Library) -> Cited<WeatherDoubt> {
+    let row = lib.table("practice/weather").only();
+    let temperature_k = row.must("temperature_k", |kelvins| kelvins).value;
+    let humidity = row.must("humidity_percent", Ratio::from_percent).value;
+    row.must("pressure_kpa", Pressure::from_kilopascals).map(|pressure| WeatherDoubt {
+        pressure,
+        temperature_k,
+        humidity,
+    })
 }
 
 /// Capacitance of one phase of switchgear, or of one piece of protective equipment.

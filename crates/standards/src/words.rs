@@ -179,6 +179,15 @@ words! {
         /// Rubber goods.
         Rubber = "rubber",
     }
+    /// How the resistance of an insulation system follows temperature.
+    TemperatureModel {
+        /// Halves for every 10 K of rise.
+        HalvingPerTen = "halving-per-10-k",
+        /// Thermosetting insulation.
+        Thermosetting = "thermosetting",
+        /// No model is held for it.
+        None = "none",
+    }
 }
 
 impl Insulation {
@@ -275,6 +284,11 @@ const UNITS: &[(&str, &str)] = &[
     ("_cm", "cm"),
     ("_mm", "mm"),
     ("_mm2", "mm²"),
+    ("_mmhg", "mmHg"),
+    ("_kpa", "kPa"),
+    ("_c", "°C"),
+    ("_k", "K"),
+    ("_g_per_m3", "g/m³"),
     ("_ohm", "Ω"),
     ("_min", "min"),
     ("_percent", "%"),
@@ -307,6 +321,8 @@ const WORDS: &[&str] = &[
     "word",
     "family",
     "system",
+    "compound",
+    "model",
     "line",
     "publication",
     "edition",
