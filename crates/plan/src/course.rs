@@ -7,8 +7,10 @@ use quantity::{
     Band, Capacitance, Current, Energy, Length, Ratio, Resistance, Time, Voltage, VoltageRate, edge,
 };
 use serde::{Deserialize, Serialize};
+use standards::words::TemperatureModel;
 use standards::{Citation, Mark};
 
+use crate::air::Air;
 use crate::job::{AssetClass, LowSide, Method, Polarity};
 
 /// What to do, what to expect and what not to do, for each conductor of one job.
@@ -78,9 +80,15 @@ pub struct Plan {
     pub descent: Option<Descent>,
     /// Distances to keep.
     pub clearance: Option<Clearance>,
+    /// The air round the test.
+    #[serde(default)]
+    pub air: Air,
     /// Water line to cuff or edge, for what is filled with water.
     #[serde(rename = "water_line_mm", with = "edge::mm")]
     pub water_line: Option<Length>,
+    /// The furthest it may be, where the air makes the test impractical at that line.
+    #[serde(default, rename = "water_line_most_mm", with = "edge::mm")]
+    pub water_line_most: Option<Length>,
     /// How to connect.
     pub connection: ConnectionPlan,
     /// What to look at before voltage, in order.
@@ -103,6 +111,12 @@ pub struct ObjectModel {
     pub absorption_strength: Band<f64>,
     /// n of it.
     pub absorption_exponent: Band<f64>,
+    /// Relative permittivity, typical of its insulation.
+    #[serde(default)]
+    pub relative_permittivity: Option<Band<f64>>,
+    /// Model by which its resistance is usually taken to follow temperature.
+    #[serde(default)]
+    pub temperature_model: Option<TemperatureModel>,
 }
 
 /// The level taken, and those that were not.
@@ -290,7 +304,7 @@ pub struct Clearance {
     /// No body or tool inside this.
     #[serde(rename = "restricted_m", with = "edge::m")]
     pub restricted: Length,
-    /// Air may strike across this.
+    /// Air may strike across this, thinned and dried as it is told to be.
     #[serde(rename = "strike_m", with = "edge::m")]
     pub strike: Length,
     /// Where the first two are published.

@@ -25,6 +25,7 @@ pub(crate) struct Taken {
     pub(crate) chosen: ChosenLevel,
     /// Published beside the level: water line and rate of rise of rubber goods.
     pub(crate) water_line: Option<Length>,
+    pub(crate) water_line_most: Option<Length>,
     pub(crate) rise: Option<Cited<VoltageRate>>,
     /// Everything published that the level rests on.
     pub(crate) sources: Vec<Citation>,
@@ -43,6 +44,7 @@ struct Rows {
     levels: Vec<Level>,
     caps: Vec<Cap>,
     water_line: Option<Length>,
+    water_line_most: Option<Length>,
     rise: Option<Cited<VoltageRate>>,
 }
 
@@ -321,7 +323,15 @@ fn rubber_rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Opt
                 source: proof.source,
             };
             let levels = std::iter::once(first).chain(proof.alternatives).collect();
-            Some(Rows { levels, water_line: proof.water_line, rise: proof.rise, ..Rows::default() })
+            let more = proof.water_more;
+            let water_line_most = proof.water_line.zip(more).map(|(line, more)| line + more);
+            Some(Rows {
+                levels,
+                water_line: proof.water_line,
+                water_line_most,
+                rise: proof.rise,
+                ..Rows::default()
+            })
         }
         Err(refusal) => {
             issues.push(forbids(protective.item, &refusal));
@@ -414,7 +424,15 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     sources.extend(row.and_then(|level| level.hold_source.clone()));
     sources.extend(rows.caps.iter().filter_map(|cap| cap.source.clone()));
     let hold = row.and_then(|level| level.hold).unwrap_or(USUAL_HOLD);
-    Taken { test, hold, chosen, water_line: rows.water_line, rise: rows.rise.clone(), sources }
+    Taken {
+        test,
+        hold,
+        chosen,
+        water_line: rows.water_line,
+        water_line_most: rows.water_line_most,
+        rise: rows.rise.clone(),
+        sources,
+    }
 }
 
 fn say_of_level(job: &Job, row: Option<&Level>, test: Voltage, issues: &mut Vec<PlanIssue>) {

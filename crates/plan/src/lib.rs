@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod air;
 mod care;
 mod connection;
 pub mod course;

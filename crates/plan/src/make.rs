@@ -6,6 +6,7 @@ use standards::library::Cited;
 use standards::winding;
 use standards::{Citation, Library, Mark, safety, tolerance, typical};
 
+use crate::air::{self, Air, Struck};
 use crate::care::{self, Facts};
 use crate::course::{Clearance, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
@@ -67,7 +68,9 @@ fn blank(job: &Job, method: Method) -> Plan {
         duration: None,
         descent: None,
         clearance: None,
+        air: Air::default(),
         water_line: None,
+        water_line_most: None,
         connection: connection::connect(job),
         checklist: Vec::new(),
         cautions: Vec::new(),
@@ -100,6 +103,7 @@ fn fill(
     plan.test = Some(taken.test);
     plan.hold = Some(taken.hold);
     plan.water_line = taken.water_line;
+    plan.water_line_most = taken.water_line_most;
     plan.sources.extend(taken.sources);
     plan.level = Some(taken.chosen);
     let Some(model) = object::model(job, library, issues) else { return };
@@ -173,6 +177,8 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
         insulation: model.range.whole_insulation(),
         absorption_strength: model.range.strength,
         absorption_exponent: model.range.exponent,
+        relative_permittivity: Some(model.permittivity),
+        temperature_model: model.temperature_model,
     });
     plan.sources.extend(model.sources.iter().cloned());
 }
@@ -198,12 +204,12 @@ fn come_down(
     plan.descent = Some(down);
 }
 
-/// Distances for the level, wider in thin air.
+/// Distances for the level, wider in thin or dry air.
 fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
     let Some(test) = plan.test else { return };
-    let (Some(approach), Some(strike)) =
-        (safety::approach(library, test), safety::needle_gap(library, test))
-    else {
+    let Struck { air, gap, sources } = air::around(job, library, test, issues);
+    plan.air = air;
+    let (Some(approach), Some(strike)) = (safety::approach(library, test), gap) else {
         issues.push(AroundConcern::DistanceUnknown { at: test }.say());
         return;
     };
@@ -217,10 +223,11 @@ fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<Pla
     plan.clearance = Some(Clearance {
         barrier: wider(approach.value.barrier, times),
         restricted: wider(approach.value.restricted, times),
-        strike: wider(strike.value, times),
+        strike: wider(strike, 1.0),
         source: approach.source.clone(),
     });
-    plan.sources.extend([approach.source, strike.source]);
+    plan.sources.push(approach.source);
+    plan.sources.extend(sources);
 }
 
 /// Rounded up to the centimetre: a distance is never shortened by rounding.

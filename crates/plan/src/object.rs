@@ -4,7 +4,7 @@ use physics::capacitance::coaxial;
 use physics::course::ObjectRange;
 use quantity::{Band, Capacitance, Length, Resistance, Voltage};
 use standards::library::Cited;
-use standards::words::{GroundFamily, Insulation, System, Winding};
+use standards::words::{GroundFamily, Insulation, System, TemperatureModel, Winding};
 use standards::{Citation, Library, Mark, typical, winding};
 
 use crate::PlanIssue;
@@ -18,6 +18,8 @@ const TYPICAL_DIAMETER_RATIO: f64 = 1.8;
 /// The object as it is planned with.
 pub(crate) struct Modelled {
     pub(crate) range: ObjectRange,
+    pub(crate) permittivity: Band<f64>,
+    pub(crate) temperature_model: Option<TemperatureModel>,
     pub(crate) capacitance_from: Citation,
     pub(crate) sources: Vec<Citation>,
 }
@@ -94,8 +96,16 @@ pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
         _ => typical::resistance(library, system),
     };
     let extent = extent(job, library, issues);
-    let mut sources =
-        vec![capacitance.source.clone(), absorption.source.clone(), insulation.source.clone()];
+    let permittivity = permittivity(job, library, system);
+    let temperature = Some(typical::temperature_model(library, system))
+        .filter(|model| model.value != TemperatureModel::None);
+    let mut sources = vec![
+        capacitance.source.clone(),
+        absorption.source.clone(),
+        insulation.source.clone(),
+        permittivity.source.clone(),
+    ];
+    sources.extend(temperature.as_ref().map(|model| model.source.clone()));
     sources.extend(extent.as_ref().map(|extent| extent.source.clone()));
     Some(Modelled {
         range: ObjectRange {
@@ -105,9 +115,24 @@ pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
             exponent: absorption.value.exponent,
             extent: extent.map_or(Band::certain(1.0), |extent| extent.value),
         },
+        permittivity: permittivity.value,
+        temperature_model: temperature.map(|model| model.value),
         capacitance_from: capacitance.source,
         sources,
     })
+}
+
+/// As written, else typical of the cable's insulation or of the system.
+fn permittivity(job: &Job, library: &Library, system: System) -> Cited<Band<f64>> {
+    let cable = job.asset.cable.as_ref().filter(|_| job.asset.class == AssetClass::Cable);
+    let typical = match cable.and_then(|cable| cable.insulation) {
+        Some(insulation) => typical::permittivity(library, insulation),
+        None => typical::system_permittivity(library, system),
+    };
+    match cable.and_then(|cable| cable.relative_permittivity) {
+        Some(written) => typical.map(|_| Band::certain(written)),
+        None => typical,
+    }
 }
 
 fn capacitance(

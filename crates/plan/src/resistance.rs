@@ -58,6 +58,7 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         sources: vec![chosen.source.clone(), source],
         chosen,
         water_line: None,
+        water_line_most: None,
         rise: None,
     })
 }

@@ -1,11 +1,13 @@
 //! Every sentence the planner says, one function per kind of word.
 
-use quantity::{Current, Energy, Length, Resistance, Time, Voltage, VoltageRate};
+use quantity::air::AbsoluteHumidity;
+use quantity::{Current, Energy, Length, Resistance, Temperature, Time, Voltage, VoltageRate};
 use standards::Citation;
 use standards::rubber::RubberReason;
 use standards::words::ProtectiveItem;
 
-use crate::course::{ChosenLevel, PlanIssue, Severity};
+use crate::air::Air;
+use crate::course::{ChosenLevel, Plan, PlanIssue, Severity};
 use crate::job::{AssetClass, Job, Method};
 
 /// What can be said as an issue of the plan.
@@ -520,13 +522,40 @@ impl Say for SetConcern {
 pub(crate) enum AroundConcern {
     DateMissing,
     CapacitanceTypical,
-    ToolMissing { kv: Voltage, joules: Energy, resistance: Resistance },
-    ToolTooSmall { what: &'static str, has: String, needs: String },
-    GroundUnbounded { searched: Time, limit: Voltage },
+    ToolMissing {
+        kv: Voltage,
+        joules: Energy,
+        resistance: Resistance,
+    },
+    ToolTooSmall {
+        what: &'static str,
+        has: String,
+        needs: String,
+    },
+    GroundUnbounded {
+        searched: Time,
+        limit: Voltage,
+    },
     ObjectTemperatureAssumed,
     TemperatureMissing,
-    HighAltitude { factor: f64 },
-    DistanceUnknown { at: Voltage },
+    HighAltitude {
+        factor: f64,
+    },
+    HumidityOutside {
+        over_density: AbsoluteHumidity,
+        least: AbsoluteHumidity,
+        most: AbsoluteHumidity,
+    },
+    AirUncorrected {
+        why: String,
+    },
+    Dew {
+        object: Temperature,
+        dew_point: Temperature,
+    },
+    DistanceUnknown {
+        at: Voltage,
+    },
 }
 
 impl Say for AroundConcern {
@@ -581,11 +610,68 @@ impl Say for AroundConcern {
             ),
             Self::HighAltitude { factor } => warn(
                 "high-altitude",
-                format!("Thin air: distances were multiplied by {factor:.2}."),
-                "Expect corona at a lower voltage than at sea level.".to_owned(),
+                format!(
+                    "Thin air: barrier and restricted distance were multiplied by {factor:.2}."
+                ),
+                "Expect corona and flashover at a lower voltage than at sea level.".to_owned(),
+            ),
+            Self::HumidityOutside { over_density, least, most } => warn(
+                "humidity-outside",
+                format!(
+                    "Humidity over density is {:.1} g/m³, outside {} to {} g/m³: no factor of \
+                     humidity is published for it.",
+                    over_density.grams_per_cubic_metre(),
+                    least.grams_per_cubic_metre(),
+                    most.grams_per_cubic_metre()
+                ),
+                if over_density > most {
+                    "Expect leakage over surfaces: wipe and dry them, or wait for drier air."
+                } else {
+                    "Do not rely on Kt: keep to the longer of two distances."
+                }
+                .to_owned(),
+            ),
+            Self::AirUncorrected { why } => note(
+                "air-uncorrected",
+                format!("The strength of the air was not corrected: {why}."),
+                "Check [conditions]; in such air keep to the longer of two distances.".to_owned(),
+            ),
+            Self::Dew { object, dew_point } => warn(
+                "dew",
+                format!("The object at {object} is not above the dew point of {dew_point}."),
+                "Warm it before voltage: water on a surface leaks, and may flash over.".to_owned(),
             ),
         }
     }
+}
+
+/// The air in one line; `None` where nothing of it can be said.
+#[must_use]
+pub fn air(air: &Air) -> Option<String> {
+    let humidity = air.absolute_humidity.map(|h| h.grams_per_cubic_metre());
+    let doubt = air.kt_expanded.map(|u| format!(" ± {:.2}", u.value())).unwrap_or_default();
+    let said: Vec<String> = [
+        air.relative_density.map(|delta| format!("density {:.3} of reference", delta.value())),
+        humidity.map(|grams| format!("{grams:.1} g/m³ of water")),
+        air.dew_point.map(|dew_point| format!("dew point {dew_point}")),
+        air.kt.map(|kt| format!("a gap withstands {:.2}{doubt} of reference (Kt)", kt.value())),
+        air.kt_change_per_km
+            .map(|change| format!("{:.0} % less for each km of height", -change.percent())),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!said.is_empty()).then(|| said.join(", "))
+}
+
+/// A water line, and how far it may go; `None` for what is not filled with water.
+#[must_use]
+pub fn water_line(plan: &Plan) -> Option<String> {
+    let millimetres = |line: Length| format!("{:.0} mm", line.millimetres());
+    let most = plan.water_line_most.map(millimetres).map_or_else(String::new, |most| {
+        format!(", at most {most} where the air makes the test impractical at it")
+    });
+    plan.water_line.map(|line| millimetres(line) + &most)
 }
 
 /// The object in a few words, for the head of a sheet.

@@ -242,6 +242,73 @@ fn thin_air_widens_the_distances() {
     assert!((barrier - 1.2 * low.barrier.metres()).abs() < 0.02, "{barrier}");
 }
 
+/// IEC 60060-1:2010 4.3 and ISO 2533, reckoned by a second program for 21 °C, 45 %, 120 m and
+/// 55 kV: 99.8917 kPa, δ 0.982744, 8.21764 g/m³; the air of the gap that strikes weakens it.
+#[test]
+fn the_air_of_the_job_is_in_the_plan() {
+    let air = plan_of(&epr()).air;
+    let near = |found: Option<f64>, expected: f64| {
+        let found = found.expect("all of the weather is told");
+        assert!((found / expected - 1.0).abs() < 2e-6, "{found} is not {expected}");
+    };
+    near(air.pressure.map(|pressure| pressure.kilopascals()), 99.8917);
+    near(air.relative_density.map(|delta| delta.value()), 0.982_744);
+    near(air.absolute_humidity.map(|h| h.grams_per_cubic_metre()), 8.217_64);
+    assert_eq!(air.humidity_in_range, Some(true));
+    let kt = air.kt.expect("told").value();
+    assert!(kt > 0.95 && kt < 1.0, "{kt}");
+    let doubt = air.kt_expanded.expect("told").value();
+    assert!(doubt > 0.02 && doubt < 0.05, "{doubt}");
+    assert!(air.kt_change_per_km.expect("told").percent() < -10.0);
+}
+
+/// What the job does not tell is null, and nothing is made up.
+#[test]
+fn air_that_is_not_told_stays_unknown() {
+    let none = epr().split_once("[conditions]").expect("has one").0.to_owned();
+    assert_eq!(plan_of(&none).air, plan::air::Air::default());
+    let no_height = plan_of(&epr().replace("altitude_m = 120.0", "")).air;
+    assert!(no_height.relative_density.is_none() && no_height.kt.is_none());
+    assert!(no_height.absolute_humidity.is_some() && no_height.dew_point.is_some());
+}
+
+/// A gap is lengthened at least as its strength falls: at 3000 m air has 0.69 of its density
+/// (ISO 2533: 70.1 kPa).
+#[test]
+fn thin_air_lengthens_the_gap_that_strikes() {
+    let strike = |text: &str| plan_of(text).clearance.expect("distances").strike.metres();
+    let low = strike(&epr());
+    assert!(strike(&epr().replace("altitude_m = 120.0", "altitude_m = 3000.0")) > low / 0.7);
+    let no_warmth = epr().replace("\ntemperature_c = 21.0", "");
+    assert!(strike(&no_warmth.replace("altitude_m = 120.0", "altitude_m = 3000.0")) > low / 0.75);
+    // Cold air is dense: nothing is shortened for it.
+    let untold = strike(epr().split_once("[conditions]").expect("has one").0);
+    let cold = epr().replace("\ntemperature_c = 21.0", "\ntemperature_c = -20.0");
+    assert!(strike(&cold) >= untold);
+}
+
+#[test]
+fn air_beyond_its_formulas_is_told() {
+    let humid = plan_of(&epr().replace("humidity_percent = 45.0", "humidity_percent = 95.0"));
+    assert_eq!(issue(&humid, "humidity-outside"), Some(Severity::Warn));
+    assert_eq!(humid.air.humidity_in_range, Some(false));
+    let hot = plan_of(&epr().replace("\ntemperature_c = 21.0", "\ntemperature_c = 70.0"));
+    assert_eq!(issue(&hot, "air-uncorrected"), Some(Severity::Note));
+    assert!(hot.air.kt.is_none() && hot.air.relative_density.is_some());
+    let dewy = epr().replace("object_temperature_c = 21.0", "object_temperature_c = 5.0");
+    assert_eq!(issue(&plan_of(&dewy), "dew"), Some(Severity::Warn));
+    assert_eq!(issue(&plan_of(&epr()), "dew"), None);
+}
+
+/// 29 CFR 1910.137 (2007): 76 mm for class 2, up to 25 mm more where the air makes it impractical.
+#[test]
+fn the_water_line_has_a_furthest_place() {
+    let plan = plan_of(&gloves("glove", "2"));
+    let millimetres =
+        [plan.water_line, plan.water_line_most].map(|line| line.map(|l| l.millimetres()));
+    assert_eq!(millimetres.map(|line| line.map(f64::round)), [Some(76.0), Some(101.0)]);
+}
+
 #[test]
 fn a_lapsed_calibration_is_seen_on_the_day_of_the_test() {
     let lapsed = epr().replace("calibrated = 2026-03-02", "calibrated = 2025-11-02");

@@ -149,6 +149,8 @@ edges! {
     mm: Length, millimetres, from_millimetres;
     /// Kilovolts per second.
     kv_per_s: VoltageRate, kilovolts_per_second, from_kilovolts_per_second;
+    /// A plain number.
+    ratio: Ratio, value, from_value;
     /// Per cent.
     percent: Ratio, percent, from_percent;
     /// Kilopascals.

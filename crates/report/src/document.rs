@@ -156,7 +156,7 @@ impl Document {
             reason: job.test.reason.clone(),
             conductors,
             findings: finding_rows,
-            instruments: Instruments::new(job),
+            instruments: Instruments::new(job, plan),
             cautions,
             sources: sources.rows(),
             departures: Departures::of(record),

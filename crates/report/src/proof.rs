@@ -216,7 +216,7 @@ pub(crate) struct Instruments {
 }
 
 impl Instruments {
-    pub(crate) fn new(job: &Job) -> Self {
+    pub(crate) fn new(job: &Job, plan: &Plan) -> Self {
         let set = &job.set;
         let percent = |ratio: Ratio| format!("{} %", trimmed(ratio.percent(), 2));
         let kinds = set.voltmeter_ranges.iter().map(|range| kilovolts(*range));
@@ -229,6 +229,9 @@ impl Instruments {
         let unknown = || "not known".to_owned();
         let months = set.calibration_interval_months;
         let weather = &job.conditions;
+        let strength = plan.air.source.as_ref().zip(plan::words::air(&plan.air));
+        let strength =
+            strength.map(|(source, air)| format!("{air} – {}", words::mark(source.mark)));
         let mut facts = vec![
             ("Test set", crate::head::set_words(job)),
             (
@@ -251,6 +254,7 @@ impl Instruments {
             ("Object", weather.object_temperature.map(|t| t.to_string())),
             ("Humidity", weather.humidity.map(percent)),
             ("Altitude", weather.altitude.map(|h| format!("{} m", trimmed(h.metres(), 0)))),
+            ("Strength of the air", strength),
             ("Discharge tool", job.discharge_tool.as_ref().map(tool)),
         ];
         facts.extend(optional.into_iter().filter_map(|(name, text)| Some((name, text?))));

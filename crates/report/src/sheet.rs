@@ -10,7 +10,6 @@ use serde::Serialize;
 use serde_json::Value;
 
 use crate::composed::{Composed, Parts, json};
-use crate::digits::trimmed;
 use crate::head::{Head, IssueRow, RULES_DIFFER, issue_rows};
 use crate::level::{LevelLine, level_line};
 use crate::sources::ShortSources;
@@ -191,9 +190,7 @@ impl Sheet {
             cautions,
             down: plan.descent.as_ref().filter(|_| !refused).map(Into::into),
             distances: plan.clearance.as_ref().map(Into::into),
-            water_line: plan
-                .water_line
-                .map(|line| format!("{} mm", trimmed(line.millimetres(), 0))),
+            water_line: plan::words::water_line(plan),
             quantities: quantities(plan),
             sources: sources.names(),
         }

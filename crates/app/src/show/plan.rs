@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use plan::Plan;
 use plan::course::{Descent, GroundBy, Line, Link, Metered, Severity, Step, When};
 use plan::job::AssetClass;
-use plan::words::{duration, kilovolts};
+use plan::words::{duration, kilovolts, water_line};
 use quantity::{Band, Current, engineering};
 use report::digits::span_up;
 use standards::{Citation, Mark};
@@ -86,6 +86,9 @@ fn connection(plan: &Plan, out: &mut String) {
         line!(out, "{}. {}", number + 1, wrapped(step, WIDTH, 3));
     }
     line!(out, "{}", connected(plan));
+    if let Some(line) = water_line(plan) {
+        line!(out, "Water line to cuff or edge: {line}.");
+    }
     let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
     line!(
         out,
@@ -258,6 +261,16 @@ fn clearance(plan: &Plan, out: &mut String) {
         both(clear.strike),
         cited(&clear.source)
     );
+    if let Some(air) = air(plan) {
+        line!(out, "{}", wrapped(&air, WIDTH, 0));
+    }
+}
+
+/// The air with where its correction is published; `None` where nothing of it can be said.
+fn air(plan: &Plan) -> Option<String> {
+    let source =
+        plan.air.source.as_ref().map_or_else(String::new, |source| format!(" {}", cited(source)));
+    Some(format!("Air: {}.{source}", plan::words::air(&plan.air)?))
 }
 
 fn cautions(plan: &Plan, out: &mut String) {

@@ -37,7 +37,11 @@ pub(crate) fn tables(tables: &[(&Edition, &Table)]) -> String {
         for note in &table.notes {
             line!(out, "note: {}", wrapped(note, WIDTH, 6));
         }
-        if let (Some(row), Some(column)) = (table.rows.first(), table.values.first()) {
+        let row = table.rows.first();
+        let number = |row: &Row| {
+            table.values.iter().find(|column| row.number(&column.name).is_some()).cloned()
+        };
+        if let Some((row, column)) = row.and_then(|row| Some((row, number(row)?))) {
             line!(out, "A value's name in your own file: {}/{}/{}", table.id, row.key, column.name);
         }
     }

@@ -26,6 +26,12 @@ fn check_keys(plan: &Value) {
     }
     has_or_null(&plan["descent"], "resistor_kohm peak_ma resistor_j to_50v_s ground_s rebound_kv");
     has_or_null(&plan["clearance"], "barrier_m restricted_m strike_m");
+    has(
+        &plan["air"],
+        "pressure_kpa relative_density absolute_humidity_g_per_m3 dew_point_c \
+         humidity_over_density_g_per_m3 humidity_in_range humidity_factor kt kt_expanded_u \
+         kt_change_percent_per_km source",
+    );
     has(&plan["connection"], "low_side link metered");
     for caution in list(&plan["cautions"]) {
         has(caution, "id text source mark");

@@ -1,6 +1,7 @@
 //! Our side of `bench/peers`: one case by name, told on standard input when to answer and when to
 //! take its time. Each case calls what the rooms of the program call.
 
+mod air;
 mod band;
 mod budgets;
 mod draws;
@@ -30,6 +31,7 @@ type Make = fn(&[String]) -> Case;
 
 /// Every case by its name.
 const CASES: &[(&str, Make)] = &[
+    ("air", air::case),
     ("band", band::case),
     ("budgets", budgets::case),
     ("draws", draws::case),

@@ -72,8 +72,19 @@ pub(super) fn quantities(plan: &Plan) -> Vec<String> {
         plan.duration.map(|time| {
             format!("{} for one {}", span_up(time), words::piece(plan.class).to_lowercase())
         }),
+        air(plan),
     ]
     .into_iter()
     .flatten()
     .collect()
+}
+
+/// The air in one line, with the mark of its correction.
+fn air(plan: &Plan) -> Option<String> {
+    let mark = plan
+        .air
+        .source
+        .as_ref()
+        .map_or_else(String::new, |source| format!("; {}", words::mark(source.mark)));
+    Some(format!("air: {}{mark}", plan::words::air(&plan.air)?))
 }

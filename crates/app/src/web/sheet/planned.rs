@@ -209,8 +209,8 @@ pub(super) fn connection(plan: &Plan) -> Markup {
         h3 { "Connect" }
         ol { @for step in &plan.connection.steps { li { (step) } } }
         p { (show::plan::connected(plan)) }
-        @if let Some(line) = plan.water_line {
-            p { "Water line to cuff or edge: " (format!("{:.0} mm", line.millimetres())) "." }
+        @if let Some(line) = plan::words::water_line(plan) {
+            p { "Water line to cuff or edge: " (line) "." }
         }
         (cautions(plan, When::Connecting))
     }
@@ -354,6 +354,9 @@ pub(super) fn distances(plan: &Plan) -> Markup {
             div { dt { "Air may strike across" } dd { (both(clear.strike)) } }
         }
         p { (cited(&clear.source)) }
+        @if let Some(air) = plan::words::air(&plan.air) {
+            p { "Air: " (air) ". " @if let Some(source) = &plan.air.source { (cited(source)) } }
+        }
         (cautions(plan, When::Before))
     }
 }
