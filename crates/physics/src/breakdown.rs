@@ -1,1 +1,0 @@
-//! Breakdown statistics: Weibull, censored, and voltage raised in steps.
