@@ -5,9 +5,9 @@
 //! [`PowerLaw::branches`], an approximation whose bound is [`BRANCH_ERROR`].
 
 use quantity::{Capacitance, Current, Ratio, Resistance, Time, Voltage, VoltageRate};
+use statrs::function::gamma::ln_gamma;
 
 use crate::root;
-use crate::special::ln_gamma;
 use crate::transient::Branch;
 
 /// Largest relative error of the current by [`PowerLaw::branches`] within its window, for an

@@ -12,7 +12,6 @@ pub mod fit;
 pub mod identify;
 pub mod least_squares;
 mod root;
-mod special;
 pub mod temperature;
 pub mod transient;
 pub mod uncertainty;

@@ -164,7 +164,7 @@ fn shifted(outcomes: &[Outcome], location: f64) -> Result<Weibull, NoWeibull> {
     let each = outcomes.iter().filter_map(|outcome| match *outcome {
         Outcome::Failed(at) => Some(Outcome::Failed(at - location)),
         // What was taken out before anything can fail tells nothing.
-        Outcome::Survived(at) => (at > location).then(|| Outcome::Survived(at - location)),
+        Outcome::Survived(at) => (at > location).then_some(Outcome::Survived(at - location)),
         Outcome::Between(after, until) => {
             Some(Outcome::Between((after - location).max(0.0), until - location))
         }

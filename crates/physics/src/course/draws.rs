@@ -1,10 +1,10 @@
 //! Objects drawn from a range, and the currents of all of them at once.
 
 use quantity::{Band, Capacitance, Resistance};
+use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::instant::Instant;
 use super::{CourseError, ObjectRange, RangeOf};
-use crate::special::normal_quantile;
 
 /// Interpolation between exponents is off by no more than this part of the absorption current.
 const BETWEEN_NODES: f64 = 1e-9;
@@ -116,7 +116,7 @@ pub(super) struct LogNormal {
 impl LogNormal {
     pub(super) fn of(band: Band<f64>) -> Option<Self> {
         let rising = 0.0 < band.low && band.low <= band.mid && band.mid <= band.high;
-        let z = normal_quantile(0.975);
+        let z = Normal::standard().inverse_cdf(0.975);
         (rising && band.high.is_finite()).then(|| Self {
             mid: band.mid,
             below: (band.mid / band.low).ln() / z,
@@ -142,7 +142,7 @@ pub(super) fn normal(draw: usize, column: usize) -> f64 {
     bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     bits ^= bits >> 31;
-    normal_quantile(((bits >> 11) as f64 + 0.5) / (1_u64 << 53) as f64)
+    Normal::standard().inverse_cdf(((bits >> 11) as f64 + 0.5) / (1_u64 << 53) as f64)
 }
 
 /// The draws at the ends of the 95 % of them in the middle, and the middle one, by selection.

@@ -1,8 +1,7 @@
 //! A knee in the current against voltage, told from absorption.
 
 use super::kernel::{KNEE, Minimum, Readings};
-use super::{Hinge, LEAST_SCATTER, NotSeparable, Point, Step};
-use crate::special::f_exceeded;
+use super::{Hinge, LEAST_SCATTER, NotSeparable, Point, Step, f_exceeded};
 
 /// Below this probability a knee counts as supported. Common practice, no source.
 pub const HINGE_P: f64 = 0.01;

@@ -15,6 +15,7 @@ mod shape;
 mod three;
 
 use quantity::{Current, Resistance};
+use statrs::function::beta::beta_reg;
 
 pub use course::{fit_conduction, fit_course, fit_fixed_exponent, fit_power_law};
 pub use exponentials::{
@@ -35,6 +36,14 @@ const LEAST_SCATTER: f64 = 0.1;
 /// Absorption counts as shown when noise would do as well with less than this probability.
 /// Common practice, no source.
 const ABSORPTION_P: f64 = 0.05;
+
+/// The probability that Fisher's F exceeds `f`, with `above` and `below` degrees of freedom.
+///
+/// Source: Handbook of Mathematical Functions, 26.6.2; straight from the incomplete beta function,
+/// so that a large F keeps its digits.
+pub(crate) fn f_exceeded(f: f64, above: f64, below: f64) -> f64 {
+    beta_reg(below / 2.0, above / 2.0, below / (below + above * f.max(0.0)))
+}
 
 /// One reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -188,4 +197,20 @@ pub struct Hinge {
     pub p: f64,
     /// Whether `p` is below [`HINGE_P`] and the added conductance is above zero.
     pub supported: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fisher_f_is_the_square_of_student_t() {
+        // Student's t, two-sided 95 %: tables print 2.776445 (4), 2.262157 (9), 2.119905 (16).
+        for (freedom, t) in [(4.0, 2.776_445_f64), (9.0, 2.262_157), (16.0, 2.119_905)] {
+            assert!((f_exceeded(t * t, 1.0, freedom) - 0.05).abs() < 1e-7);
+        }
+        assert_eq!(f_exceeded(0.0, 1.0, 4.0), 1.0);
+        // Derived: with two and two degrees of freedom it is 1/(1 + F).
+        assert!((f_exceeded(1e12, 2.0, 2.0) * (1e12 + 1.0) - 1.0).abs() < 1e-12);
+    }
 }

@@ -7,10 +7,10 @@ use super::levels::{self, Level};
 use super::{Absorption, Application, MODEL_PART, Reason, WIDEST_EXPONENT};
 use crate::absorption::aged;
 use crate::course::SHORTEST_AGE;
+use crate::fit::f_exceeded;
 use crate::fit::{
     Fit, Hinge, NotSeparable, Point, Step, fit_conduction, fit_course, hinge as fit_hinge,
 };
-use crate::special::f_exceeded;
 
 /// Levels below this many show no proportion.
 const LEAST_LEVELS: usize = 3;
