@@ -61,7 +61,8 @@ impl Weibull {
     ///
     /// # Source
     /// Bias and standard deviation due to Weibull parameter estimation for small data sets, IEEE
-    /// Trans. Dielectrics and Electrical Insulation 3 (1996); from memory, held against draws below.
+    /// Trans. Dielectrics and Electrical Insulation 3 (1996); from memory, held against draws in
+    /// the tests.
     #[must_use]
     pub fn shape_bias(&self) -> Option<f64> {
         let (r, n) = (self.failures() as f64, self.outcomes.len() as f64);

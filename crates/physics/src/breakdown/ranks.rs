@@ -9,7 +9,7 @@ use super::{NoWeibull, Outcome};
 /// The share that is taken as failed at the i-th failure of n.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Positions {
-    /// The median of the i-th rank, exactly: the middle of the beta distribution of i and n − i + 1.
+    /// The median of the i-th rank, exactly: of the beta distribution of i and n − i + 1.
     Median,
     /// (i − 0.3)/(n + 0.4), near the median; known by Benard's name.
     NearMedian,

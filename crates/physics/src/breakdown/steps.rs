@@ -102,9 +102,9 @@ pub enum NoEndurance {
 /// };
 /// // Hours at 3 V and 5 V that the package `reliability` 0.9.0 carries; by SciPy 1.17.1 over the
 /// // same likelihood N 0.687746, β 6.873140, η 718.997 h at 3 V.
-/// let hours = [620.0, 632.0, 685.0, 822.0, 380.0, 416.0, 460.0, 596.0];
-/// let tests: Vec<StepTest> =
-///     hours.iter().zip([3.0, 3.0, 3.0, 3.0, 5.0, 5.0, 5.0, 5.0]).map(|(h, v)| held(v, *h)).collect();
+/// let low = [620.0, 632.0, 685.0, 822.0].map(|hours| held(3.0, hours));
+/// let high = [380.0, 416.0, 460.0, 596.0].map(|hours| held(5.0, hours));
+/// let tests = [low, high].concat();
 /// let found = endurance(&tests, Voltage::from_volts(3.0)).expect("two voltages");
 /// assert!((found.exponent - 0.687746).abs() < 1e-6);
 /// assert!((found.shape - 6.873140).abs() < 1e-6);

@@ -7,8 +7,8 @@ use super::kernel::Readings;
 use super::shape::parts;
 use super::{HINGE_P, LEAST_SCATTER, NotSeparable, Point, Step};
 use crate::conduction::{Conduction, Onset};
+use crate::fit::f_exceeded;
 use crate::root;
-use crate::special::f_exceeded;
 
 /// Slowest and fastest growth looked for: highest voltage over V_s.
 const GROWTH: (f64, f64) = (0.05, 300.0);
