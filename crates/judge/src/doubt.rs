@@ -1,9 +1,11 @@
 //! How well a reading is known: accuracy of the meter and the digits written down.
 //!
-//! Accuracy and half a digit are limits, taken as rectangular: divided by √3 they are standard
-//! uncertainties. Two readings of one meter on one range share its accuracy, so that in their
-//! difference or quotient only the digits count (JCGM 100:2008, 4.3.7 and 5.2).
+//! Accuracy and half a digit are limits: each goes into a budget as a rectangular input. Two
+//! readings of one meter on one range share its accuracy as a scale that is a little off: one input
+//! that enters twice, so that in their difference or quotient little but the digits is left
+//! (JCGM 100:2008, 4.3.7, 5.2 and F.1.2.3).
 
+use physics::uncertainty::{Budget, Evaluated, Input};
 use plan::job::{AccuracyOf, Job, Reads};
 use quantity::Ratio;
 
@@ -53,50 +55,79 @@ impl Instrument {
 
     /// Standard uncertainty of a current from its digits alone, in amperes.
     pub(crate) fn amps_digits(&self, taken: &Taken) -> f64 {
-        digits(taken.row.amps_half, self.amps_range(taken)) / 3f64.sqrt()
-    }
-
-    /// Standard uncertainty of a current, in amperes; digits alone where no accuracy is known.
-    pub(crate) fn amps(&self, taken: &Taken) -> f64 {
-        let limit = self.limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
-        self.amps_digits(taken).hypot(limit / 3f64.sqrt())
+        self.digits_of("digits of the current", taken).standard()
     }
 
     /// Standard uncertainty of a voltage, in volts; digits alone where no accuracy is known.
-    ///
+    pub(crate) fn volts(&self, taken: &Taken) -> f64 {
+        self.volts_input(taken).standard()
+    }
+
+    /// Voltage, current and the digits of the current: what a resistance is read from. Without a
+    /// known accuracy the current is taken as exact but for its digits.
+    pub(crate) fn resistance_inputs(&self, taken: &Taken) -> [Input; 3] {
+        let limit = self.limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
+        [
+            self.volts_input(taken),
+            Input::rectangular("ammeter's accuracy", taken.amps, limit),
+            self.digits_of("digits of the current", taken),
+        ]
+    }
+
+    /// Standard uncertainty of the difference of two currents, in amperes, where only its sign
+    /// counts: a scale common to both does not change that.
+    pub(crate) fn difference(&self, one: &Taken, other: &Taken) -> f64 {
+        self.two(one, other, one.amps - other.amps, [1.0, -1.0]).map_or(f64::INFINITY, standard)
+    }
+
+    /// The quotient of two currents, the first over the other, each at one volt of its own; `None`
+    /// where there is no such number.
+    pub(crate) fn quotient(&self, one: &Taken, other: &Taken, volts: f64) -> Option<Evaluated> {
+        let ratio = one.amps / other.amps * volts;
+        self.two(one, other, ratio, [volts / other.amps, -ratio / other.amps])
+    }
+
+    fn two(&self, one: &Taken, other: &Taken, value: f64, slopes: [f64; 2]) -> Option<Evaluated> {
+        let off = |name: &'static str, taken: &Taken| {
+            let limit = self.limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
+            Input::rectangular(name, taken.amps, limit)
+        };
+        let mut inputs = vec![
+            self.digits_of("digits of the first current", one),
+            self.digits_of("digits of the second current", other),
+        ];
+        let mut slopes = slopes.to_vec();
+        match (self.amps_range(one), self.amps_range(other)) {
+            (Some(a), Some(b)) if a != b => {
+                inputs.push(off("ammeter's accuracy on the first range", one));
+                inputs.push(off("ammeter's accuracy on the second range", other));
+                slopes.extend_from_within(..2);
+            }
+            _ => {
+                inputs.push(off("ammeter's accuracy, common to both", one));
+                slopes.push(0.0);
+            }
+        }
+        Budget::new(inputs).and_then(|budget| budget.with_sensitivities(value, &slopes)).ok()
+    }
+
+    fn digits_of(&self, name: &'static str, taken: &Taken) -> Input {
+        Input::rectangular(name, 0.0, digits(taken.row.amps_half, self.amps_range(taken)))
+    }
+
     /// A level is set to a round value and written so, often without the zeros that were read: its
     /// digits count only where no accuracy is known.
-    pub(crate) fn volts(&self, taken: &Taken) -> f64 {
+    fn volts_input(&self, taken: &Taken) -> Input {
         let range = self.volts_range(taken);
-        let limit = match self.volts_accuracy {
-            Some(_) => self.limit(self.volts_accuracy, range, taken.volts),
-            None => digits(taken.row.volts_half, range),
-        };
-        limit / 3f64.sqrt()
-    }
-
-    /// Relative standard uncertainty of a resistance read as voltage over current.
-    pub(crate) fn resistance(&self, taken: &Taken) -> f64 {
-        (self.amps(taken) / taken.amps).hypot(self.volts(taken) / taken.volts)
-    }
-
-    /// Standard uncertainty of the difference of two currents, in amperes.
-    pub(crate) fn difference(&self, one: &Taken, other: &Taken) -> f64 {
-        let each = |taken| self.in_common(one, other, taken);
-        each(one).hypot(each(other))
-    }
-
-    /// Relative standard uncertainty of the quotient of two currents.
-    pub(crate) fn quotient(&self, one: &Taken, other: &Taken) -> f64 {
-        let each = |taken: &Taken| self.in_common(one, other, taken) / taken.amps;
-        each(one).hypot(each(other))
-    }
-
-    /// What does not cancel: the digits on one range, all of it across two.
-    fn in_common(&self, one: &Taken, other: &Taken, taken: &Taken) -> f64 {
-        match (self.amps_range(one), self.amps_range(other)) {
-            (Some(a), Some(b)) if a != b => self.amps(taken),
-            _ => self.amps_digits(taken),
+        match self.volts_accuracy {
+            Some(_) => {
+                let limit = self.limit(self.volts_accuracy, range, taken.volts);
+                Input::rectangular("voltmeter's accuracy", taken.volts, limit)
+            }
+            None => {
+                let half = digits(taken.row.volts_half, range);
+                Input::rectangular("digits of the voltage", taken.volts, half)
+            }
         }
     }
 
@@ -107,6 +138,10 @@ impl Instrument {
         };
         accuracy.unwrap_or(0.0) * whole
     }
+}
+
+fn standard(found: Evaluated) -> f64 {
+    found.standard
 }
 
 fn digits(half: Option<f64>, range: Option<f64>) -> f64 {
@@ -149,7 +184,8 @@ mod tests {
     }
 
     fn check(of: AccuracyOf, taken: &Taken, expected: f64) {
-        let found = instrument(of).amps(taken) * 3f64.sqrt();
+        let [_, accuracy, digits] = instrument(of).resistance_inputs(taken);
+        let found = accuracy.standard().hypot(digits.standard()) * 3f64.sqrt();
         assert!((found - expected).abs() < 1e-15, "{found} is not {expected}");
     }
 
@@ -182,5 +218,10 @@ mod tests {
         let (one, other) = (taken(20e-6, Some(0.5e-6)), taken(21e-6, Some(0.5e-6)));
         assert!((set.difference(&one, &other) - 0.5e-6 * (2f64 / 3.0).sqrt()).abs() < 1e-15);
         assert!(set.difference(&one, &taken(9e-6, Some(0.5e-6))) > 1e-6);
+        // Derived: of 20 over 10 µA the digits make √(1 + 4)·0.5/10/√3.
+        let ratio = set.quotient(&one, &taken(10.5e-6, Some(0.5e-6)), 1.0).expect("a number");
+        let digits = 0.5 / 10.5 * (1.0 + ratio.value.powi(2)).sqrt() / 3f64.sqrt();
+        assert!((ratio.standard - digits).abs() < 1e-12);
+        assert_eq!(ratio.contributions[2].part, 0.0);
     }
 }

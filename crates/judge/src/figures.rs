@@ -2,11 +2,12 @@
 
 use quantity::{Capacitance, Current, Time, Voltage};
 
+use crate::brought::{Brought, CORRECTED_TO};
 use crate::context::Context;
 use crate::findings::{Figures, ResistanceFigure};
 use crate::model::Model;
 use crate::part::Part;
-use crate::resistance::{CORRECTED_TO, Insulation, index, quotient};
+use crate::resistance::{Insulation, index, quotient};
 use crate::trace::{Row, Trace};
 use quantity::edge::twelve_digits;
 
@@ -22,8 +23,8 @@ pub(crate) fn of(
         .and_then(|(trace, stretch)| quotient(context, trace, &stretch, 30.0, 60.0));
     Figures {
         resistance: insulation.map(resistance),
-        polarization_index: index(context, part).map(|(value, ..)| twelve_digits(value)),
-        absorption_ratio: absorption_ratio.map(|(value, ..)| twelve_digits(value)),
+        polarization_index: index(context, part).map(|(found, _)| twelve_digits(found.value)),
+        absorption_ratio: absorption_ratio.map(|(found, _)| twelve_digits(found.value)),
         conduction: model.and_then(Model::conduction).map(Current::from_amperes),
         exponent_n: model.and_then(Model::told_exponent).map(twelve_digits),
         capacitance: part.foremost().and_then(capacitance),
@@ -33,12 +34,12 @@ pub(crate) fn of(
 
 fn resistance(insulation: &Insulation) -> ResistanceFigure {
     ResistanceFigure {
-        value: insulation.read.value,
+        value: insulation.read.value(),
         at_voltage: Voltage::from_volts(insulation.taken.volts),
         at_time: Time::from_seconds(insulation.taken.at_s),
         expanded: insulation.read.expanded(),
-        corrected: insulation.at_40.map(|at_40| at_40.value),
-        corrected_to: insulation.at_40.map(|_| CORRECTED_TO),
+        corrected: insulation.at_40.as_ref().map(Brought::value),
+        corrected_to: insulation.at_40.as_ref().map(|_| CORRECTED_TO),
     }
 }
 

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use standards::{Citation, Mark};
 
 /// Edition of the method; a verdict names it.
-pub const METHOD: &str = "judge-2";
+pub const METHOD: &str = "judge-3";
 
 /// All that is said of one test. The top level speaks for the worst conductor.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

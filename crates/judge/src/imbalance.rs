@@ -57,7 +57,8 @@ fn compare(
     lowest: &(String, Taken),
 ) -> Draft {
     let ratio = highest.1.amps / lowest.1.amps;
-    let expanded = 2.0 * ratio * context.instrument.quotient(&highest.1, &lowest.1);
+    let doubt = context.instrument.quotient(&highest.1, &lowest.1, 1.0);
+    let expanded = doubt.map_or(f64::INFINITY, |found| 2.0 * found.standard);
     let named = |(name, taken): &(String, Taken)| Link::ReadOf {
         name: name.clone(),
         after: Time::from_seconds(taken.at_s),

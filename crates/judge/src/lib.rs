@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+mod brought;
 mod can_judge;
 mod conduct;
 mod context;

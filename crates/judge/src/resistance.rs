@@ -1,14 +1,17 @@
 //! Insulation resistance and polarization index against their minima.
 
-use physics::temperature::{Model, factor_to_40};
+use physics::temperature::{Model, correction, factor_to_40};
+use physics::uncertainty::{Contribution, Evaluated};
 use plan::job::{AssetClass, Machine, Method};
-use quantity::{Resistance, Temperature, Time, Uncertain, Voltage, engineering};
+use quantity::{Current, Resistance, Time, Voltage, engineering};
 use standards::library::Cited;
 use standards::switchgear;
+use standards::tolerance::{self, ReadOn};
 use standards::typical;
 use standards::winding::{self, MinimumQuestion};
 use standards::words::{ThermalClass, Winding};
 
+use crate::brought::{Brought, CORRECTED_TO, Stood};
 use crate::context::Context;
 use crate::draft::{Draft, reading};
 use crate::findings::Outcome;
@@ -23,75 +26,66 @@ const VOLTAGE_LIKENESS: f64 = 0.1;
 #[derive(Clone, Debug)]
 pub(crate) struct Insulation {
     pub(crate) taken: Taken,
-    pub(crate) read: Uncertain<Resistance>,
+    pub(crate) read: Brought,
     /// At 40 °C by the rule of ten kelvins.
-    pub(crate) at_40: Option<Uncertain<Resistance>>,
+    pub(crate) at_40: Option<Brought>,
     /// At 40 °C by the other published rule, where it serves the winding.
-    other_at_40: Option<Uncertain<Resistance>>,
+    other_at_40: Option<Brought>,
     why_not: Open,
-    temperature: Option<Temperature>,
     ambient: bool,
 }
-
-/// Where the correction leads.
-pub(crate) const CORRECTED_TO: Temperature = Temperature::from_celsius(40.0);
 
 impl Insulation {
     /// `None` where it was not read at one minute or no current flowed.
     pub(crate) fn of(context: &Context<'_>, part: &Part<'_>) -> Option<Self> {
         let (trace, stretch) = part.resistance(context.job)?;
         let taken = trace.at(&stretch, 60.0).filter(|taken| taken.amps > 0.0)?;
-        let read = Resistance::from_ohms(taken.volts / taken.amps);
-        let read = Uncertain::known(read, read * context.instrument.resistance(&taken));
+        let read = Brought::as_read(&context.instrument, &taken)?;
         let conditions = &context.job.conditions;
         let temperature = conditions.object_temperature.or(conditions.temperature);
+        let ambient = conditions.object_temperature.is_none();
+        let read_on = if ambient { ReadOn::Air } else { ReadOn::Object };
+        let within_k = tolerance::temperature_kelvins(context.library, read_on).value;
         let corrected = |model: Model| {
-            let factor = factor_to_40(model, temperature?).ok()?;
-            Some(read.times(factor.value()))
+            let correction = correction(model, temperature?, CORRECTED_TO).ok()?;
+            Brought::to_40(&context.instrument, &taken, correction, within_k)
         };
         let is_machine = context.job.is_machine();
-        let at_40 = corrected(Model::HalvingPerTen).filter(|_| is_machine);
-        let other_at_40 =
-            corrected(Model::Thermosetting).filter(|_| is_machine && is_modern(context));
-        Some(Self {
-            taken,
-            read,
-            at_40,
-            other_at_40,
-            why_not: if !is_machine {
-                Open::NoRule
-            } else if temperature.is_none() {
-                Open::NoTemperature
-            } else {
-                Open::OutsideCorrection
-            },
-            temperature,
-            ambient: conditions.object_temperature.is_none() && temperature.is_some(),
-        })
+        let at_40 = if is_machine { corrected(Model::HalvingPerTen) } else { None };
+        let modern = is_machine && is_modern(context);
+        let other_at_40 = if modern { corrected(Model::Thermosetting) } else { None };
+        let why_not = if !is_machine {
+            Open::NoRule
+        } else if temperature.is_none() {
+            Open::NoTemperature
+        } else {
+            Open::OutsideCorrection
+        };
+        Some(Self { taken, read, at_40, other_at_40, why_not, ambient })
     }
 
     /// At 40 °C where it could be brought there.
-    fn best(&self) -> Uncertain<Resistance> {
-        self.at_40.unwrap_or(self.read)
+    fn best(&self) -> &Brought {
+        self.at_40.as_ref().unwrap_or(&self.read)
     }
 
     fn chain(&self, context: &Context<'_>) -> Vec<Link> {
         let mut chain = reading(&self.taken);
-        chain.push(Link::ResistanceRead { resistance: self.read.value });
-        match (self.at_40, self.temperature) {
-            (Some(at_40), Some(from)) => {
+        chain.push(Link::ResistanceRead { resistance: self.read.value() });
+        match self.at_40.as_ref().and_then(Brought::corrected) {
+            Some(corrected) => {
                 if self.ambient {
                     chain.push(Link::AmbientTaken);
                 }
-                let (resistance, model) = (at_40.value, Model::HalvingPerTen.to_string());
-                chain.push(Link::Corrected { resistance, to: CORRECTED_TO, from, model });
+                chain.push(corrected);
             }
-            _ => chain.push(Link::NotCorrected { why: self.why_not }),
+            None => chain.push(Link::NotCorrected { why: self.why_not }),
         }
-        if let Some(other) = self.other_at_40 {
-            let (resistance, model) = (other.value, Model::Thermosetting.to_string());
+        if let Some(other) = self.other_at_40.as_ref() {
+            let (resistance, model) = (other.value(), Model::Thermosetting.to_string());
             chain.push(Link::OtherCorrection { resistance, model });
         }
+        chain.extend(self.best().parts());
         chain.push(Link::Doubt {
             expanded: format!("{:.2}", self.best().expanded()),
             accuracy_known: context.instrument.amps_accuracy.is_some(),
@@ -100,40 +94,28 @@ impl Insulation {
     }
 
     /// How a minimum at 40 °C stands to it.
-    fn against(&self, minimum: Resistance) -> (Outcome, Option<Open>) {
-        let Some(at_40) = self.at_40 else { return self.uncorrected(minimum) };
-        let outcome = edge(at_40, minimum);
-        match self.other_at_40.map(|other| edge(other, minimum)) {
-            Some(other) if other != outcome => (Outcome::Warn, Some(Open::Corrections)),
-            _ => (outcome, Some(Open::Doubt)),
+    fn against(&self, minimum: Resistance) -> Stood {
+        let Some(at_40) = self.at_40.as_ref() else { return self.uncorrected(minimum) };
+        let mut stood = at_40.against(minimum);
+        let other = self.other_at_40.as_ref().map(|other| other.against(minimum));
+        if let Some(other) = other.filter(|other| other.outcome != stood.outcome) {
+            stood.links.extend(other.links);
+            return Stood { outcome: Outcome::Warn, why: Open::Corrections, ..stood };
         }
+        stood
     }
 
     /// Met or not met only where it would be at either end of what the correction serves.
-    fn uncorrected(&self, minimum: Resistance) -> (Outcome, Option<Open>) {
+    fn uncorrected(&self, minimum: Resistance) -> Stood {
         let (low, high) = Model::HalvingPerTen.range();
         let at = |temperature| {
             let factor = factor_to_40(Model::HalvingPerTen, temperature)
                 .expect("the ends of its range are served");
-            edge(self.read.times(factor.value()), minimum)
+            // As much as to hold what was read against the minimum at that temperature.
+            self.read.against(minimum * (1.0 / factor.value())).outcome
         };
-        if at(low) == at(high) {
-            (at(low), Some(self.why_not))
-        } else {
-            (Outcome::Warn, Some(self.why_not))
-        }
-    }
-}
-
-/// The limit inside the interval leaves it open.
-fn edge(resistance: Uncertain<Resistance>, minimum: Resistance) -> Outcome {
-    let (value, expanded) = (resistance.value, resistance.expanded());
-    if value - expanded >= minimum {
-        Outcome::Ok
-    } else if value + expanded < minimum {
-        Outcome::Fail
-    } else {
-        Outcome::Warn
+        let outcome = if at(low) == at(high) { at(low) } else { Outcome::Warn };
+        Stood { outcome, why: self.why_not, links: Vec::new() }
     }
 }
 
@@ -165,17 +147,19 @@ fn cable(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft
         return Some(plain(Said::ResistanceNoRule));
     };
     let minimum = model.insulation.low;
-    let (outcome, said) = match edge(insulation.read, minimum) {
+    let stood = insulation.read.against(minimum);
+    let (outcome, said) = match stood.outcome {
         Outcome::Fail => (Outcome::Warn, Said::ResistanceBelowTypical),
         outcome => (outcome, said_of(outcome, Open::Doubt)),
     };
     let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
     Some(
         Draft::new(Id::ResistanceMinimum, outcome, said)
-            .value(insulation.read.value.megohms(), "MΩ")
+            .value(insulation.read.value().megohms(), "MΩ")
             .limit(minimum.megohms())
             .expanded(insulation.read.expanded().megohms())
             .chain(insulation.chain(context))
+            .chain(stood.links)
             .chain([least])
             .source(&typical::insulation_constant(context.library, kind).source),
     )
@@ -192,18 +176,20 @@ fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<D
     if (read - asked.value.test).abs() > asked.value.test * VOLTAGE_LIKENESS {
         let said = Said::ResistanceOtherVoltage { read, asked: asked.value.test };
         return Some(
-            plain(said).value(insulation.read.value.megohms(), "MΩ").source(&asked.source),
+            plain(said).value(insulation.read.value().megohms(), "MΩ").source(&asked.source),
         );
     }
     let minimum = asked.value.minimum;
-    let outcome = edge(insulation.read, minimum);
+    let stood = insulation.read.against(minimum);
+    let outcome = stood.outcome;
     let least = Link::LeastOf { resistance: minimum, at: None, after: Time::from_seconds(60.0) };
     Some(
         Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, Open::Doubt))
-            .value(insulation.read.value.megohms(), "MΩ")
+            .value(insulation.read.value().megohms(), "MΩ")
             .limit(minimum.megohms())
             .expanded(insulation.read.expanded().megohms())
             .chain(insulation.chain(context))
+            .chain(stood.links)
             .chain([least])
             .source(&asked.source),
     )
@@ -251,17 +237,18 @@ fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) ->
         .map(|asked| winding::resistance_minimum(context.library, &asked))
         .unwrap_or_default();
     let Some(minimum) = minima.first() else { return plain(Said::ResistanceNoRule) };
-    let (outcome, why) = insulation.against(minimum.value);
+    let Stood { outcome, why, links } = insulation.against(minimum.value);
     let best = insulation.best();
     let older = minima[1..].iter().map(|older| Link::OlderEdition {
         resistance: older.value,
         source: older.source.to_string(),
     });
-    Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, why.unwrap_or(Open::Doubt)))
-        .value(best.value.megohms(), "MΩ")
+    Draft::new(Id::ResistanceMinimum, outcome, said_of(outcome, why))
+        .value(best.value().megohms(), "MΩ")
         .limit(minimum.value.megohms())
         .expanded(best.expanded().megohms())
         .chain(insulation.chain(context))
+        .chain(links)
         .chain([Link::LeastOf {
             resistance: minimum.value,
             at: Some(CORRECTED_TO),
@@ -271,8 +258,8 @@ fn machine_resistance(context: &Context<'_>, insulation: Option<&Insulation>) ->
         .source(&minimum.source)
 }
 
-/// Resistance at ten minutes over that at one minute, with its relative standard uncertainty.
-pub(crate) fn index(context: &Context<'_>, part: &Part<'_>) -> Option<(f64, f64, [Taken; 2])> {
+/// Resistance at ten minutes over that at one minute, with its budget.
+pub(crate) fn index(context: &Context<'_>, part: &Part<'_>) -> Option<(Evaluated, [Taken; 2])> {
     let (trace, stretch) = part.resistance(context.job)?;
     quotient(context, trace, &stretch, 60.0, 600.0)
 }
@@ -284,17 +271,17 @@ pub(crate) fn quotient(
     stretch: &Stretch,
     earlier_s: f64,
     later_s: f64,
-) -> Option<(f64, f64, [Taken; 2])> {
+) -> Option<(Evaluated, [Taken; 2])> {
     let earlier = trace.at(stretch, earlier_s).filter(|taken| taken.amps > 0.0)?;
     let later = trace.at(stretch, later_s).filter(|taken| taken.amps > 0.0)?;
-    let value = (later.volts / later.amps) / (earlier.volts / earlier.amps);
-    Some((value, context.instrument.quotient(&earlier, &later), [earlier, later]))
+    let found = context.instrument.quotient(&earlier, &later, later.volts / earlier.volts)?;
+    Some((found, [earlier, later]))
 }
 
 fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Insulation>) -> Draft {
     let ceiling = winding::index_ceiling(context.library);
     if let Some(insulation) = insulation {
-        let best = insulation.best().value;
+        let best = insulation.best().value();
         if best > ceiling.value {
             let said = Said::IndexNotMeaningful { resistance: best };
             return Draft::new(Id::IndexNotMeaningful, Outcome::NotApplicable, said)
@@ -304,11 +291,12 @@ fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Ins
                 .source(&ceiling.source);
         }
     }
-    let Some((index, relative, taken)) = index(context, part) else {
+    let Some((found, taken)) = index(context, part) else {
         return Draft::new(Id::IndexMinimum, Outcome::NotApplicable, Said::IndexUnread);
     };
-    let expanded = 2.0 * index * relative;
+    let (index, expanded) = (found.value, 2.0 * found.standard);
     let mut chain: Vec<Link> = taken.iter().flat_map(reading).collect();
+    chain.extend(found.contributions.iter().filter(|input| input.standard > 0.0).map(part_of));
     chain.push(Link::DigitsOnly { expanded: engineering(expanded, "", 2) });
     let draft = |outcome, said| {
         Draft::new(Id::IndexMinimum, outcome, said)
@@ -333,6 +321,15 @@ fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Ins
         .limit(minimum.value)
         .chain([Link::LeastIndex { index: minimum.value }])
         .source(&minimum.source)
+}
+
+/// One input of an index, a current, and its part.
+fn part_of(input: &Contribution) -> Link {
+    Link::Part {
+        input: input.name.to_string(),
+        standard: format!("{:.3}", Current::from_amperes(input.standard)),
+        makes: engineering(input.part.abs(), "", 2),
+    }
 }
 
 /// The minimum of the class; of an unknown class the strictest, which can be met but not failed.

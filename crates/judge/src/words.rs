@@ -193,6 +193,8 @@ pub(crate) enum Link {
     OtherCorrection { resistance: Resistance, model: String },
     DigitsOnly { expanded: String },
     Unrest { expanded: String },
+    Part { input: String, standard: String, makes: String },
+    ByDraws { low: Resistance, high: Resistance, draws: usize },
     Doubt { expanded: String, accuracy_known: bool },
     DoubtNotUsed { expanded: String },
     Modelled { conduction: Current, exponent: Option<f64>, readings: usize },
@@ -637,6 +639,13 @@ pub(crate) fn line(link: &Link) -> String {
         Link::Unrest { expanded } => {
             format!("Uncertainty: {expanded} (k = 2), from the unrest of the readings themselves")
         }
+        Link::Part { input, standard, makes } => {
+            format!("Uncertainty: {input}, u = {standard}, makes {makes} of it")
+        }
+        Link::ByDraws { low, high, draws } => format!(
+            "Uncertainty: by {draws} draws from {low:.3} to {high:.3} (95 %), which decides; \
+             the same to either side does not serve here"
+        ),
         Link::Doubt { expanded, accuracy_known: true } => {
             format!("Uncertainty: {expanded} (k = 2), accuracy and digits")
         }

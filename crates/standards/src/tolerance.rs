@@ -41,6 +41,25 @@ pub fn least_of_range(lib: &Library) -> Cited<Ratio> {
     lib.table("practice/least-of-range").only().must("least_percent", Ratio::from_percent)
 }
 
+/// Which temperature stands for that of the insulation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadOn {
+    /// A thermometer on the object.
+    Object,
+    /// The air, where nobody measured the object.
+    Air,
+}
+
+/// Within so many kelvins the insulation is as warm as what was read.
+#[must_use]
+pub fn temperature_kelvins(lib: &Library, read_on: ReadOn) -> Cited<f64> {
+    let column = match read_on {
+        ReadOn::Object => "object_k",
+        ReadOn::Air => "air_k",
+    };
+    lib.table("practice/temperature-doubt").only().must(column, |kelvins| kelvins)
+}
+
 /// Voltage above which leakage read without a guard may be corona.
 #[must_use]
 pub fn corona_above(lib: &Library) -> Cited<Voltage> {

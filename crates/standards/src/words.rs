@@ -266,6 +266,7 @@ pub(crate) fn own_place(own: &OwnValue) -> String {
 
 /// Column endings and the units they say; the longest that fits is meant.
 const UNITS: &[(&str, &str)] = &[
+    ("_k", "K"),
     ("_kv_per_min", "kV/min"),
     ("_v_per_s", "V/s"),
     ("_mohm_per_kv", "MΩ/kV"),

@@ -1,5 +1,7 @@
 //! Inputs together, and what they make of a result.
 
+use std::borrow::Cow;
+
 use super::{Input, Shape, coverage_factor, effective_freedom};
 
 /// Inputs of a result, with what ties them together.
@@ -100,7 +102,7 @@ pub enum Order {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Contribution {
     /// The input's name.
-    pub name: String,
+    pub name: Cow<'static, str>,
     /// Its value, in its own unit.
     pub value: f64,
     /// Its standard uncertainty, in its own unit.
@@ -289,7 +291,7 @@ impl Budget {
             self.independent("effective degrees of freedom")?;
         }
         let contribution = |(input, part): (&Input, &f64)| Contribution {
-            name: input.name().to_owned(),
+            name: input.name.clone(),
             value: input.value(),
             standard: input.standard(),
             sensitivity: if input.standard() > 0.0 { part / input.standard() } else { 0.0 },

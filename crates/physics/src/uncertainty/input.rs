@@ -31,7 +31,7 @@ pub enum Shape {
 /// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Input {
-    name: Cow<'static, str>,
+    pub(super) name: Cow<'static, str>,
     value: f64,
     standard: f64,
     freedom: f64,
