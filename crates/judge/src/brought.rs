@@ -94,7 +94,7 @@ impl Brought {
             .map(|(place, input)| Link::Part {
                 input: input.name.to_string(),
                 standard: unit(place, input.standard),
-                makes: format!("{:.3}", Resistance::from_ohms(input.part.abs())),
+                makes: Some(format!("{:.3}", Resistance::from_ohms(input.part.abs()))),
             })
             .collect()
     }

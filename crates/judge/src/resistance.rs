@@ -328,7 +328,7 @@ fn part_of(input: &Contribution) -> Link {
     Link::Part {
         input: input.name.to_string(),
         standard: format!("{:.3}", Current::from_amperes(input.standard)),
-        makes: engineering(input.part.abs(), "", 2),
+        makes: (input.part != 0.0).then(|| engineering(input.part.abs(), "", 2)),
     }
 }
 

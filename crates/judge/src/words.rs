@@ -193,7 +193,7 @@ pub(crate) enum Link {
     OtherCorrection { resistance: Resistance, model: String },
     DigitsOnly { expanded: String },
     Unrest { expanded: String },
-    Part { input: String, standard: String, makes: String },
+    Part { input: String, standard: String, makes: Option<String> },
     ByDraws { low: Resistance, high: Resistance, draws: usize },
     Doubt { expanded: String, accuracy_known: bool },
     DoubtNotUsed { expanded: String },
@@ -639,7 +639,10 @@ pub(crate) fn line(link: &Link) -> String {
         Link::Unrest { expanded } => {
             format!("Uncertainty: {expanded} (k = 2), from the unrest of the readings themselves")
         }
-        Link::Part { input, standard, makes } => {
+        Link::Part { input, standard, makes: None } => {
+            format!("Uncertainty: {input}, u = {standard}, cancels out")
+        }
+        Link::Part { input, standard, makes: Some(makes) } => {
             format!("Uncertainty: {input}, u = {standard}, makes {makes} of it")
         }
         Link::ByDraws { low, high, draws } => format!(
@@ -647,10 +650,10 @@ pub(crate) fn line(link: &Link) -> String {
              the same to either side does not serve here"
         ),
         Link::Doubt { expanded, accuracy_known: true } => {
-            format!("Uncertainty: {expanded} (k = 2), accuracy and digits")
+            format!("Uncertainty: {expanded} (k = 2), all of these together")
         }
         Link::Doubt { expanded, accuracy_known: false } => {
-            format!("Uncertainty: {expanded} (k = 2), from the digits; no accuracy is written down")
+            format!("Uncertainty: {expanded} (k = 2), all of these; no accuracy is written down")
         }
         Link::DoubtNotUsed { expanded } => {
             format!("Uncertainty: {expanded} (k = 2); the tolerance is held to the value as read")
