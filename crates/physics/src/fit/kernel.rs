@@ -4,7 +4,7 @@
 //! scanned, and every minimum of the scan is polished by Newton's method on the squares that the
 //! linear part leaves, within its neighbours on the scan: the best of all of them is the answer.
 
-use super::lanes::{Four, LANES, Strands, exp, ln};
+use super::lanes::{Four, LANES, Strands, exp, four, ln};
 use super::lower::{Lower, inverse};
 use super::shape::{Bent, Part, parts};
 use super::{EXPONENTS, NotSeparable, Point, Step};
@@ -430,14 +430,6 @@ impl Readings {
         let told = [CONDUCTION, ABSORPTION, EXPONENT];
         told.map(|a| told.map(|b| inverse[a][b]))
     }
-}
-
-/// Up to four numbers, and `rest` in place of those that are missing.
-#[inline]
-fn four(numbers: &[f64], rest: f64) -> Four {
-    numbers
-        .try_into()
-        .unwrap_or_else(|_| std::array::from_fn(|lane| numbers.get(lane).copied().unwrap_or(rest)))
 }
 
 fn scan_step() -> f64 {

@@ -6,6 +6,14 @@ pub(super) const LANES: usize = 4;
 /// Four numbers.
 pub(super) type Four = [f64; LANES];
 
+/// Up to four numbers, and `rest` in place of those that are missing.
+#[inline]
+pub(super) fn four(numbers: &[f64], rest: f64) -> Four {
+    numbers
+        .try_into()
+        .unwrap_or_else(|_| std::array::from_fn(|lane| numbers.get(lane).copied().unwrap_or(rest)))
+}
+
 /// A sum of products, in as many strands as there are lanes.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Strands(Four);

@@ -11,6 +11,8 @@ mod kernel;
 mod lanes;
 mod lower;
 mod onset;
+mod origin;
+mod outliers;
 mod shape;
 mod three;
 
@@ -24,6 +26,8 @@ pub use exponentials::{
 };
 pub use hinge::{HINGE_P, hinge};
 pub use onset::{NoOnset, OnsetFit, fit_onset};
+pub use origin::{LawFrom, fit_power_law_from};
+pub use outliers::{OUTLIER_P, Sifted, sift_course, sift_power_law};
 pub use three::three_readings;
 
 /// Lowest and highest exponent looked at.
@@ -102,6 +106,9 @@ pub enum NotSeparable {
     /// What absorption would explain is within the noise.
     #[error("absorption is lost in the noise of the readings")]
     WithinNoise,
+    /// When the voltage came on cannot be told from how the current falls.
+    #[error("the readings do not tell when the voltage came on: give their age")]
+    Origin,
     /// Two time constants lie too close together.
     #[error("time constants of {0:.3} s and {1:.3} s cannot be told apart: fit fewer branches")]
     TimeConstants(f64, f64),

@@ -4,9 +4,14 @@
 //! would overshoot.
 
 use super::NotSeparable;
+use crate::fit::lanes::{LANES, exp, four};
 
 /// Most exponentials of one fit.
 pub const MOST_EXPONENTIALS: usize = 4;
+
+/// Most steps of one descent, and most dampings tried for one step.
+const MOST_STEPS: usize = 60;
+const MOST_DAMPINGS: usize = 12;
 
 /// With the level.
 const COLUMNS: usize = MOST_EXPONENTIALS + 1;
@@ -28,6 +33,15 @@ pub(super) struct Trace {
     pub(super) level: bool,
     /// Logarithms of the shortest and the longest time constant looked at.
     pub(super) range: (f64, f64),
+}
+
+/// What is looked for.
+#[derive(Clone, Copy)]
+pub(super) struct Looked {
+    /// How many exponentials.
+    pub(super) count: usize,
+    /// Whether a level as well.
+    pub(super) level: bool,
 }
 
 /// Time constants with their best amplitudes.
@@ -130,8 +144,12 @@ impl Trace {
     /// e^(−age/τ) times the root of the weight.
     pub(super) fn decay(&self, log: f64, into: &mut [f64]) {
         let rate = (-log).exp();
-        for ((value, age), root) in into.iter_mut().zip(&self.ages).zip(&self.roots) {
-            *value = root * (-age * rate).exp();
+        let ages = self.ages.chunks(LANES).zip(self.roots.chunks(LANES));
+        for (into, (ages, roots)) in into.chunks_mut(LANES).zip(ages) {
+            let powers = exp(four(ages, 0.0).map(|age| -age * rate));
+            for ((value, power), root) in into.iter_mut().zip(powers).zip(roots) {
+                *value = root * power;
+            }
         }
     }
 
@@ -148,12 +166,13 @@ impl Trace {
 
     /// The best amplitudes for time constants. Where some would be below zero the lowest is left
     /// out and the rest solved anew.
-    pub(super) fn project(&self, logs: Each, count: usize, scratch: &mut Scratch) -> Sum {
+    pub(super) fn project(&self, at: &Looked, logs: Each, scratch: &mut Scratch) -> Sum {
+        let count = at.count;
         for (&log, decay) in logs.iter().zip(&mut scratch.decays).take(count) {
             self.decay(log, decay);
         }
         let mut wanted: [bool; COLUMNS] =
-            std::array::from_fn(|k| if k == LEVEL { self.level } else { k < count });
+            std::array::from_fn(|k| if k == LEVEL { at.level } else { k < count });
         loop {
             let found = self.solve(&wanted, scratch);
             let lowest =
@@ -211,6 +230,7 @@ impl Trace {
         let held = *held;
         let mut bend = Bend { count: sum.count, ..Bend::default() };
         let mut along = [[0.0; COLUMNS]; MOST_EXPONENTIALS];
+        let mut followed = along;
         for place in (0..held).filter(|&place| from[place] != LEVEL) {
             let j = from[place];
             let (rate, amplitude) = ((-sum.logs[j]).exp(), sum.amplitudes[j]);
@@ -242,50 +262,111 @@ impl Trace {
             for a in place..held {
                 let earlier: f64 = (place..a).map(|b| upper[b][a] * solved[b]).sum();
                 solved[a] = (if a == place { tilt } else { 0.0 } - earlier) / upper[a][a];
-                along[j][a] -= solved[a];
             }
+            followed[j] = std::array::from_fn(|a| along[j][a] - solved[a]);
         }
         for i in (0..sum.count).filter(|&i| bend.scale[i] > 0.0) {
             for j in (0..=i).filter(|&j| bend.scale[j] > 0.0) {
-                let seen: f64 = (0..held).map(|a| along[i][a] * along[j][a]).sum();
-                bend.second[i][j] += dot(&slopes[i], &slopes[j]) - seen;
+                let both = dot(&slopes[i], &slopes[j]);
+                let seen = |along: &[[f64; COLUMNS]; MOST_EXPONENTIALS]| -> f64 {
+                    (0..held).map(|a| along[i][a] * along[j][a]).sum()
+                };
+                bend.second[i][j] += both - seen(&followed);
+                bend.straight[i][j] = both - seen(&along);
             }
         }
         bend
     }
 
-    /// Improves time constants until nothing is gained any more.
-    pub(super) fn polish(&self, logs: Each, count: usize, scratch: &mut Scratch) -> Sum {
-        let mut best = self.project(logs, count, scratch);
+    /// Improves time constants until nothing is gained any more, or until `known` is where they
+    /// lead.
+    pub(super) fn polish(
+        &self,
+        at: Looked,
+        logs: Each,
+        known: Option<&Sum>,
+        scratch: &mut Scratch,
+    ) -> Sum {
+        let best = match self.descend(at, logs, known, scratch) {
+            Descent::Ended(best) => best,
+            // The least squares bend sharply where the level comes to zero: go on without it.
+            Descent::LevelGone(before) => {
+                let without = Looked { level: false, ..at };
+                match self.descend(without, before.logs, known, scratch) {
+                    Descent::Ended(best) if best.squares < before.squares => best,
+                    _ => before,
+                }
+            }
+        };
+        if !at.level || best.level > 0.0 {
+            return best;
+        }
+        // A level may be wanted again.
+        let again = self.project(&at, best.logs, scratch);
+        if again.level <= 0.0 {
+            return best;
+        }
+        match self.descend(at, best.logs, known, scratch) {
+            Descent::Ended(again) | Descent::LevelGone(again) if again.squares < best.squares => {
+                again
+            }
+            _ => best,
+        }
+    }
+
+    fn descend(
+        &self,
+        at: Looked,
+        logs: Each,
+        known: Option<&Sum>,
+        scratch: &mut Scratch,
+    ) -> Descent {
+        let mut best = self.project(&at, logs, scratch);
         // What rounding alone leaves.
         let floor = 1e-28 * dot(&self.currents, &self.currents);
+        let (low, high) = self.range;
         let mut damping = 1e-3;
-        for _ in 0..60 {
+        for _ in 0..MOST_STEPS {
             let bend = self.bend(&best, scratch);
             let mut gained = 0.0;
-            for _ in 0..12 {
-                let step = bend.step(damping);
-                if step.is_some_and(|(_, promised)| promised <= 1e-9 * best.squares + floor) {
-                    return best;
+            for _ in 0..MOST_DAMPINGS {
+                let (step, promised) = bend.step(damping);
+                if promised <= 1e-12 * best.squares + floor {
+                    return Descent::Ended(best);
                 }
-                if let Some((step, _)) = step {
-                    let (low, high) = self.range;
-                    let log = |k: usize| (best.logs[k] + step[k].clamp(-1.5, 1.5)).clamp(low, high);
-                    let tried = self.project(std::array::from_fn(log), count, scratch);
-                    if tried.squares < best.squares {
-                        gained = best.squares - tried.squares;
-                        best = tried;
-                        damping *= if damping < 1e-6 { 0.0 } else { 0.1 };
-                        break;
-                    }
+                let log = |k: usize| (best.logs[k] + step[k].clamp(-1.5, 1.5)).clamp(low, high);
+                let tried = self.project(&at, std::array::from_fn(log), scratch);
+                if tried.squares < best.squares {
+                    gained = best.squares - tried.squares;
+                    best = tried;
+                    damping *= if damping < 1e-6 { 0.0 } else { 0.1 };
+                    break;
+                }
+                if at.level && best.level > 0.0 && tried.level <= 0.0 {
+                    return Descent::LevelGone(best);
                 }
                 damping = (damping * 8.0).max(1e-3);
             }
-            if gained <= 1e-12 * best.squares {
+            if gained <= 1e-12 * best.squares || known.is_some_and(|known| best.leads_to(known)) {
                 break;
             }
         }
-        best
+        Descent::Ended(best)
+    }
+}
+
+/// How a descent ended.
+enum Descent {
+    Ended(Sum),
+    /// A step further the level is zero and the squares are larger.
+    LevelGone(Sum),
+}
+
+impl Sum {
+    /// Whether this is so near a minimum that it would end there.
+    fn leads_to(&self, known: &Self) -> bool {
+        let near = |k: usize| (self.logs[k] - known.logs[k]).abs() < 0.05;
+        self.squares < 1.05 * known.squares && (0..self.count).all(near)
     }
 }
 
@@ -296,14 +377,22 @@ struct Bend {
     gradient: Each,
     /// The lower half of the second derivatives.
     second: [Each; MOST_EXPONENTIALS],
-    /// Second derivatives without what the residual adds, never below zero; zero for a time
-    /// constant that stays.
+    /// The same without what the residual adds, never bent down.
+    straight: [Each; MOST_EXPONENTIALS],
+    /// Its diagonal; zero for a time constant that stays.
     scale: Each,
 }
 
 impl Bend {
-    /// The damped step and what it promises; `None` where the damped matrix is not positive.
-    fn step(&self, damping: f64) -> Option<(Each, f64)> {
+    /// The damped step and what it promises: Newton's, or Gauss's where the squares bend down.
+    fn step(&self, damping: f64) -> (Each, f64) {
+        self.solve(&self.second, damping)
+            .or_else(|| self.solve(&self.straight, damping.max(1e-9)))
+            .unwrap_or_default()
+    }
+
+    /// `None` where the damped matrix is not positive.
+    fn solve(&self, matrix: &[Each; MOST_EXPONENTIALS], damping: f64) -> Option<(Each, f64)> {
         let mut lower = [[0.0; MOST_EXPONENTIALS]; MOST_EXPONENTIALS];
         let mut step = Each::default();
         for i in 0..self.count {
@@ -313,10 +402,10 @@ impl Bend {
             }
             for j in 0..i {
                 let earlier: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
-                lower[i][j] = (self.second[i][j] - earlier) / lower[j][j];
+                lower[i][j] = (matrix[i][j] - earlier) / lower[j][j];
             }
             let earlier: f64 = (0..i).map(|k| lower[i][k] * lower[i][k]).sum();
-            let pivot = self.second[i][i] + damping * self.scale[i] - earlier;
+            let pivot = matrix[i][i] + damping * self.scale[i] - earlier;
             if pivot <= 1e-12 * self.scale[i] {
                 return None;
             }

@@ -1,6 +1,6 @@
 //! Where to begin: all combinations of time constants on a grid, scored; the best few polished.
 
-use super::projection::{Each, MOST_EXPONENTIALS, Scratch, Sum, Trace, dot};
+use super::projection::{Each, Looked, MOST_EXPONENTIALS, Scratch, Sum, Trace, dot};
 
 /// Time constants of the grid.
 const GRID: usize = 10;
@@ -23,6 +23,7 @@ struct Start {
 impl Trace {
     /// The best sum of so many exponentials.
     pub(super) fn search(&self, count: usize) -> Sum {
+        let at = Looked { count, level: self.level };
         let grid = self.grid();
         let (columns, products) = self.columns(&grid);
         let mut scored = Vec::with_capacity(1 << GRID);
@@ -46,7 +47,7 @@ impl Trace {
             }
             begun.push(start);
             let logs = start.places.map(|place| grid[place]);
-            let found = self.put_to_use(logs, count, &grid, &columns, &mut scratch);
+            let found = self.put_to_use(at, logs, best.as_ref(), &grid, &columns, &mut scratch);
             if best.is_none_or(|best| found.squares < best.squares) {
                 best = Some(found);
             }
@@ -54,7 +55,7 @@ impl Trace {
                 break;
             }
         }
-        best.unwrap_or_else(|| self.project(std::array::from_fn(|k| grid[k]), count, &mut scratch))
+        best.unwrap_or_else(|| self.project(&at, std::array::from_fn(|k| grid[k]), &mut scratch))
     }
 
     /// Logarithms of the grid's time constants, within the range.
@@ -114,16 +115,17 @@ impl Trace {
     /// however many there were: the best there is.
     fn put_to_use(
         &self,
+        at: Looked,
         logs: Each,
-        count: usize,
+        known: Option<&Sum>,
         grid: &[f64; GRID],
         columns: &[Vec<f64>],
         scratch: &mut Scratch,
     ) -> Sum {
-        let mut best = self.polish(logs, count, scratch);
+        let mut best = self.polish(at, logs, known, scratch);
         for _ in 0..MOST_EXPONENTIALS {
-            let Some(idle) = (0..count).find(|&k| best.amplitudes[k] <= 0.0) else { break };
-            best = self.project(best.logs, count, scratch);
+            let Some(idle) = (0..at.count).find(|&k| best.amplitudes[k] <= 0.0) else { break };
+            best = self.project(&at, best.logs, scratch);
             let wanted = |place: &usize| dot(&scratch.residual, &columns[*place]);
             let Some(place) = (0..GRID).max_by(|a, b| wanted(a).total_cmp(&wanted(b))) else {
                 break;
@@ -134,7 +136,7 @@ impl Trace {
             }
             let mut logs = best.logs;
             logs[idle] = grid[place];
-            let tried = self.polish(logs, count, scratch);
+            let tried = self.polish(at, logs, known, scratch);
             if tried.squares >= best.squares * (1.0 - 1e-6) {
                 break;
             }
