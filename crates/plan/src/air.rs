@@ -155,7 +155,8 @@ fn correct(
 }
 
 /// By how much the gap is weaker than in reference air, at most 1: a distance is only lengthened.
-/// Beyond its range the factor of humidity gets no credit; air of unknown warmth counts as at 20 °C.
+/// Beyond its range the factor of humidity gets no credit; air of unknown warmth counts as at
+/// 20 °C.
 fn weakening(air: &Air) -> Ratio {
     let warmth = Temperature::from_celsius(20.0);
     let at_20 = |pressure| relative_density(Reference::Celsius20, pressure, warmth);

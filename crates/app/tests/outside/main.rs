@@ -116,13 +116,13 @@ fn is_one_of(value: &Value, words: &str) {
 }
 
 /// Units that a key may end in.
-const UNITS: &str = "kv kv_per_s v ua ma s j nf mohm kohm m mm percent c kj mva nf_per_km cm min h pf um \
-     kpa g_per_m3 percent_per_km";
+const UNITS: &str = "kv kv_per_s v ua ma s j nf mohm kohm m mm percent c kj mva nf_per_km cm min \
+    h pf um kpa g_per_m3 percent_per_km";
 
 /// Numbers that have no unit, or whose unit stands beside them.
 const BARE: &str = "value limit expanded_u polarization_index absorption_ratio exponent_n \
-    absorption_strength absorption_exponent index_minimum relative_density humidity_factor kt kt_expanded_u \
-    relative_permittivity";
+    absorption_strength absorption_exponent index_minimum relative_density humidity_factor \
+    kt kt_expanded_u relative_permittivity";
 
 fn ends_in_unit(key: &str) -> bool {
     UNITS.split_whitespace().any(|unit| key == unit || key.ends_with(&format!("_{unit}")))

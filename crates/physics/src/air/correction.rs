@@ -186,7 +186,8 @@ fn exponents(g: f64) -> (f64, f64) {
 ///     humidity: Ratio::ZERO,
 /// };
 /// // Short gap: g is above 2, so m = 1, w = 0 and Kt follows the pressure alone. Derived.
-/// let short = Stress { breakdown: Voltage::from_kilovolts(20.0), gap: Length::from_metres(0.0175) };
+/// let gap = Length::from_metres(0.0175);
+/// let short = Stress { breakdown: Voltage::from_kilovolts(20.0), gap };
 /// let found = uncertainty(&sea, &doubt, &short).expect("in range");
 /// assert!((found.percent() - 1.0).abs() < 1e-4);
 /// ```
@@ -229,7 +230,8 @@ pub fn uncertainty(
 /// ```
 /// use physics::air::correction::{Stress, creep};
 /// use quantity::{Length, Ratio, Temperature, Voltage};
-/// let short = Stress { breakdown: Voltage::from_kilovolts(20.0), gap: Length::from_metres(0.0175) };
+/// let gap = Length::from_metres(0.0175);
+/// let short = Stress { breakdown: Voltage::from_kilovolts(20.0), gap };
 /// // ISO 2533: 845.59 hPa at 1500 m over 954.61 hPa at 500 m, ln = −0.1213, from memory.
 /// let found = creep(
 ///     Length::from_metres(1000.0),
