@@ -72,8 +72,8 @@ impl Case {
         slopes
     }
 
-    /// Fourth-order Runge–Kutta; one row of time, voltage, current, metered for each of `times`, each
-    /// of them a whole number of steps and no instant of change.
+    /// Fourth-order Runge–Kutta; one row of time, voltage, current and metered current for each of
+    /// `times`, each of them a whole number of steps and no instant of change.
     fn walk(&self, step: f64, times: &[f64]) -> Vec<[f64; 4]> {
         let mut v = vec![0.0; 1 + self.branches.len()];
         let moved = |v: &[f64], slopes: &[f64], by: f64| -> Vec<f64> {

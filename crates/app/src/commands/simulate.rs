@@ -1,16 +1,28 @@
 //! `simulate`: voltage and current of a described object and supply over time.
 
 use std::fmt::Write as _;
+use std::ops::Range;
 use std::path::PathBuf;
+use std::thread;
 
 use clap::Args;
-use physics::transient::{self, Branch, Discharge, Leg, Sample, Supply, TestObject};
-use quantity::edge;
+use physics::absorption::{BRANCH_ERROR, PowerLaw};
+use physics::transient::{
+    Branch, Discharge, Happening, Leg, Ripple, Rippled, Rows, Run, Supply, Surface, TestObject,
+    TransientError,
+};
+use quantity::{Current, Ratio, Time, Voltage, edge};
 use serde::Serialize;
 
 use crate::input;
-use crate::input::case::Case;
+use crate::input::case::{self, Case};
 use crate::output::{End, Trouble, print, print_json, write_whole};
+
+/// Rows that one answer may have.
+const MOST_ROWS: f64 = 1e6;
+
+/// Even rows at a time: few enough to stay in the processor's own memory.
+const BLOCK: usize = 2048;
 
 /// Arguments of `simulate`.
 #[derive(Args)]
@@ -21,7 +33,7 @@ pub(crate) struct Simulate {
     /// Answer in JSON
     #[arg(long)]
     json: bool,
-    /// Write the samples as CSV
+    /// Write the samples as CSV, and tell on the screen what happened
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
 }
@@ -29,66 +41,99 @@ pub(crate) struct Simulate {
 #[derive(Serialize)]
 struct Answer {
     samples: Vec<Row>,
+    events: Vec<Event>,
+    #[serde(with = "edge::s")]
+    tripped_s: Option<Time>,
+    #[serde(with = "edge::s")]
+    course_end_s: Time,
+    #[serde(with = "edge::s")]
+    end_s: Time,
+    power_law: Option<Realised>,
 }
 
 #[derive(Serialize)]
 struct Row {
     #[serde(rename = "t_s", with = "edge::s")]
-    at: quantity::Time,
+    at: Time,
     #[serde(rename = "kv", with = "edge::kv")]
-    voltage: quantity::Voltage,
+    voltage: Voltage,
     #[serde(rename = "ua", with = "edge::ua")]
-    current: quantity::Current,
+    current: Current,
+    #[serde(rename = "meter_ua", with = "edge::ua")]
+    metered: Current,
+    #[serde(rename = "supply_ua", with = "edge::ua")]
+    supplied: Current,
+    ripple: Option<Swing>,
+}
+
+/// Ripple at the object.
+#[derive(Serialize)]
+struct Swing {
+    #[serde(rename = "swing_kv", with = "edge::kv")]
+    swing: Voltage,
+    #[serde(rename = "crest_kv", with = "edge::kv")]
+    crest: Voltage,
+    #[serde(rename = "ceiling_kv", with = "edge::kv")]
+    ceiling: Voltage,
+    #[serde(rename = "swing_ua", with = "edge::ua")]
+    current: Current,
+    conducts_throughout: bool,
+}
+
+#[derive(Serialize)]
+struct Event {
+    #[serde(rename = "t_s", with = "edge::s")]
+    at: Time,
+    event: &'static str,
+}
+
+/// A power law as the branches that stand for it: how far off, and at what ages.
+#[derive(Serialize)]
+struct Realised {
+    #[serde(rename = "from_s", with = "edge::s")]
+    from: Time,
+    #[serde(rename = "to_s", with = "edge::s")]
+    to: Time,
+    #[serde(rename = "error_percent", with = "edge::percent")]
+    error: Ratio,
 }
 
 impl Simulate {
     pub(crate) fn run(&self) -> Result<End, Trouble> {
         let case = input::read_case(&self.case)?;
-        let samples = solve(&case).map_err(|error| Trouble::Argument {
+        let unfit = |detail: String| Trouble::Argument {
             remedy: format!("{}: change the case", self.case.display()),
-            detail: error.to_string(),
-        })?;
+            detail,
+        };
+        let run = solve(&case).map_err(|error| unfit(error.to_string()))?;
+        let count = even_rows(&run, &case.sample).map_err(unfit)?;
         if let Some(path) = &self.csv {
-            write_whole(path, table(&samples).as_bytes())?;
+            write_whole(path, table(&case, &run, count).as_bytes())?;
         }
-        if self.json {
-            let row = |sample: &Sample| Row {
-                at: sample.at,
-                voltage: sample.voltage,
-                current: sample.current,
-            };
-            print_json(&Answer { samples: samples.iter().map(row).collect() });
-        } else {
-            print(&table(&samples));
+        match (&self.csv, self.json) {
+            (_, true) => print_json(&answer(&case, &run, count)),
+            (None, false) => print(&table(&case, &run, count)),
+            (Some(path), false) => {
+                let rows = case.sample.times.len() + count;
+                let happened = happened(&case, &run);
+                print(&format!("{rows} rows in {}\n{happened}", path.display()));
+            }
         }
         Ok(End::Done)
     }
 }
 
-fn solve(case: &Case) -> Result<Vec<Sample>, transient::TransientError> {
-    let object = TestObject {
-        capacitance: case.object.capacitance,
-        insulation: case.object.insulation_resistance,
-        start: case.object.start,
-        branches: case
-            .object
-            .absorption
-            .iter()
-            .map(|branch| Branch {
-                resistance: branch.resistance,
-                capacitance: branch.capacitance,
-                start: branch.start,
-            })
-            .collect(),
-        surface: None,
-        onset: None,
-    };
+fn solve(case: &Case) -> Result<Run, TransientError> {
     let supply = Supply {
         limit: case.supply.limit,
         series: case.supply.series_resistance,
         trip: case.supply.trip,
-        bleed: None,
-        ripple: None,
+        bleed: case.supply.bleed,
+        ripple: case
+            .supply
+            .ripple
+            .zip(case.supply.ripple_hz)
+            .map(|(factor, frequency_hz)| Ripple { factor, frequency_hz }),
     };
     let course: Vec<Leg> = case
         .course
@@ -101,15 +146,164 @@ fn solve(case: &Case) -> Result<Vec<Sample>, transient::TransientError> {
         short: discharge.short,
         open: discharge.open,
     });
-    transient::simulate(&object, &supply, &course, discharge.as_ref(), &case.sample.times)
+    let until = case.sample.times.iter().copied().fold(Time::ZERO, Time::max);
+    let until = until.max(case.sample.until.unwrap_or(Time::ZERO));
+    Run::new(&object(&case.object), &supply, &course, discharge.as_ref(), until)
 }
 
-fn table(samples: &[Sample]) -> String {
-    let mut text = String::from("t_s,kv,ua\r\n");
-    for sample in samples {
-        let (at, kv) = (sample.at.seconds(), sample.voltage.kilovolts());
-        let ua = sample.current.microamperes();
-        writeln!(text, "{at},{kv:.9},{ua:.9}\r").expect("a String takes any text");
+fn object(object: &case::Object) -> TestObject {
+    let given = object.absorption.iter().map(|branch| Branch {
+        resistance: branch.resistance,
+        capacitance: branch.capacitance,
+        start: branch.start,
+    });
+    let law = object.power_law.map(|law| {
+        let (strength, exponent) = (law.strength, law.exponent);
+        PowerLaw { strength, exponent }.branches(object.capacitance, law.from, law.to)
+    });
+    TestObject {
+        capacitance: object.capacitance,
+        insulation: object.insulation_resistance,
+        start: object.start,
+        branches: given.chain(law.into_iter().flatten()).collect(),
+        surface: object.surface.map(|resistance| Surface { resistance, guarded: object.guarded }),
+        onset: None,
+    }
+}
+
+/// How many rows at even steps.
+fn even_rows(run: &Run, wanted: &case::Sample) -> Result<usize, String> {
+    let Some(every) = wanted.every else { return Ok(0) };
+    let until = wanted.until.unwrap_or(run.outline().end);
+    // The last row may fall short of the end by the rounding of the division.
+    let steps = (until / every * (1.0 + 1e-12)).floor();
+    if steps >= MOST_ROWS {
+        let least = until.seconds() / MOST_ROWS;
+        return Err(format!("sample.every_s must be above {least}: {MOST_ROWS} rows at most"));
+    }
+    Ok(steps as usize + 1)
+}
+
+/// Gives the columns of the even rows `which` to `take`, a block at a time.
+fn even(run: &Run, every: Time, which: Range<usize>, mut take: impl FnMut(&Rows)) {
+    for first in which.clone().step_by(BLOCK) {
+        let block = first..which.end.min(first + BLOCK);
+        take(&run.rows(every, block).expect("a step above 0, as the keys of a case have it"));
+    }
+}
+
+fn answer(case: &Case, run: &Run, count: usize) -> Answer {
+    let mut at = case.sample.times.clone();
+    if let Some(every) = case.sample.every {
+        let times = |rows: &Rows| at.extend(rows.at_s.iter().copied().map(Time::from_seconds));
+        even(run, every, 0..count, times);
+    }
+    let row = |&at: &Time| {
+        let sample = run.sample(at);
+        Row {
+            at,
+            voltage: sample.voltage,
+            current: sample.current,
+            metered: sample.metered,
+            supplied: sample.supplied,
+            ripple: run.ripple_at(at).map(swing),
+        }
+    };
+    let outline = run.outline();
+    let events = outline.events.iter();
+    Answer {
+        samples: at.iter().map(row).collect(),
+        events: events.map(|event| Event { at: event.at, event: id(event.what) }).collect(),
+        tripped_s: outline.tripped_at,
+        course_end_s: outline.course_end,
+        end_s: outline.end,
+        power_law: case.object.power_law.map(|law| Realised {
+            from: law.from,
+            to: law.to,
+            error: Ratio::from_value(BRANCH_ERROR),
+        }),
+    }
+}
+
+fn swing(ripple: Rippled) -> Swing {
+    Swing {
+        swing: ripple.swing,
+        crest: ripple.crest,
+        ceiling: ripple.ceiling,
+        current: ripple.current,
+        conducts_throughout: ripple.throughout,
+    }
+}
+
+const fn id(what: Happening) -> &'static str {
+    match what {
+        Happening::LimitReached => "limit-reached",
+        Happening::LimitLeft => "limit-left",
+        Happening::CannotSink => "cannot-sink",
+        Happening::Resumed => "resumed",
+        Happening::Tripped => "tripped",
+    }
+}
+
+/// What happened, a line each.
+fn happened(case: &Case, run: &Run) -> String {
+    let mut text = String::new();
+    for event in &run.outline().events {
+        let what = match event.what {
+            Happening::LimitReached => "at the current limit",
+            Happening::LimitLeft => "the limit is left, the command followed",
+            Happening::CannotSink => "above the command, which cannot take charge back",
+            Happening::Resumed => "the command has caught up",
+            Happening::Tripped => "TRIPPED, the supply is open",
+        };
+        text.push_str(&format!("{} s: {what}\n", edge::twelve_digits(event.at.seconds())));
+    }
+    if let Some(law) = case.object.power_law {
+        let (from, to) = (law.from.seconds(), law.to.seconds());
+        let percent = BRANCH_ERROR * 100.0;
+        text.push_str(&format!(
+            "The power law stands as branches: to {percent} % from {from} to {to} s after a step\n"
+        ));
     }
     text
+}
+
+/// The rows as CSV, every number to its last digit. The later half of the even ones is written by
+/// a second thread.
+fn table(case: &Case, run: &Run, count: usize) -> String {
+    // Without a guard the meter reads what goes in.
+    let meter = case.object.guarded;
+    let mut text = String::from(if meter { "t_s,kv,ua,meter_ua\r\n" } else { "t_s,kv,ua\r\n" });
+    for &at in &case.sample.times {
+        let sample = run.sample(at);
+        let metered = meter.then_some(sample.metered.amperes());
+        line(&mut text, [at.seconds(), sample.voltage.volts(), sample.current.amperes()], metered);
+    }
+    let Some(every) = case.sample.every else { return text };
+    let lines = |which: Range<usize>| {
+        let mut text = String::with_capacity(which.len() * if meter { 72 } else { 54 });
+        even(run, every, which, |rows| {
+            for k in 0..rows.at_s.len() {
+                let metered = meter.then_some(rows.metered_amperes[k]);
+                line(&mut text, [rows.at_s[k], rows.volts[k], rows.amperes[k]], metered);
+            }
+        });
+        text
+    };
+    let late = thread::scope(|scope| {
+        let late = scope.spawn(|| lines(count / 2..count));
+        text.push_str(&lines(0..count / 2));
+        late.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+    });
+    text.push_str(&late);
+    text
+}
+
+fn line(text: &mut String, [at, volts, amperes]: [f64; 3], metered: Option<f64>) {
+    let (kv, ua) = (volts / 1e3, amperes * 1e6);
+    let written = match metered {
+        Some(metered) => write!(text, "{at:?},{kv:?},{ua:?},{:?}\r\n", metered * 1e6),
+        None => write!(text, "{at:?},{kv:?},{ua:?}\r\n"),
+    };
+    written.expect("a String takes any text");
 }

@@ -3,7 +3,7 @@
 use plan::keys::{
     FaultKind, InputFault, Key, Kind, Numbers, Order, Range, check, positive, within,
 };
-use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate, edge};
+use quantity::{Capacitance, Current, Ratio, Resistance, Time, Voltage, VoltageRate, edge};
 use serde::Deserialize;
 
 /// One simulation case.
@@ -39,9 +39,35 @@ pub(crate) struct Object {
     /// What it is charged to at the start.
     #[serde(default, rename = "start_kv", with = "edge::kv")]
     pub(crate) start: Voltage,
+    /// Leakage over its surface; left out: none.
+    #[serde(default, rename = "surface_mohm", with = "edge::mohm")]
+    pub(crate) surface: Option<Resistance>,
+    /// Whether a guard takes that past the meter.
+    #[serde(default)]
+    pub(crate) guarded: bool,
     /// Series branches across it.
     #[serde(default)]
     pub(crate) absorption: Vec<Branch>,
+    /// Absorption as a power law, beside these.
+    pub(crate) power_law: Option<PowerLaw>,
+}
+
+/// Absorption current C·V·strength·(t/1 s)^(−exponent) after a step.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
+pub(crate) struct PowerLaw {
+    /// Its strength.
+    #[serde(rename = "strength_per_s")]
+    pub(crate) strength: f64,
+    /// Its exponent.
+    pub(crate) exponent: f64,
+    /// The youngest age it is to be right at.
+    #[serde(rename = "from_s", with = "edge::s")]
+    pub(crate) from: Time,
+    /// The oldest.
+    #[serde(rename = "to_s", with = "edge::s")]
+    pub(crate) to: Time,
 }
 
 /// One series branch.
@@ -74,6 +100,14 @@ pub(crate) struct Supply {
     /// What opens it.
     #[serde(default, rename = "trip_ma", with = "edge::ma")]
     pub(crate) trip: Option<Current>,
+    /// Its built-in discharge path.
+    #[serde(default, rename = "bleed_mohm", with = "edge::mohm")]
+    pub(crate) bleed: Option<Resistance>,
+    /// Ripple of its output.
+    #[serde(default, rename = "ripple_percent", with = "edge::percent")]
+    pub(crate) ripple: Option<Ratio>,
+    /// Frequency of the ripple.
+    pub(crate) ripple_hz: Option<f64>,
 }
 
 /// One leg of the course.
@@ -111,14 +145,20 @@ pub(crate) struct Discharge {
     pub(crate) open: Option<Time>,
 }
 
-/// When to look.
+/// When to look: at times, then at even steps.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[cfg_attr(test, derive(serde::Serialize))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Sample {
     /// From the start.
-    #[serde(rename = "times_s", with = "edge::s")]
+    #[serde(default, rename = "times_s", with = "edge::s")]
     pub(crate) times: Vec<Time>,
+    /// From one row to the next, beginning at the start.
+    #[serde(default, rename = "every_s", with = "edge::s")]
+    pub(crate) every: Option<Time>,
+    /// No later row; left out: the end of the last phase.
+    #[serde(default, rename = "until_s", with = "edge::s")]
+    pub(crate) until: Option<Time>,
 }
 
 /// Longest time of a case, in seconds: thirty years.
@@ -139,6 +179,10 @@ const fn time(path: &'static str, doc: &'static str) -> Key {
     Key::new(path, within(0.0, MOST_S), doc).unit("s")
 }
 
+const fn age(path: &'static str, doc: &'static str) -> Key {
+    Key::new(path, positive(MOST_S), doc).unit("s").required()
+}
+
 const fn start(path: &'static str) -> Key {
     Key::new(path, within(-2000.0, 2000.0), "What it is charged to at the start").unit("kv")
 }
@@ -150,17 +194,32 @@ pub(crate) const KEYS: &[Key] = &[
     key("object.insulation_resistance_mohm", positive(1e15), "Left out: it does not conduct")
         .unit("mohm"),
     start("object.start_kv"),
+    key("object.surface_mohm", positive(1e15), "Leakage over its surface; left out: none")
+        .unit("mohm"),
+    key("object.guarded", Kind::Flag, "Whether a guard takes that past the meter"),
     key("object.absorption", Kind::Tables, "Series branches across it"),
     key("object.absorption.resistance_mohm", positive(1e15), "Of the branch")
         .unit("mohm")
         .required(),
     key("object.absorption.capacitance_nf", positive(1e9), "Of the branch").unit("nf").required(),
     start("object.absorption.start_kv"),
+    key("object.power_law", Kind::Table, "Absorption C·V·strength·(t/1 s)^(−exponent)"),
+    key("object.power_law.strength_per_s", within(0.0, 1e3), "Of the law, at 1 s")
+        .unit("per_s")
+        .required(),
+    key("object.power_law.exponent", within(0.05, 2.0), "Of the law").required(),
+    age("object.power_law.from_s", "The youngest age it is to be right at"),
+    age("object.power_law.to_s", "The oldest age it is to be right at"),
     key("supply", Kind::Table, "Commanded voltage behind a series resistance"),
     key("supply.limit_ma", positive(1e9), "The most current it gives").unit("ma"),
     key("supply.series_resistance_kohm", within(0.0, 1e9), "Left out or 0: an ideal clamp")
         .unit("kohm"),
     key("supply.trip_ma", positive(1e9), "What opens the supply").unit("ma"),
+    key("supply.bleed_mohm", positive(1e15), "Its built-in discharge path; left out: none")
+        .unit("mohm"),
+    key("supply.ripple_percent", within(0.0, 50.0), "Half of peak to peak over the mean")
+        .unit("percent"),
+    key("supply.ripple_hz", positive(1e6), "Frequency of the ripple").unit("hz"),
     key("course", Kind::Tables, "Linearly to a voltage, then dwell"),
     key("course.to_kv", within(0.0, 2000.0), "To this voltage").unit("kv").required(),
     key("course.rise_kv_per_s", positive(1e6), "Left out: as fast as the limit lets it")
@@ -172,7 +231,9 @@ pub(crate) const KEYS: &[Key] = &[
     time("discharge.short_s", "How long the dead short stays"),
     time("discharge.open_s", "How long the object is then left open"),
     key("sample", Kind::Table, "When to look").required(),
-    key("sample.times_s", TIMES, "From the start").unit("s").required(),
+    key("sample.times_s", TIMES, "From the start").unit("s"),
+    key("sample.every_s", positive(MOST_S), "From one row to the next").unit("s"),
+    time("sample.until_s", "No later row; left out: the end of the last phase"),
 ];
 
 /// Reads a simulation case.
@@ -184,9 +245,32 @@ pub(crate) fn parse(text: &str) -> Result<Case, Vec<InputFault>> {
     if checked.has("course") && !checked.has("supply") {
         checked.fault("supply", FaultKind::Missing { doc: "a course needs a supply" });
     }
-    if checked.has("discharge.bleed_s") && !checked.has("discharge.resistor_kohm") {
+    let bleeds = checked.has("discharge.resistor_kohm") || checked.has("supply.bleed_mohm");
+    if checked.has("discharge.bleed_s") && !bleeds {
         let doc = "a time on the resistor needs the resistor";
         checked.fault("discharge.resistor_kohm", FaultKind::Missing { doc });
+    }
+    let needs = [
+        ("object.guarded", "object.surface_mohm", "what the guard takes past the meter"),
+        ("supply.ripple_percent", "supply.ripple_hz", "ripple needs its frequency"),
+        ("supply.ripple_hz", "supply.ripple_percent", "a frequency needs its ripple"),
+        ("sample.until_s", "sample.every_s", "an end of rows needs their step"),
+    ];
+    for (given, needed, doc) in needs {
+        if checked.has(given) && !checked.has(needed) {
+            checked.fault(needed, FaultKind::Missing { doc });
+        }
+    }
+    if checked.has("sample") && !checked.has("sample.times_s") && !checked.has("sample.every_s") {
+        let doc = "or sample.every_s: when to look";
+        checked.fault("sample.times_s", FaultKind::Missing { doc });
+    }
+    let ages = ["object.power_law.from_s", "object.power_law.to_s"];
+    if let [Some(from), Some(to)] = ages.map(|path| checked.number(path))
+        && from >= to
+    {
+        let range = format!("above `from_s`, which is {from}");
+        checked.fault(ages[1], FaultKind::OutOfRange { found: to, range, unit: "s", slip: None });
     }
     checked.finish()
 }
@@ -204,14 +288,24 @@ mod tests {
 capacitance_nf = 100.0
 insulation_resistance_mohm = 10000.0
 start_kv = 0.0
+surface_mohm = 5000.0
+guarded = true
 [[object.absorption]]
 resistance_mohm = 100.0
 capacitance_nf = 10.0
 start_kv = 0.0
+[object.power_law]
+strength_per_s = 0.02
+exponent = 0.8
+from_s = 1.0
+to_s = 1000.0
 [supply]
 limit_ma = 5.0
 series_resistance_kohm = 200.0
 trip_ma = 6.0
+bleed_mohm = 900.0
+ripple_percent = 3.0
+ripple_hz = 100.0
 [[course]]
 to_kv = 10.0
 rise_kv_per_s = 1.0
@@ -223,6 +317,8 @@ short_s = 60.0
 open_s = 600.0
 [sample]
 times_s = [1.0, 10.0, 70.0]
+every_s = 0.5
+until_s = 700.0
 "#;
 
     fn paths(value: &Value, path: &str, found: &mut BTreeSet<String>) {
@@ -260,19 +356,28 @@ times_s = [1.0, 10.0, 70.0]
 
     #[test]
     fn faults_are_named() {
-        let check = |from: &str, to: &str, expected: &str| {
-            assert!(FULL.contains(from), "{from}");
-            let faults = parse(&FULL.replacen(from, to, 1)).expect_err(to);
+        let faults = |text: &str, expected: &str| {
+            let faults = parse(text).expect_err(expected);
             let said: Vec<String> =
                 faults.iter().map(|one| format!("{}: {one}", one.line)).collect();
             assert!(said.iter().any(|said| said.starts_with(expected)), "{said:#?}");
         };
-        check("to_kv = 10.0", "to_v = 10000", "15: write `course.to_kv` and multiply by 0.001");
-        check("to_kv = 10.0", "to_kv = 10000", "15: write `course.to_kv = 10.0` if you meant");
-        check("times_s", "time_s", "24: write `sample.times_s`");
+        let check = |from: &str, to: &str, expected: &str| {
+            assert!(FULL.contains(from), "{from}");
+            faults(&FULL.replacen(from, to, 1), expected);
+        };
+        check("to_kv = 10.0", "to_v = 10000", "25: write `course.to_kv` and multiply by 0.001");
+        check("to_kv = 10.0", "to_kv = 10000", "25: write `course.to_kv = 10.0` if you meant");
+        check("times_s", "time_s", "34: write `sample.times_s`");
         check("[supply]", "[suply]", "1: add `supply` — it is missing (a course needs");
-        check("resistor_kohm = 100.0", "", "18: add `discharge.resistor_kohm`");
-        check("capacitance_nf = 10.0", "capacitance_nf = -1", "8: write a number above 0");
-        check("[1.0, 10.0, 70.0]", "[1.0, -1.0]", "24: write a number from 0 to");
+        check("capacitance_nf = 10.0", "capacitance_nf = -1", "10: write a number above 0");
+        check("surface_mohm = 5000.0", "", "2: add `object.surface_mohm`");
+        check("ripple_hz = 100.0", "", "17: add `supply.ripple_hz`");
+        check("to_s = 1000.0", "to_s = 0.5", "16: write a number above `from_s`, which is 1");
+        check("every_s = 0.5", "", "33: add `sample.every_s`");
+        let bare = FULL.replace("bleed_mohm = 900.0", "").replace("resistor_kohm = 100.0", "");
+        faults(&bare, "28: add `discharge.resistor_kohm`");
+        faults("[object]\ncapacitance_nf = 1\n[sample]\n", "3: add `sample.times_s`");
+        check("[1.0, 10.0, 70.0]", "[1.0, -1.0]", "34: write a number from 0 to");
     }
 }

@@ -220,3 +220,104 @@ fn the_table_holds_the_same_as_the_answer() {
     // Without being asked for JSON the same table is the answer.
     assert_eq!(ohmstead(&["simulate", &path]).stdout, written.into_bytes());
 }
+
+#[test]
+fn a_staircase_on_a_power_law() {
+    // A worked staircase: 0.25 µF, 8 GΩ, 0.02·t^(−0.8); 10 kV at 0 s, 2 kV more at 600 … 840 s,
+    // each read just before the next (derived from superposition, printed with seven digits).
+    let legs: String = [(10.0, 600.0), (12.0, 60.0), (14.0, 60.0), (16.0, 60.0), (18.0, 60.0)]
+        .iter()
+        .map(|(kv, dwell)| format!("[[course]]\nto_kv = {kv}\ndwell_s = {dwell}\n"))
+        .collect();
+    let case = object(
+        250.0,
+        &format!(
+            "insulation_resistance_mohm = 8000\n[object.power_law]\nstrength_per_s = 0.02\n\
+             exponent = 0.8\nfrom_s = 10\nto_s = 1000\n[supply]\n{legs}\
+             [[course]]\nto_kv = 20\ndwell_s = 60"
+        ),
+    );
+    let read = [
+        (60.0, 10.0, 3.139944),
+        (600.0, 10.0, 1.549536),
+        (660.0, 12.0, 2.155535),
+        (720.0, 14.0, 2.603970),
+        (780.0, 16.0, 2.994869),
+        (840.0, 18.0, 3.355581),
+        (900.0, 20.0, 3.697597),
+    ];
+    let times = read.map(|row| row.0);
+    for ((kv, ua), row) in samples("power-law", &case, &times).into_iter().zip(read) {
+        let absorbed = row.2 - row.1 / 8.0;
+        assert!((kv - row.1).abs() < 1e-9);
+        assert!((ua - row.2).abs() < 0.005 * absorbed, "{ua} µA is not {row:?}");
+    }
+}
+
+#[test]
+fn rows_past_a_guard_and_a_built_in_path() {
+    // 1 µF and 1 GΩ of guarded surface, 0.5 kV/s to 10 kV: 500 µA and, past the meter, 1 µA a
+    // kilovolt; 100 MΩ across the set take 10 µA a kilovolt more. Then 100 s and the path alone:
+    // time constant 1 µF·(1 GΩ ∥ 100 MΩ) = 90.909 s.
+    let folder = Folder::new("case-rows");
+    let case = object(
+        1000.0,
+        "surface_mohm = 1000\nguarded = true\n[supply]\nlimit_ma = 5\nbleed_mohm = 100\n\
+         [[course]]\nto_kv = 10\nrise_kv_per_s = 0.5\ndwell_s = 10\n\
+         [discharge]\nbleed_s = 100\n[sample]\nevery_s = 0.5",
+    );
+    let (path, table) = (folder.write("case.toml", &case), folder.path("out.csv"));
+    let answer = answer(&["simulate", &path, "--json"], 0);
+    check_units(&answer, "");
+    let rows = list(&answer["samples"]);
+    assert_eq!(rows.len(), 261);
+    let close = |row: usize, kv: f64, ua: f64, meter: f64, supply: f64| {
+        let found = ["kv", "ua", "meter_ua", "supply_ua"].map(|key| number(&rows[row][key]));
+        for (found, expected) in found.into_iter().zip([kv, ua, meter, supply]) {
+            assert!((found - expected).abs() < 1e-8, "row {row}: {found} is not {expected}");
+        }
+    };
+    close(8, 2.0, 502.0, 500.0, 522.0);
+    close(50, 10.0, 10.0, 0.0, 110.0);
+    let left = 10.0 * e(-10.0 / (1000.0 / 11.0));
+    close(80, left, -10.0 * left, -11.0 * left, 0.0);
+    assert_eq!(number(&answer["course_end_s"]), 30.0);
+    assert!(answer["tripped_s"].is_null() && answer["power_law"].is_null());
+    // With a file for the rows the screen has none of them.
+    let output = ohmstead(&["simulate", &path, "--csv", &table]);
+    let said = String::from_utf8(output.stdout).expect("words are UTF-8");
+    assert!(said.starts_with("261 rows in ") && !said.contains("t_s"), "{said}");
+    let written = std::fs::read_to_string(&table).expect("it was written");
+    assert!(written.starts_with("t_s,kv,ua,meter_ua\r\n0.0,"), "{written}");
+    for (line, row) in written.lines().skip(1).zip(rows) {
+        let fields: Vec<f64> = line.split(',').map(|f| f.parse().expect("a number")).collect();
+        for (field, key) in fields.iter().zip(["t_s", "kv", "ua", "meter_ua"]) {
+            assert!(
+                (field - number(&row[key])).abs() <= 1e-9 * (field.abs() + 1e-3),
+                "{key}: {line}"
+            );
+        }
+    }
+}
+
+#[test]
+fn ripple_and_rows_that_are_too_many() {
+    // 100 nF behind 31.830989 kΩ at 50 Hz: ωRC = 1, so 3 % of 10 kV over √2.
+    let case = object(
+        100.0,
+        "[supply]\nseries_resistance_kohm = 31.830988618\nripple_percent = 3\nripple_hz = 50\n\
+         [[course]]\nto_kv = 10\ndwell_s = 60\n[sample]\ntimes_s = [60]\n",
+    );
+    let folder = Folder::new("case-ripple");
+    let path = folder.write("case.toml", &case);
+    let answer = answer(&["simulate", &path, "--json"], 0);
+    check_units(&answer, "");
+    let ripple = &answer["samples"][0]["ripple"];
+    assert!((number(&ripple["swing_kv"]) - 0.212_132_034).abs() < 1e-8, "{ripple}");
+    assert!((number(&ripple["ceiling_kv"]) - 10.3).abs() < 1e-9, "{ripple}");
+    assert_eq!(ripple["conducts_throughout"], false);
+    let many = folder.write("many.toml", &case.replace("times_s = [60]", "every_s = 1e-5"));
+    let output = ohmstead(&["simulate", &many]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(crate::said(&output).contains("sample.every_s"));
+}

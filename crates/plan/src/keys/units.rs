@@ -17,11 +17,12 @@ enum Dimension {
     Length,
     Temperature,
     Share,
+    Frequency,
 }
 
 use Dimension::{
-    Capacitance, CapacitancePerLength, Current, Energy, Length, Power, Rate, Resistance, Share,
-    Temperature, Time, Voltage,
+    Capacitance, CapacitancePerLength, Current, Energy, Frequency, Length, Power, Rate, Resistance,
+    Share, Temperature, Time, Voltage,
 };
 
 struct Unit {
@@ -79,6 +80,9 @@ const UNITS: &[Unit] = &[
     Unit { suffix: "k", symbol: "K", of: Temperature, scale: None },
     unit("percent", "%", Share, 0.01),
     unit("fraction", "fraction", Share, 1.0),
+    unit("hz", "Hz", Frequency, 1.0),
+    unit("khz", "kHz", Frequency, 1e3),
+    unit("per_s", "1/s", Frequency, 1.0),
 ];
 
 fn find(suffix: &str) -> Option<&'static Unit> {
