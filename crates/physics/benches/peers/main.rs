@@ -9,6 +9,7 @@ mod exponentials;
 mod nonlinear;
 mod power_law;
 mod staircase;
+mod weibull;
 
 use std::env;
 use std::hint::black_box;
@@ -39,6 +40,7 @@ const CASES: &[(&str, Make)] = &[
     ("nonlinear", nonlinear::case),
     ("power-law", power_law::case),
     ("staircase", staircase::case),
+    ("weibull", weibull::case),
 ];
 
 fn main() -> io::Result<()> {

@@ -190,6 +190,17 @@ impl Endurance {
     ///
     /// # Source
     /// As for [`endurance`]; the bounds derived.
+    ///
+    /// ```
+    /// use physics::breakdown::{Endurance, Stretch};
+    /// use quantity::{Time, Voltage};
+    /// let (kv, minute) = (Voltage::from_kilovolts, Time::from_seconds(60.0));
+    /// let life = Endurance::given(1.0, 2.0, Time::from_seconds(600.0), kv(1.0));
+    /// let next = Stretch { from: kv(2.0), to: kv(2.0), time: minute };
+    /// // Derived: with N = 2 a minute at 2 kV is four at 1 kV, and with β = 1 history is nothing.
+    /// let band = life.breaks_in(&[Stretch { from: kv(1.0), to: kv(1.0), ..next }], &[next], 0.95);
+    /// assert!((band.mid - (1.0 - (-0.4_f64).exp())).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub fn breaks_in(&self, history: &[Stretch], next: &[Stretch], confidence: f64) -> Band<f64> {
         let reference = self.reference.volts();

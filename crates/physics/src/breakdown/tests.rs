@@ -70,6 +70,24 @@ fn greatest_likelihood_as_published() {
 }
 
 #[test]
+fn bounds_by_the_likelihood_ratio() {
+    // Roots of the profile likelihood of scipy.stats.weibull_min, SciPy 1.17.1, χ² of 95 %.
+    let fit = weibull(&handbook()).expect("ten failures");
+    let cases = [
+        (Figure::Shape, 0.905_645_358_752, 2.885_737_865_74),
+        (Figure::Scale, 437.556_745_394, 1_118.877_624_7),
+        (Figure::Percentile(0.1), 59.854_554_249_4, 271.949_517_555),
+        (Figure::FailedBy(300.0), 0.124_644_142_49, 0.437_716_124_52),
+    ];
+    for (figure, low, high) in cases {
+        let band = fit.band(figure, 0.95, Bounds::LikelihoodRatio);
+        check(band.low, low, 1e-9);
+        check(band.high, high, 1e-9);
+        check(band.mid, fit.value(figure), 1e-15);
+    }
+}
+
+#[test]
 fn rank_regression_by_every_named_position() {
     // By an independent script of the same equations (machines' figures W1).
     let cases = [
