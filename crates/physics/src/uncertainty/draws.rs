@@ -5,6 +5,8 @@
 //! what is near; what is kept is then selected from. The quantiles are those of all draws, no large
 //! array is held, and the answer is the same for any number of threads.
 
+use std::any::Any;
+use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread::scope;
 
@@ -254,14 +256,19 @@ impl<'a, F: Fn(&[f64]) -> [f64; N] + Sync, const N: usize> Run<'a, F, N> {
         }
         let count = self.sampling.draws as f64;
         let mut seen = seen.into_iter();
+        let own: [Vec<Seen>; N] =
+            std::array::from_fn(|_| seen.by_ref().take(asked.len()).collect());
+        let mut kept = self.each(own, |own| {
+            let each = own.into_iter().zip(asked);
+            each.map(|(seen, asked)| seen.places(*asked)).collect::<Vec<_>>()
+        });
         Ok(std::array::from_fn(|n| {
             let [sum, squares] = totals[n];
             let variance = (squares - sum * sum / count) / (count - 1.0);
-            let kept = asked.iter().zip(seen.by_ref()).map(|(asked, seen)| seen.places(*asked));
             Found {
                 mean: pivots[n] + sum / count,
                 standard: variance.max(0.0).sqrt(),
-                kept: kept.collect(),
+                kept: std::mem::take(&mut kept[n]),
             }
         }))
     }
@@ -277,10 +284,21 @@ impl<'a, F: Fn(&[f64]) -> [f64; N] + Sync, const N: usize> Run<'a, F, N> {
                 pilot.extend_from_slice(results);
             }
         }
-        for pilot in &mut pilot {
+        self.each(pilot, |mut pilot| {
             pilot.sort_unstable_by(f64::total_cmp);
+            pilot
+        })
+    }
+
+    /// The same work for each result, in threads of their own where there may be several.
+    fn each<T: Send, R: Send>(&self, of: [T; N], work: impl Fn(T) -> R + Sync) -> [R; N] {
+        if N == 1 || self.sampling.threads < 2 {
+            return of.map(work);
         }
-        pilot
+        let work = &work;
+        scope(|scope| {
+            of.map(|one| scope.spawn(move || work(one))).map(|thread| ended(thread.join()))
+        })
     }
 
     /// Counts and keeps over all draws, window by window; windows are result by result.
@@ -303,9 +321,7 @@ impl<'a, F: Fn(&[f64]) -> [f64; N] + Sync, const N: usize> Run<'a, F, N> {
         let worked = scope(|scope| {
             let others: Vec<_> = (1..threads).map(|_| scope.spawn(work)).collect();
             let mut worked = vec![work()];
-            for other in others {
-                worked.push(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
-            }
+            worked.extend(others.into_iter().map(|thread| ended(thread.join())));
             worked
         });
         let mut sums = vec![[[0.0; 2]; N]; blocks];
@@ -366,6 +382,11 @@ impl<'a, F: Fn(&[f64]) -> [f64; N] + Sync, const N: usize> Run<'a, F, N> {
         }
         std::array::from_fn(|n| &rows.results[n][..count])
     }
+}
+
+/// What a thread came to; its panic is ours.
+fn ended<T>(joined: Result<T, Box<dyn Any + Send>>) -> T {
+    joined.unwrap_or_else(|panic| resume_unwind(panic))
 }
 
 /// Inputs and results of a few draws, close to the processor.
