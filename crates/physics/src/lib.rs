@@ -8,6 +8,7 @@ pub mod conduction;
 pub mod course;
 pub mod depolarization;
 pub mod discharge;
+mod exponentials;
 pub mod fit;
 pub mod identify;
 pub mod least_squares;

@@ -42,6 +42,9 @@ pub struct Plan {
     pub resistance_test: Option<ResistanceTest>,
     /// The steps, the last one being the hold; empty when the plan refuses.
     pub course: Vec<Step>,
+    /// The current to expect from energising to the end of the hold, as it is drawn.
+    #[serde(default, skip_serializing_if = "ExpectedBand::is_empty")]
+    pub band: ExpectedBand,
     /// When to read during the hold, from the moment the level is reached.
     #[serde(rename = "read_at_s", with = "edge::s")]
     pub read_at: Vec<Time>,
@@ -205,6 +208,39 @@ pub struct ExpectedReading {
     pub expected: Band<Current>,
 }
 
+/// The current to expect over a stretch of time, read or not, as columns. From the same draws as
+/// what is expected at each reading; to four digits. Plans of earlier days have none.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct ExpectedBand {
+    /// From energising.
+    #[serde(rename = "t_s", with = "edge::s")]
+    pub since_start: Vec<Time>,
+    /// 2.5 % points.
+    #[serde(rename = "low_ua", with = "edge::ua")]
+    pub low: Vec<Current>,
+    /// Medians.
+    #[serde(rename = "mid_ua", with = "edge::ua")]
+    pub mid: Vec<Current>,
+    /// 97.5 % points.
+    #[serde(rename = "high_ua", with = "edge::ua")]
+    pub high: Vec<Current>,
+}
+
+impl ExpectedBand {
+    /// Whether there is nothing to draw.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.since_start.is_empty()
+    }
+
+    /// Row by row.
+    pub fn rows(&self) -> impl Iterator<Item = (Time, Band<Current>)> {
+        let ends = self.low.iter().zip(&self.mid).zip(&self.high);
+        let bands = ends.map(|((&low, &mid), &high)| Band { low, mid, high });
+        self.since_start.iter().copied().zip(bands)
+    }
+}
+
 /// Insulation resistance and polarization index, before the overvoltage.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ResistanceTest {
@@ -216,6 +252,9 @@ pub struct ResistanceTest {
     pub dwell: Time,
     /// When to read, and what to expect.
     pub readings: Vec<ExpectedReading>,
+    /// The current to expect all the while, as it is drawn.
+    #[serde(default, skip_serializing_if = "ExpectedBand::is_empty")]
+    pub band: ExpectedBand,
     /// Least resistance at one minute.
     #[serde(rename = "minimum_mohm", with = "edge::mohm")]
     pub minimum: Option<Resistance>,
@@ -244,18 +283,33 @@ pub struct Descent {
     /// First peak through it, from the level.
     #[serde(rename = "peak_ma", with = "edge::ma")]
     pub peak: Current,
+    /// Power in the resistor at that moment, `[W]`; not in plans of earlier days.
+    #[serde(rename = "peak_w", default)]
+    pub peak_watts: Option<f64>,
     /// Energy the resistor takes.
     #[serde(rename = "resistor_j", with = "edge::j")]
     pub resistor_energy: Energy,
+    /// What it holds after every conductor when nothing of it cools meanwhile; not in plans of
+    /// earlier days.
+    #[serde(rename = "resistor_all_j", with = "edge::j", default)]
+    pub all_energy: Option<Energy>,
     /// Voltage that the tool is to bring it below.
     #[serde(rename = "touch_limit_kv", with = "edge::kv")]
     pub touch_limit: Voltage,
     /// From laying the tool on to that limit, at the upper capacitance; published it is 50 V.
     #[serde(rename = "to_50v_s", with = "edge::s")]
     pub to_50v: Time,
-    /// From dial at zero to a tenth of the level through the set's own path, if it has one.
+    /// The same with what the object's absorption gives back meanwhile; not in plans of earlier
+    /// days.
+    #[serde(rename = "to_limit_with_absorption_s", with = "edge::s", default)]
+    pub to_limit_with_absorption: Option<Time>,
+    /// From dial at zero to a tenth of the level through the set's own path, if it has one, with
+    /// absorption.
     #[serde(rename = "bleed_to_tenth_s", with = "edge::s")]
     pub bleed_to_tenth: Option<Time>,
+    /// The same to that limit; not in plans of earlier days.
+    #[serde(rename = "bleed_to_limit_s", with = "edge::s", default)]
+    pub bleed_to_limit: Option<Time>,
     /// How long the solid ground stays on.
     #[serde(rename = "ground_s", with = "edge::s")]
     pub ground: Time,
@@ -267,6 +321,9 @@ pub struct Descent {
     /// What the object would rise to if it were left open right after the tool.
     #[serde(rename = "rebound_kv", with = "edge::kv")]
     pub rebound: Voltage,
+    /// How long after the tool comes off that would be; not in plans of earlier days.
+    #[serde(rename = "rebound_peak_after_s", with = "edge::s", default)]
+    pub rebound_peak_after: Option<Time>,
     /// What it would rise to if the ground came off after its time.
     #[serde(rename = "rebound_after_ground_kv", with = "edge::kv")]
     pub rebound_after_ground: Voltage,
@@ -276,6 +333,12 @@ pub struct Descent {
 }
 
 impl Descent {
+    /// From laying the tool on to the touch limit: with absorption, where the plan knows it.
+    #[must_use]
+    pub fn to_limit(&self) -> Time {
+        self.to_limit_with_absorption.map_or(self.to_50v, |time| time.max(self.to_50v))
+    }
+
     /// How long the tool stays on before the solid ground, at least.
     #[must_use]
     pub fn tool_on(&self) -> Time {

@@ -8,7 +8,7 @@ use standards::{Citation, Library, Mark, safety, tolerance, typical};
 
 use crate::air::{self, Air, Struck};
 use crate::care::{self, Facts};
-use crate::course::{Clearance, ObjectModel, Plan};
+use crate::course::{Clearance, ExpectedBand, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::supply::Fitted;
@@ -54,6 +54,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         polarity: job.test.polarity,
         resistance_test: None,
         course: Vec::new(),
+        band: ExpectedBand::default(),
         read_at: Vec::new(),
         trip: None,
         voltmeter_range: None,
@@ -84,6 +85,7 @@ fn withdraw(plan: &mut Plan) {
     plan.test = None;
     plan.hold = None;
     plan.course = Vec::new();
+    plan.band = ExpectedBand::default();
     plan.read_at = Vec::new();
     plan.trip = None;
     plan.voltmeter_range = None;
@@ -165,6 +167,7 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
         .map(|hold| hold.readings.iter().map(|reading| reading.at).collect())
         .unwrap_or_default();
     plan.course = fitted.course;
+    plan.band = fitted.band;
     plan.trip = Some(fitted.trip);
     plan.voltmeter_range = fitted.voltmeter_range;
     plan.ammeter_range = fitted.ammeter_range;
@@ -199,7 +202,7 @@ fn come_down(
     plan.stored =
         Some(physics::capacitance::stored_energy(model.range.whole_capacitance().mid, test));
     plan.stored_most = Some(descent::stored_most(&model.range, test));
-    plan.duration = Some(at_voltage + down.to_50v);
+    plan.duration = Some(at_voltage + down.to_limit());
     plan.sources.extend(sources);
     plan.descent = Some(down);
 }

@@ -128,10 +128,12 @@ pub(crate) fn before_steps(
     plan.sources.push(voltage.source.clone());
     plan.sources.extend(minimum.as_ref().map(|minimum| minimum.source.clone()));
     plan.sources.extend(index.as_ref().map(|index| index.source.clone()));
+    let (readings, band) = supply::expected_alone(range, &stretch);
     plan.resistance_test = Some(ResistanceTest {
         voltage: voltage.value.low,
         dwell,
-        readings: supply::expected_alone(range, &stretch),
+        readings,
+        band,
         minimum_at_celsius: minimum.as_ref().map(|_| MINIMUM_AT_CELSIUS),
         minimum: minimum.map(|minimum| minimum.value),
         index_minimum: index.map(|index| index.value),

@@ -6,15 +6,20 @@ use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 use standards::typical::TripFactors;
 
 use crate::PlanIssue;
-use crate::course::{ExpectedReading, Step};
+use crate::course::{ExpectedBand, ExpectedReading, Step};
 use crate::job::TestSet;
 use crate::steps::Stretch;
 use crate::words::{Say, SetConcern};
 
-/// Draws behind a printed band: enough that its third digit stands still.
+/// Draws behind a printed band: they place its ends to some 4 % of its half width.
 const DRAWS: usize = 1000;
 /// Rounds of slowing down before the set is found too weak.
 const ROUNDS: usize = 8;
+/// Instants that a drawn band has, at least, and of each stretch.
+const DRAWN: usize = 208;
+const DRAWN_IN_EACH: usize = 16;
+/// The first age that is drawn after a level is reached: the model knows of none below.
+const FIRST_DRAWN: Time = physics::course::SHORTEST_AGE;
 /// Part of a stretch by which an instant stands before a change of slope.
 const HAIR: f64 = 1e-9;
 /// A whole rise longer than this is worth a word before leaving the shop.
@@ -23,6 +28,7 @@ const LONG_RISE: Time = Time::from_minutes(30.0);
 /// The course as this set can run it.
 pub(crate) struct Fitted {
     pub(crate) course: Vec<Step>,
+    pub(crate) band: ExpectedBand,
     pub(crate) trip: Current,
     pub(crate) voltmeter_range: Option<Voltage>,
     pub(crate) ammeter_range: Option<Current>,
@@ -80,6 +86,7 @@ pub(crate) fn fit(
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.whole_capacitance().mid * rate,
+        band: drawn(object, stretches, rate),
         course,
     })
 }
@@ -103,24 +110,16 @@ impl Expected {
 
 /// The currents to expect, all from the same draws: at the end of each rise and at each reading.
 fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec<Expected> {
-    let mut legs = Vec::with_capacity(stretches.len());
     let mut times = Vec::new();
     let mut levels_reached = Vec::with_capacity(stretches.len());
-    let mut from = Voltage::ZERO;
-    let mut now = Time::ZERO;
-    for stretch in stretches {
-        let reached = now + (stretch.level - from) / rate;
+    for (now, reached, stretch) in instants(stretches, rate) {
         // A hair before the end of the rise, while the object still charges; and before the end
         // of the stay, whose last reading would otherwise fall into the next rise.
         times.push(reached - (reached - now) * HAIR);
         times.extend(stretch.read_at.iter().map(|at| reached + *at * (1.0 - HAIR)));
         levels_reached.push(reached);
-        legs.push(Leg { to: stretch.level, rise: Some(rate), dwell: stretch.dwell });
-        (from, now) = (stretch.level, reached + stretch.dwell);
     }
-    let currents =
-        bands(object, &legs, &times, DRAWS).expect("bands and course are the plan's own");
-    let mut next = currents.into_iter();
+    let mut next = banded(object, stretches, rate, &times).into_iter();
     let mut take = || next.next().expect("one band for each time");
     let mut from = Voltage::ZERO;
     stretches
@@ -140,10 +139,82 @@ fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec
         .collect()
 }
 
+fn banded(
+    object: &ObjectRange,
+    stretches: &[Stretch],
+    rate: VoltageRate,
+    times: &[Time],
+) -> Vec<Band<Current>> {
+    let leg = |stretch: &Stretch| Leg { to: stretch.level, rise: Some(rate), dwell: stretch.dwell };
+    let legs: Vec<Leg> = stretches.iter().map(leg).collect();
+    bands(object, &legs, times, DRAWS).expect("bands and course are the plan's own")
+}
+
+/// When each stretch begins to rise, and when it has its level.
+fn instants(stretches: &[Stretch], rate: VoltageRate) -> Vec<(Time, Time, &Stretch)> {
+    let (mut from, mut now) = (Voltage::ZERO, Time::ZERO);
+    let each = stretches.iter().map(|stretch| {
+        let begun = now;
+        let reached = begun + (stretch.level - from) / rate;
+        (from, now) = (stretch.level, reached + stretch.dwell);
+        (begun, reached, stretch)
+    });
+    each.collect()
+}
+
+/// The band as it is drawn: evenly over each rise, and by equal factors of time over each stay.
+fn drawn(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> ExpectedBand {
+    let each = DRAWN.div_ceil(stretches.len()).max(DRAWN_IN_EACH);
+    let (rising, staying) = (each / 4, each - each / 4);
+    let mut times = Vec::new();
+    let mut add = |from: Time, span: Time, part: f64| {
+        // Off the instants of change, where what is shown is of before and of after.
+        times.push(from + span * part.clamp(HAIR, 1.0 - HAIR));
+    };
+    for (begun, reached, stretch) in instants(stretches, rate) {
+        for k in 0..rising {
+            add(begun, reached - begun, k as f64 / (rising - 1) as f64);
+        }
+        if stretch.dwell > Time::ZERO {
+            add(reached, stretch.dwell, 0.0);
+            let first = FIRST_DRAWN.min(stretch.dwell / 100.0) / stretch.dwell;
+            for k in 0..staying {
+                add(reached, stretch.dwell, first.powf(1.0 - k as f64 / (staying - 1) as f64));
+            }
+        }
+    }
+    let bands = banded(object, stretches, rate, &times);
+    let column = |of: fn(&Band<Current>) -> Current| {
+        bands.iter().map(|band| Current::from_amperes(four_digits(of(band).amperes()))).collect()
+    };
+    ExpectedBand {
+        low: column(|band| band.low),
+        mid: column(|band| band.mid),
+        high: column(|band| band.high),
+        since_start: times.iter().map(|at| milliseconds(*at)).collect(),
+    }
+}
+
+fn four_digits(value: f64) -> f64 {
+    if value == 0.0 {
+        return value;
+    }
+    let unit = 10f64.powf(value.abs().log10().floor() - 3.0);
+    (value / unit).round() * unit
+}
+
+fn milliseconds(time: Time) -> Time {
+    Time::from_seconds((time.seconds() * 1e3).round() / 1e3)
+}
+
 /// What to expect of one stretch by itself, reached without delay.
-pub(crate) fn expected_alone(object: &ObjectRange, stretch: &Stretch) -> Vec<ExpectedReading> {
+pub(crate) fn expected_alone(
+    object: &ObjectRange,
+    stretch: &Stretch,
+) -> (Vec<ExpectedReading>, ExpectedBand) {
     let rate = VoltageRate::from_kilovolts_per_second(1.0);
-    expect(object, std::slice::from_ref(stretch), rate).remove(0).readings
+    let alone = std::slice::from_ref(stretch);
+    (expect(object, alone, rate).remove(0).readings, drawn(object, alone, rate))
 }
 
 /// What the set's own discharge path takes at a level. The ammeter may leave it out, the trip often

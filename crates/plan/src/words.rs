@@ -532,6 +532,11 @@ pub(crate) enum AroundConcern {
         has: String,
         needs: String,
     },
+    ToolMustCool {
+        rated: Energy,
+        one: Energy,
+        all: Energy,
+    },
     GroundUnbounded {
         searched: Time,
         limit: Voltage,
@@ -583,6 +588,15 @@ impl Say for AroundConcern {
                 "tool-too-small",
                 format!("The discharge tool's {what} is {has}; this object needs {needs}."),
                 "Do not start before a tool is there that can take it.".to_owned(),
+            ),
+            Self::ToolMustCool { rated, one, all } => warn(
+                "tool-must-cool",
+                format!(
+                    "The discharge tool takes {one:.3} from each conductor and {all:.3} from all; \
+                     it is rated {rated:.3}."
+                ),
+                "Let it cool between conductors as its maker says, or bring another one."
+                    .to_owned(),
             ),
             Self::GroundUnbounded { searched, limit } => warn(
                 "ground-unbounded",

@@ -6,7 +6,7 @@ use jobs::{SET, cable, gloves, job_of, plan_of, stator, switchgear};
 use plan::course::{GroundBy, Link, Metered, When};
 use plan::job::Method;
 use plan::{Plan, Severity};
-use quantity::{Band, Current, Voltage};
+use quantity::{Band, Current, Time, Voltage};
 use standards::library::OwnValues;
 use standards::{Library, Mark};
 
@@ -423,4 +423,30 @@ fn the_checklist_is_that_of_the_piece() {
                 capacitance_nf = 40.0";
     let on = plan_of(&switchgear(15.0, keys));
     assert!(!on.is_refused() && !has(&on, "cables-off"));
+}
+
+#[test]
+fn the_drawn_band_goes_through_what_is_expected_at_each_reading() {
+    // Derived: both are of the same draws; the drawn one is told to four digits.
+    let plan = plan_of(&epr());
+    let rows: Vec<_> = plan.band.rows().collect();
+    assert!(rows.len() >= 200, "{}", rows.len());
+    assert!(rows.windows(2).all(|two| two[0].0 <= two[1].0), "times rise");
+    assert!(rows.iter().all(|(_, band)| in_order(band)));
+    let mut met = 0;
+    for step in &plan.course {
+        let reached = step.readings.first().map(|first| first.since_start - first.at);
+        let end = reached.expect("each step is read") + step.dwell;
+        for reading in step.readings.iter().filter(|reading| reading.at == step.dwell) {
+            let near = |row: &&(Time, Band<Current>)| (row.0 - end).abs().seconds() < 1e-3;
+            let (_, band) = rows.iter().find(near).expect("a row at the end of the stay");
+            for (drawn, told) in
+                [(band.low, reading.expected.low), (band.high, reading.expected.high)]
+            {
+                assert!((drawn / told - 1.0).abs() < 1e-3, "{drawn} {told}");
+            }
+            met += 1;
+        }
+    }
+    assert!(met >= plan.course.len(), "{met}");
 }

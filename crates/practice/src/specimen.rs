@@ -367,7 +367,7 @@ fn solved(object: &TestObject, onset: Option<(Voltage, Resistance)>, around: Aro
 
 #[cfg(test)]
 mod tests {
-    use physics::discharge::{Held, Tool, rebound_peak};
+    use physics::discharge::{Held, Tool, rebound};
 
     use super::*;
 
@@ -503,7 +503,8 @@ mod tests {
         };
         let held = Held { voltage: level, over: Time::from_minutes(10.0) };
         let tool = Tool { resistance: tool, time: Time::from_seconds(10.0) };
-        let expected = rebound_peak(&object, &held, Some(&tool), Time::from_minutes(1.0));
+        let charged = held.charge(&object).expect("sound");
+        let expected = rebound(&charged, Some(&tool), Time::from_minutes(1.0));
         check(peak.volts(), expected.expect("a sound case").volts(), 1e-5);
         assert!(peak > KILOVOLT * 0.5);
     }

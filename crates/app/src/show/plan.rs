@@ -181,16 +181,21 @@ fn descent(plan: &Plan, out: &mut String) {
     }
     let by = ground_by(down.ground_by);
     line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", span_up(down.ground));
-    line!(
-        out,
-        "Without it the object would come back to {:.2}; after it, to {:.2}.",
-        down.rebound,
-        down.rebound_after_ground
-    );
+    line!(out, "{}", comes_back(down));
 }
 
 fn tool(down: &Descent, out: &mut String) {
     line!(out, "{}", first_on(down));
+}
+
+/// What the object comes back to without the solid ground, and after it.
+pub(crate) fn comes_back(down: &Descent) -> String {
+    let within =
+        down.rebound_peak_after.map_or_else(String::new, |at| format!(" within {}", span_up(at)));
+    format!(
+        "Without it the object would come back to {:.2}{within}; after it, to {:.2}.",
+        down.rebound, down.rebound_after_ground
+    )
 }
 
 /// What is laid on first, and what it takes.
@@ -198,13 +203,17 @@ pub(crate) fn first_on(down: &Descent) -> String {
     if !down.resistor_first {
         return "Solid ground at once: the stored energy asks for no resistor first.".to_owned();
     }
+    let power = down
+        .peak_watts
+        .map_or_else(String::new, |watts| format!(" ({})", engineering(watts, "W", 3)));
     let whose = if down.tool_at_hand { "the tool named" } else { "a tool to be brought" };
     format!(
-        "Through the resistor first ({:.3}, {whose}): peak {:.2}, {:.3} into it, {} to {:.0} V.",
+        "Through the resistor first ({:.3}, {whose}): peak {:.2}{power}, {:.3} into it, \
+         {} to {:.0} V.",
         down.resistor,
         down.peak,
         down.resistor_energy,
-        duration(down.to_50v),
+        duration(down.to_limit()),
         down.touch_limit.volts()
     )
 }

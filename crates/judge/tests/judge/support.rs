@@ -131,6 +131,7 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
         polarity: Polarity::Negative,
         resistance_test: None,
         course: levels_kv.iter().map(step).collect(),
+        band: plan::course::ExpectedBand::default(),
         read_at: Vec::new(),
         trip: None,
         voltmeter_range: None,

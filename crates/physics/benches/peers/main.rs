@@ -4,6 +4,7 @@
 mod air;
 mod band;
 mod budgets;
+mod descent;
 mod draws;
 mod exponentials;
 mod nonlinear;
@@ -35,6 +36,7 @@ const CASES: &[(&str, Make)] = &[
     ("air", air::case),
     ("band", band::case),
     ("budgets", budgets::case),
+    ("descent", descent::case),
     ("draws", draws::case),
     ("exponentials", exponentials::case),
     ("nonlinear", nonlinear::case),

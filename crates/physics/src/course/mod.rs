@@ -3,9 +3,9 @@
 //! An approximation: the supply follows its command without lag, conduction is a straight line, and
 //! absorption is a power law, superposed. Jumps charge the object in no time and are not shown.
 //!
-//! It is the current into the object's insulation. What a meter shows beside it is not in here: what
-//! leaks over a surface without a guard, the set's own discharge path, leads, and the doubt of the
-//! meter itself.
+//! It is the current into the object's insulation. What a meter shows beside it is not in here:
+//! what leaks over a surface without a guard, the set's own discharge path, leads, and the doubt of
+//! the meter itself.
 
 mod draws;
 mod found;

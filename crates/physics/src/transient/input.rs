@@ -155,6 +155,8 @@ pub enum Input {
     HeldTime,
     /// Voltage that a rebound is not to exceed.
     ReboundLimit,
+    /// Voltage to come down to.
+    DownTo,
     /// Longest ground time to look at.
     GroundBound,
     /// A time to sample at.
@@ -191,6 +193,7 @@ impl fmt::Display for Input {
             Self::HeldVoltage => f.write_str("voltage of the hold"),
             Self::HeldTime => f.write_str("time of the hold"),
             Self::ReboundLimit => f.write_str("voltage that the rebound is not to exceed"),
+            Self::DownTo => f.write_str("voltage to come down to"),
             Self::GroundBound => f.write_str("longest ground time to look at"),
             Self::SampleTime(k) => write!(f, "sample time {}", k + 1),
             Self::RowStep => f.write_str("time from one row to the next"),

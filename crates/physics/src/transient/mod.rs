@@ -32,4 +32,3 @@ pub(crate) use modes::{Modes, Network, State};
 pub use ripple::Rippled;
 pub use rows::Rows;
 pub use run::{Event, Happening, Outline, Run, Sample, simulate};
-pub(crate) use stretch::{Line, Regime, Stretch};

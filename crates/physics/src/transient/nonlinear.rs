@@ -379,7 +379,8 @@ mod tests {
 
     use super::*;
     use crate::conduction::{Conduction, Onset};
-    use crate::transient::{Branch, Modes, Stretch, Surface, TestObject};
+    use crate::transient::stretch::Stretch;
+    use crate::transient::{Branch, Modes, Surface, TestObject};
 
     fn object() -> TestObject {
         let branch = |(megohms, nanofarads): (f64, f64)| Branch {

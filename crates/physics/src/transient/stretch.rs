@@ -339,17 +339,4 @@ impl Stretch {
         };
         State { node: self.volts(t), groups }
     }
-
-    /// Energy taken by a resistance of so many siemens across the terminals up to `t`; for a
-    /// stretch whose voltage is dying modes alone.
-    pub(crate) fn joules_in(&self, siemens: f64, t: f64) -> f64 {
-        let mut sum = 0.0;
-        for a in &self.terms {
-            for b in &self.terms {
-                let rate = a.rate + b.rate;
-                sum -= siemens * a.value * b.value * (-rate * t).exp_m1() / rate;
-            }
-        }
-        sum
-    }
 }

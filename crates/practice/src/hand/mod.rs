@@ -240,7 +240,7 @@ impl Hand {
         self.push([Task::Off { said: ended != Some(Ended::Trip) }]);
         self.push([Task::Pause(self.descent.bleed_to_tenth.unwrap_or(self.habits.pause))]);
         self.push([Task::ReadLeft, pause.clone(), Task::ToolOn]);
-        let on_tool = (self.descent.to_50v * task::TOOL_PATIENCE).max(task::SHORTEST_TOOL);
+        let on_tool = (self.descent.to_limit() * task::TOOL_PATIENCE).max(task::SHORTEST_TOOL);
         self.push([Task::Pause(on_tool), Task::Discharged, Task::GroundHere, pause.clone()]);
         if let Some(ended) = ended {
             self.push([Task::Cause(ended), pause.clone(), Task::End, pause]);

@@ -1,7 +1,7 @@
 //! What was planned for one application of voltage, ready to be drawn.
 
 use plan::Plan;
-use plan::course::{ExpectedReading, Step};
+use plan::course::{ExpectedBand, ExpectedReading, Step};
 use quantity::{Band, Current, Time, Voltage};
 
 /// Which part of a plan is drawn.
@@ -29,7 +29,9 @@ impl Part {
 pub(crate) struct Course<'a> {
     pub(crate) name: &'static str,
     pub(crate) outline: Vec<(Time, Voltage)>,
-    pub(crate) bands: Vec<&'a [ExpectedReading]>,
+    /// What is drawn of the current to expect, piece by piece.
+    pub(crate) bands: Vec<Vec<(Time, Band<Current>)>>,
+    readings: Vec<&'a [ExpectedReading]>,
     pub(crate) trip: Option<Current>,
     pub(crate) end: Time,
     /// The longest time between two planned readings of the last level.
@@ -42,7 +44,8 @@ impl<'a> Course<'a> {
             Some(test) if part == Part::Resistance => Self {
                 name: "insulation resistance",
                 outline: vec![(Time::ZERO, test.voltage), (test.dwell, test.voltage)],
-                bands: vec![&test.readings],
+                bands: drawn(&test.band, &[&test.readings]),
+                readings: vec![&test.readings],
                 trip: None,
                 end: test.dwell,
                 interval: interval(&test.readings, test.dwell),
@@ -61,10 +64,12 @@ impl<'a> Course<'a> {
             outline.push((now, step.level));
         }
         let readings = |step: &'a Step| step.readings.as_slice();
+        let readings: Vec<&[ExpectedReading]> = plan.course.iter().map(readings).collect();
         Self {
             name: "test",
             outline,
-            bands: plan.course.iter().map(readings).collect(),
+            bands: drawn(&plan.band, &readings),
+            readings,
             trip: plan.trip,
             end: now,
             interval: plan.course.last().and_then(|hold| interval(&hold.readings, hold.dwell)),
@@ -84,11 +89,20 @@ impl<'a> Course<'a> {
 
     /// What was expected at the planned reading before this time, or at the first one.
     pub(crate) fn expected(&self, at: Time) -> Option<Band<Current>> {
-        let mut all = self.bands.iter().copied().flatten();
+        let mut all = self.readings.iter().copied().flatten();
         let first = all.clone().next()?;
         let before = all.rfind(|one| one.since_start <= at);
         Some(before.unwrap_or(first).expected)
     }
+}
+
+/// The plan's own band all along; of a plan that has none, its readings, step by step.
+fn drawn(band: &ExpectedBand, readings: &[&[ExpectedReading]]) -> Vec<Vec<(Time, Band<Current>)>> {
+    if !band.is_empty() {
+        return vec![band.rows().collect()];
+    }
+    let row = |one: &ExpectedReading| (one.since_start, one.expected);
+    readings.iter().map(|step| step.iter().map(row).collect()).collect()
 }
 
 fn interval(readings: &[ExpectedReading], dwell: Time) -> Option<Time> {

@@ -1,8 +1,7 @@
 //! What stands on a chart before a reading does: the axes, what was planned, what is expected, the
 //! trip; and the scales, so that whoever draws readings over it puts them on the same places.
 
-use plan::course::ExpectedReading;
-use quantity::{Current, Time, Voltage};
+use quantity::{Band, Current, Time, Voltage};
 use serde::Serialize;
 
 use super::course::Course;
@@ -17,6 +16,8 @@ const PLANNED: Pen = Pen { name: "planned", colour: "#000000", width: 0.9, dash:
 const EXPECTED: Pen = Pen { name: "expected", colour: "#555555", width: 0.8, dash: "1 1.5" };
 const TRIP: Pen = Pen { name: "trip", colour: "#d55e00", width: 1.4, dash: "9 3" };
 const BAND: &str = "#dcdcdc";
+/// Points of a band that lie closer than this are one.
+const LEAST_APART: f64 = 0.5;
 /// Decades where nothing is expected and nothing was read, in microamperes.
 const ANY_CURRENT: (f64, f64) = (0.01, 1000.0);
 
@@ -268,18 +269,20 @@ impl Drawing {
     /// The expected band of each step, with its middle.
     fn bands(&mut self, course: &Course<'_>) {
         let mut end = None;
-        for readings in &course.bands {
-            let edge = |pick: fn(&ExpectedReading) -> f64| -> Vec<(f64, f64)> {
-                let values = readings.iter().map(|one| (one.since_start.seconds(), pick(one)));
-                let mut points = self.places(&values.collect::<Vec<_>>(), &self.frame.ua);
+        for piece in &course.bands {
+            let edge = |pick: fn(&Band<Current>) -> Current| -> Vec<(f64, f64)> {
+                let value =
+                    |(at, band): &(Time, Band<Current>)| (at.seconds(), pick(band).microamperes());
+                let values: Vec<(f64, f64)> = piece.iter().map(value).collect();
+                let mut points = apart(&self.places(&values, &self.frame.ua));
                 if let [only] = points[..] {
                     points = vec![(only.0 - 5.0, only.1), (only.0 + 5.0, only.1)];
                 }
                 points
             };
-            let mut outline = edge(|one| one.expected.high.microamperes());
-            let middle = edge(|one| one.expected.mid.microamperes());
-            outline.extend(edge(|one| one.expected.low.microamperes()).into_iter().rev());
+            let mut outline = edge(|band| band.high);
+            let middle = edge(|band| band.mid);
+            outline.extend(edge(|band| band.low).into_iter().rev());
             self.svg.area(&outline, "band", BAND);
             self.svg.line(&middle, EXPECTED);
             end = middle.last().map(|point| point.1).or(end);
@@ -321,6 +324,20 @@ impl Drawing {
     }
 }
 
+/// Without the points that would lie on the one before; the last one stays.
+fn apart(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut kept: Vec<(f64, f64)> = Vec::with_capacity(points.len());
+    for (k, point) in points.iter().enumerate() {
+        let far = kept.last().is_none_or(|last| {
+            (last.0 - point.0).abs().max((last.1 - point.1).abs()) >= LEAST_APART
+        });
+        if far || k + 1 == points.len() {
+            kept.push(*point);
+        }
+    }
+    kept
+}
+
 /// The part of a line between two heights of the axis of time.
 fn within(points: &[(f64, f64)], left: f64, right: f64) -> Vec<(f64, f64)> {
     if points.iter().all(|point| (left..=right).contains(&point.0)) {
@@ -350,8 +367,8 @@ fn within(points: &[(f64, f64)], left: f64, right: f64) -> Vec<(f64, f64)> {
 
 /// The lowest and the highest current above zero that must have their place.
 fn currents(course: &Course<'_>, window: &Window) -> Option<(f64, f64)> {
-    let expected = course.bands.iter().copied().flatten();
-    let edges = expected.flat_map(|one| [one.expected.low, one.expected.high]);
+    let expected = course.bands.iter().flatten();
+    let edges = expected.flat_map(|(_, band)| [band.low, band.high]);
     let read = window.currents.into_iter().flat_map(|(least, most)| [least, most]);
     let (lowest, highest) = edges
         .chain(read)

@@ -2,7 +2,7 @@
 
 use plan::Plan;
 use plan::course::{Clearance, Descent};
-use quantity::Energy;
+use quantity::{Energy, engineering};
 use serde::Serialize;
 
 use crate::digits::{distance, joules, significant, span_up, trimmed, volts};
@@ -21,6 +21,7 @@ pub(super) struct Down {
     ground: String,
     ground_by: &'static str,
     rebound: String,
+    rebound_after: Option<String>,
     floor: Option<String>,
 }
 
@@ -30,16 +31,26 @@ impl From<&Descent> for Down {
             resistor: format!("{} kΩ", trimmed(down.resistor.kilohms(), 1)),
             tool_at_hand: down.tool_at_hand,
             resistor_first: down.resistor_first,
-            peak: format!("{} mA", significant(down.peak.milliamperes(), 3)),
+            peak: peak(down),
             joules: joules(down.resistor_energy),
             limit: volts(down.touch_limit),
-            to_limit: span_up(down.to_50v),
+            to_limit: span_up(down.to_limit()),
             bleed: down.bleed_to_tenth.map(span_up),
             ground: span_up(down.ground),
             ground_by: words::ground_by(down.ground_by),
             rebound: volts(down.rebound),
+            rebound_after: down.rebound_peak_after.map(span_up),
             floor: down.meter_floor.map(volts),
         }
+    }
+}
+
+/// First peak of current, and of power where the plan knows it.
+fn peak(down: &Descent) -> String {
+    let current = format!("{} mA", significant(down.peak.milliamperes(), 3));
+    match down.peak_watts {
+        Some(watts) => format!("{current}, {}", engineering(watts, "W", 3)),
+        None => current,
     }
 }
 

@@ -332,10 +332,7 @@ fn descent(plan: &Plan, down: &Descent) -> Markup {
             li {
                 strong { "Solid ground on for " (span_up(down.ground)) }
                 ", decided by " (show::plan::ground_by(down.ground_by)) ". "
-                (format!(
-                    "Without it the object would come back to {:.2}; after it, to {:.2}.",
-                    down.rebound, down.rebound_after_ground
-                ))
+                (show::plan::comes_back(down))
             }
         }
         p { "Hazardous until grounded." }

@@ -188,7 +188,7 @@ impl Bench {
         self.residual(at, descent);
         self.wait(PAUSE);
         let on = self.rig.tool(Some(at), true);
-        self.wait((descent.to_50v * 2.0).max(DOWN));
+        self.wait((descent.to_limit() * 2.0).max(DOWN));
         deeds.push_back(say::of(at, ActKind::Tool.key()));
         deeds.push_back(say::of(at, &format!("ground {index} at {at}")));
         let ground = self.rig.ground(Some(at), true).and(self.rig.tool(Some(at), false));
