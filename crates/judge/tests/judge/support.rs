@@ -146,7 +146,9 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
         duration: None,
         descent: None,
         clearance: None,
+        air: Default::default(),
         water_line: None,
+        water_line_most: None,
         connection: ConnectionPlan {
             low_side: LowSide::Grounded,
             link: Link::ReturnToGround,
