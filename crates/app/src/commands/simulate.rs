@@ -7,9 +7,10 @@ use std::thread;
 
 use clap::Args;
 use physics::absorption::{BRANCH_ERROR, PowerLaw};
+use physics::conduction::{Dependence, DependenceError, Onset};
+use physics::temperature::Model;
 use physics::transient::{
     Branch, Discharge, Happening, Leg, Ripple, Rippled, Rows, Run, Supply, Surface, TestObject,
-    TransientError,
 };
 use quantity::{Current, Ratio, Time, Voltage, edge};
 use serde::Serialize;
@@ -105,7 +106,7 @@ impl Simulate {
             remedy: format!("{}: change the case", self.case.display()),
             detail,
         };
-        let run = solve(&case).map_err(|error| unfit(error.to_string()))?;
+        let run = solve(&case).map_err(unfit)?;
         let count = even_rows(&run, &case.sample).map_err(unfit)?;
         if let Some(path) = &self.csv {
             write_whole(path, table(&case, &run, count).as_bytes())?;
@@ -123,7 +124,7 @@ impl Simulate {
     }
 }
 
-fn solve(case: &Case) -> Result<Run, TransientError> {
+fn solve(case: &Case) -> Result<Run, String> {
     let supply = Supply {
         limit: case.supply.limit,
         series: case.supply.series_resistance,
@@ -148,10 +149,12 @@ fn solve(case: &Case) -> Result<Run, TransientError> {
     });
     let until = case.sample.times.iter().copied().fold(Time::ZERO, Time::max);
     let until = until.max(case.sample.until.unwrap_or(Time::ZERO));
-    Run::new(&object(&case.object), &supply, &course, discharge.as_ref(), until)
+    let object = object(&case.object).map_err(|error| error.to_string())?;
+    Run::new(&object, &supply, &course, discharge.as_ref(), until)
+        .map_err(|error| error.to_string())
 }
 
-fn object(object: &case::Object) -> TestObject {
+fn object(object: &case::Object) -> Result<TestObject, DependenceError> {
     let given = object.absorption.iter().map(|branch| Branch {
         resistance: branch.resistance,
         capacitance: branch.capacitance,
@@ -161,14 +164,18 @@ fn object(object: &case::Object) -> TestObject {
         let (strength, exponent) = (law.strength, law.exponent);
         PowerLaw { strength, exponent }.branches(object.capacitance, law.from, law.to)
     });
-    TestObject {
+    let as_read = TestObject {
         capacitance: object.capacitance,
         insulation: object.insulation_resistance,
         start: object.start,
         branches: given.chain(law.into_iter().flatten()).collect(),
         surface: object.surface.map(|resistance| Surface { resistance, guarded: object.guarded }),
-        onset: None,
-    }
+        onset: object.onset.map(|onset| Onset { from: onset.from, scale: onset.scale }),
+    };
+    let Some(at) = object.temperature else { return Ok(as_read) };
+    let halving = Dependence::Rule(Model::HalvingPerTen);
+    let dependence = at.activation_ev.map_or(halving, |ev| Dependence::Activation { ev });
+    as_read.at_temperature(dependence, at.read, at.test)
 }
 
 /// How many rows at even steps.

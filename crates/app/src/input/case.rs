@@ -3,7 +3,9 @@
 use plan::keys::{
     FaultKind, InputFault, Key, Kind, Numbers, Order, Range, check, positive, within,
 };
-use quantity::{Capacitance, Current, Ratio, Resistance, Time, Voltage, VoltageRate, edge};
+use quantity::{
+    Capacitance, Current, Ratio, Resistance, Temperature, Time, Voltage, VoltageRate, edge,
+};
 use serde::Deserialize;
 
 /// One simulation case.
@@ -50,6 +52,38 @@ pub(crate) struct Object {
     pub(crate) absorption: Vec<Branch>,
     /// Absorption as a power law, beside these.
     pub(crate) power_law: Option<PowerLaw>,
+    /// Above which its insulation conducts more; left out: it follows Ohm's law.
+    pub(crate) onset: Option<Onset>,
+    /// Where the test is at another temperature than the insulation resistance.
+    pub(crate) temperature: Option<AtTemperature>,
+}
+
+/// Conduction that grows above a voltage.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Onset {
+    /// The voltage.
+    #[serde(rename = "kv", with = "edge::kv")]
+    pub(crate) from: Voltage,
+    /// It grows e-fold for each of these.
+    #[serde(rename = "efold_kv", with = "edge::kv")]
+    pub(crate) scale: Voltage,
+}
+
+/// Temperatures of the insulation, and how its resistance follows them.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(serde::Serialize))]
+#[serde(deny_unknown_fields)]
+pub(crate) struct AtTemperature {
+    /// When its resistance was read.
+    #[serde(rename = "read_c", with = "edge::c")]
+    pub(crate) read: Temperature,
+    /// At the test.
+    #[serde(rename = "test_c", with = "edge::c")]
+    pub(crate) test: Temperature,
+    /// Activation energy of conduction; left out: the resistance halves for every 10 K.
+    pub(crate) activation_ev: Option<f64>,
 }
 
 /// Absorption current C·V·strength·(t/1 s)^(−exponent) after a step.
@@ -183,6 +217,9 @@ const fn age(path: &'static str, doc: &'static str) -> Key {
     Key::new(path, positive(MOST_S), doc).unit("s").required()
 }
 
+/// The range of the halving rule, in which an activation energy serves as well.
+const CELSIUS: Kind = within(0.0, 100.0);
+
 const fn start(path: &'static str) -> Key {
     Key::new(path, within(-2000.0, 2000.0), "What it is charged to at the start").unit("kv")
 }
@@ -210,6 +247,17 @@ pub(crate) const KEYS: &[Key] = &[
     key("object.power_law.exponent", within(0.05, 2.0), "Of the law").required(),
     age("object.power_law.from_s", "The youngest age it is to be right at"),
     age("object.power_law.to_s", "The oldest age it is to be right at"),
+    key("object.onset", Kind::Table, "Above it conduction grows; left out: Ohm's law"),
+    key("object.onset.kv", positive(2000.0), "Where growth begins").unit("kv").required(),
+    key("object.onset.efold_kv", positive(1e6), "Conduction grows e-fold for each of these")
+        .unit("kv")
+        .required(),
+    key("object.temperature", Kind::Table, "Where the test is at another temperature"),
+    key("object.temperature.read_c", CELSIUS, "When the insulation resistance was read")
+        .unit("c")
+        .required(),
+    key("object.temperature.test_c", CELSIUS, "At the test").unit("c").required(),
+    key("object.temperature.activation_ev", positive(5.0), "Left out: halves for every 10 K"),
     key("supply", Kind::Table, "Commanded voltage behind a series resistance"),
     key("supply.limit_ma", positive(1e9), "The most current it gives").unit("ma"),
     key("supply.series_resistance_kohm", within(0.0, 1e9), "Left out or 0: an ideal clamp")
@@ -252,6 +300,8 @@ pub(crate) fn parse(text: &str) -> Result<Case, Vec<InputFault>> {
     }
     let needs = [
         ("object.guarded", "object.surface_mohm", "what the guard takes past the meter"),
+        ("object.onset", "object.insulation_resistance_mohm", "it holds up to the onset"),
+        ("object.temperature", "object.insulation_resistance_mohm", "what follows temperature"),
         ("supply.ripple_percent", "supply.ripple_hz", "ripple needs its frequency"),
         ("supply.ripple_hz", "supply.ripple_percent", "a frequency needs its ripple"),
         ("sample.until_s", "sample.every_s", "an end of rows needs their step"),
@@ -319,6 +369,13 @@ open_s = 600.0
 times_s = [1.0, 10.0, 70.0]
 every_s = 0.5
 until_s = 700.0
+[object.onset]
+kv = 8.0
+efold_kv = 1.5
+[object.temperature]
+read_c = 40.0
+test_c = 20.0
+activation_ev = 0.5
 "#;
 
     fn paths(value: &Value, path: &str, found: &mut BTreeSet<String>) {
@@ -371,6 +428,9 @@ until_s = 700.0
         check("times_s", "time_s", "34: write `sample.times_s`");
         check("[supply]", "[suply]", "1: add `supply` — it is missing (a course needs");
         check("capacitance_nf = 10.0", "capacitance_nf = -1", "10: write a number above 0");
+        check("efold_kv = 1.5", "efold_kv = 0", "39: write a number above 0");
+        check("test_c = 20.0", "test_c = 200", "42: write a number from 0 to 100");
+        check("insulation_resistance_mohm = 10000.0", "", "2: add `object.insulation");
         check("surface_mohm = 5000.0", "", "2: add `object.surface_mohm`");
         check("ripple_hz = 100.0", "", "17: add `supply.ripple_hz`");
         check("to_s = 1000.0", "to_s = 0.5", "16: write a number above `from_s`, which is 1");

@@ -255,6 +255,21 @@ fn a_staircase_on_a_power_law() {
 }
 
 #[test]
+fn conduction_above_an_onset_and_at_another_temperature() {
+    // 100 GΩ at 20 °C halves for every 10 K: 25 GΩ at 40 °C; held at 16 kV, 4 kV above its onset,
+    // e-fold 2 kV: 16 kV/25 GΩ·e² = 4.728996 µA.
+    let folder = Folder::new("case-onset");
+    let rest = "[object.onset]\nkv = 12\nefold_kv = 2\n[object.temperature]\nread_c = 20\n\
+                test_c = 40\n[supply]\n[[course]]\nto_kv = 16\nrise_kv_per_s = 1\n\
+                dwell_s = 60\n[sample]\ntimes_s = [70]";
+    let case = object(10.0, &format!("insulation_resistance_mohm = 100000\n{rest}"));
+    let path = folder.write("case.toml", &case);
+    let rows = answer(&["simulate", &path, "--json"], 0);
+    let found = number(&list(&rows["samples"])[0]["ua"]);
+    assert!((found - 0.64 * e(2.0)).abs() < 1e-9, "{found}");
+}
+
+#[test]
 fn rows_past_a_guard_and_a_built_in_path() {
     // 1 µF and 1 GΩ of guarded surface, 0.5 kV/s to 10 kV: 500 µA and, past the meter, 1 µA a
     // kilovolt; 100 MΩ across the set take 10 µA a kilovolt more. Then 100 s and the path alone:
