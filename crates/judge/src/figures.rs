@@ -1,6 +1,6 @@
 //! The numbers of one conductor.
 
-use quantity::{Capacitance, Current, Time, Voltage};
+use quantity::{Current, Time, Voltage};
 
 use crate::brought::{Brought, CORRECTED_TO};
 use crate::context::Context;
@@ -8,7 +8,6 @@ use crate::findings::{Figures, ResistanceFigure};
 use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::{Insulation, index, quotient};
-use crate::trace::{Row, Trace};
 use quantity::edge::twelve_digits;
 
 /// Figures from what was read; what was not read stays unknown.
@@ -27,7 +26,7 @@ pub(crate) fn of(
         absorption_ratio: absorption_ratio.map(|(found, _)| twelve_digits(found.value)),
         conduction: model.and_then(Model::conduction).map(Current::from_amperes),
         exponent_n: model.and_then(Model::told_exponent).map(twelve_digits),
-        capacitance: part.foremost().and_then(capacitance),
+        capacitance: model.and_then(Model::capacitance),
         forecast: None,
     }
 }
@@ -41,31 +40,4 @@ fn resistance(insulation: &Insulation) -> ResistanceFigure {
         corrected: insulation.at_40.as_ref().map(Brought::value),
         corrected_to: insulation.at_40.as_ref().map(|_| CORRECTED_TO),
     }
-}
-
-/// Rows of a rise closer than this, in seconds, differ by no more than their digits.
-const APART_S: f64 = 0.5;
-
-/// Charge over voltage between rows of a rise.
-///
-/// ΔQ is the mean of two neighbouring currents times the time between them. Absorption and
-/// conduction flow in it too, so it stands a little above the capacitance; a rise that is slow
-/// against the set's limit shows that more.
-fn capacitance(trace: &Trace) -> Option<Capacitance> {
-    let (mut coulombs, mut volts) = (0.0, 0.0);
-    let mut from: Option<Row> = None;
-    for to in &trace.rows {
-        let before = from.filter(|from| from.rising && to.rising);
-        if before.is_some_and(|from| to.t_s - from.t_s < APART_S) {
-            continue;
-        }
-        if let Some(before) = before.filter(|from| to.volts > from.volts)
-            && let (Some(first), Some(last)) = (before.amps, to.amps)
-        {
-            coulombs += (first + last) / 2.0 * (to.t_s - before.t_s);
-            volts += to.volts - before.volts;
-        }
-        from = Some(*to);
-    }
-    (volts > 0.0 && coulombs > 0.0).then(|| Capacitance::from_farads(coulombs / volts))
 }

@@ -5,6 +5,9 @@ use quantity::{Band, Capacitance, Current, Resistance, Temperature, Time, Voltag
 use serde::{Deserialize, Serialize};
 use standards::{Citation, Mark};
 
+use crate::object::Told;
+use crate::words;
+
 /// Edition of the method; a verdict names it.
 pub const METHOD: &str = "judge-3";
 
@@ -46,6 +49,75 @@ pub struct Phase {
     /// Its figures.
     #[serde(flatten)]
     pub figures: Figures,
+    /// What its readings say of the object; `None` where none were taken at voltage, and in what
+    /// an older edition of the method found.
+    #[serde(default)]
+    pub object: Option<Object>,
+}
+
+/// What the readings say of the object, with doubt or the reason why not.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Object {
+    /// Capacitance, conduction, resistance, absorption, loss.
+    pub values: Vec<ObjectValue>,
+    /// One thing in two ways.
+    pub cross_checks: Vec<CrossCheck>,
+    /// When readings were taken that the others speak against.
+    pub left_out_s: Vec<f64>,
+}
+
+impl Object {
+    /// In words, a line each: what is told, why the rest is not, what agrees, what was left out.
+    #[must_use]
+    pub fn lines(&self) -> Vec<String> {
+        // Of what follows from others it is enough to say why those are not told.
+        let told = |one: &&ObjectValue| one.value.is_some() || Told::is_root(&one.id);
+        let values = self.values.iter().filter(told).map(|one| one.text.clone());
+        let checks = self.cross_checks.iter().map(|one| one.text.clone());
+        let left_out = (!self.left_out_s.is_empty()).then(|| words::left_out(&self.left_out_s));
+        values.chain(checks).chain(left_out).collect()
+    }
+}
+
+/// One value, or why it cannot be told.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ObjectValue {
+    /// Its name, the same in every record.
+    pub id: String,
+    /// The number.
+    pub value: Option<f64>,
+    /// Its unit.
+    pub unit: Option<String>,
+    /// Expanded uncertainty (k = 2), in its unit.
+    pub expanded_u: Option<f64>,
+    /// In words: the value with its doubt, or why it cannot be told and what would tell it.
+    pub text: String,
+}
+
+/// One thing, by the model of conduction and absorption and as read.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CrossCheck {
+    /// Its name, the same in every record.
+    pub id: String,
+    /// By the model.
+    pub by_model: Doubtful,
+    /// As read.
+    pub as_read: Doubtful,
+    /// Unit of both.
+    pub unit: Option<String>,
+    /// Whether they differ by no more than their expanded uncertainties allow.
+    pub agrees: bool,
+    /// In words.
+    pub text: String,
+}
+
+/// A number and how far it may be off.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Doubtful {
+    /// The number.
+    pub value: f64,
+    /// Expanded uncertainty (k = 2).
+    pub expanded_u: f64,
 }
 
 /// The four verdicts.

@@ -11,6 +11,7 @@ mod findings;
 mod imbalance;
 mod linearity;
 mod model;
+mod object;
 mod part;
 mod resistance;
 mod trace;
@@ -20,5 +21,8 @@ mod watch;
 mod withstood;
 mod words;
 
-pub use findings::{Figures, Finding, Findings, METHOD, Outcome, Phase, ResistanceFigure, Verdict};
+pub use findings::{
+    CrossCheck, Doubtful, Figures, Finding, Findings, METHOD, Object, ObjectValue, Outcome, Phase,
+    ResistanceFigure, Verdict,
+};
 pub use verdict::judge;

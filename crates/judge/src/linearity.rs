@@ -7,7 +7,7 @@ use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::model::Model;
-use crate::words::{Id, Link, Said};
+use crate::words::{self, Id, Link, Said};
 
 /// Fewer levels than this show no proportion.
 pub(crate) const LEAST_LEVELS: usize = 3;
@@ -59,7 +59,7 @@ impl Turn {
         let first_at_top = model.points.iter().position(|p| p.volts >= model.top_volts * 0.98)?;
         let read = model.points[first_at_top].amperes;
         let expanded = 2.0 * model.points[top].sigma;
-        let hinge = model.hinge().ok()?;
+        let hinge = model.object.knee.as_ref().ok()?;
         let excess = hinge.excess_amperes.max(0.0);
         let predicted = read - excess;
         // Hardly anything left to compare with: the excess is all there is.
@@ -124,13 +124,13 @@ impl Turn {
 }
 
 fn modelled(model: &Model) -> Vec<Link> {
-    match (&model.fit, model.conduction()) {
-        (Ok(fitted), Some(conduction)) => vec![Link::Modelled {
+    match (&model.object.conductance, model.conduction()) {
+        (Ok(_), Some(conduction)) => vec![Link::Modelled {
             conduction: Current::from_amperes(conduction),
-            exponent: fitted.exponent,
+            exponent: model.best_exponent(),
             readings: model.points.len(),
         }],
-        (Err(why), _) => vec![Link::NotSeparable { reason: why.to_string() }],
+        (Err(why), _) => vec![Link::NotSeparable { reason: words::untold(why) }],
         (Ok(_), None) => Vec::new(),
     }
 }

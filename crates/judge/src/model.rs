@@ -1,34 +1,30 @@
-//! Conduction and absorption, told apart over the whole course.
+//! What the object is, by the readings over the whole course.
 
-use physics::fit::{Fit, Hinge, NotSeparable, Point, Step, fit_conduction, fit_course, hinge};
+use physics::fit::{Point, Step};
+use physics::identify::{Application, Identified, MODEL_PART, Reading, Reason, identify};
+
+use quantity::Capacitance;
 
 use crate::doubt::Instrument;
 use crate::part::Part;
-use crate::trace::{Stretch, Trace};
+use crate::trace::{Row, Stretch, Taken, Trace};
 
-/// What the readings of one application say of conduction and absorption.
+/// What the readings of one application say of the object.
 #[derive(Clone, Debug)]
 pub(crate) struct Model {
+    /// Readings at the levels.
     pub(crate) points: Vec<Point>,
-    steps: Vec<Step>,
     /// How many levels have readings.
     pub(crate) levels: usize,
     pub(crate) top_volts: f64,
-    /// Conductance and exponent, or why there are none; no exponent where no absorption shows.
-    pub(crate) fit: Result<Fitted, NotSeparable>,
+    /// Capacitance, conduction and absorption, or why one cannot be told.
+    pub(crate) object: Identified,
+    /// Times of readings that were left out, in seconds.
+    pub(crate) left_out_s: Vec<f64>,
+    /// What the meters err alike in every reading, as a part of a conductance.
+    pub(crate) in_common: f64,
 }
 
-/// Conduction, with the absorption's exponent where absorption shows.
-#[derive(Clone, Debug)]
-pub(crate) struct Fitted {
-    pub(crate) conductance: f64,
-    pub(crate) exponent: Option<f64>,
-    /// Whether the exponent is known well enough to be told.
-    pub(crate) exponent_known: bool,
-}
-
-/// An exponent whose expanded uncertainty (k = 2) is wider than this says nothing.
-const WIDEST_EXPONENT: f64 = 0.4;
 /// A reading younger than this, in seconds, may still hold charging current.
 const YOUNG_S: f64 = 10.0;
 /// Most readings of one level that are fitted; more add time and no knowledge.
@@ -41,55 +37,69 @@ const MOST_LEVELS: usize = 64;
 /// meter read all the time shows hundreds.
 const MOST_PER_RISE: usize = 8;
 const MOST_STEPS: usize = 24;
-/// What the model itself leaves open of a current.
-const MODEL_PART: f64 = 0.002;
-/// Conduction alone is believed while readings stray from it by no more than this many times
-/// their uncertainty.
-const LARGEST_SCATTER: f64 = 3.0;
-/// Stands in for the exponent where no absorption shows: any would do.
-const ANY_EXPONENT: f64 = 1.0;
+/// Rows of a rise closer than this, in seconds, differ by no more than their digits.
+const APART_S: f64 = 0.5;
+/// Times that are all whole seconds are known to half of one: rectangular.
+const WHOLE_SECOND_S: f64 = 0.288_675_134_594_813;
 
 impl Model {
     /// From the foremost application.
     pub(crate) fn of(part: &Part<'_>, instrument: &Instrument) -> Option<Self> {
         let trace = part.foremost()?;
         let dwells = longest(part.dwells());
-        let points = points(trace, &dwells, instrument);
-        let top_volts = points.iter().fold(0.0, |top: f64, point| top.max(point.volts));
+        let places = places(trace, &dwells);
+        let readings: Vec<Reading> = places
+            .iter()
+            .filter_map(|&place| reading(&trace.rows[place], instrument))
+            .filter(|one| one.rising || one.amperes_sigma > 0.0 || one.amperes != 0.0)
+            .collect();
+        let steps = steps(trace, &dwells);
+        let whole = readings.iter().all(|one| one.at_s.fract() == 0.0);
+        let clock_s = if whole { WHOLE_SECOND_S } else { 0.0 };
+        let object =
+            identify(&Application { readings: &readings, steps: &steps, clock_s, returned: None });
+        let points: Vec<Point> = readings.iter().filter(|one| !one.rising).map(point).collect();
+        let top = points.iter().reduce(|top, one| if one.volts > top.volts { one } else { top });
+        let top_volts = top.map_or(0.0, |top| top.volts);
         let mut levels: Vec<f64> = Vec::new();
         for point in &points {
             if levels.last().is_none_or(|last| (point.volts - last).abs() > last * 0.02) {
                 levels.push(point.volts);
             }
         }
-        let steps = steps(trace, &dwells);
-        let fit = fitted(&points, &steps);
-        Some(Self { points, steps, levels: levels.len(), top_volts, fit })
+        let in_common = top
+            .and_then(|top| trace.rows.iter().find(|row| row.t_s == top.at_s))
+            .and_then(taken)
+            .map_or(0.0, |taken| in_common(instrument, &taken));
+        let left_out_s = object.outliers.iter().map(|&place| readings[place].at_s).collect();
+        Some(Self { points, levels: levels.len(), top_volts, object, left_out_s, in_common })
     }
 
     /// Conduction at the highest level, in amperes.
     pub(crate) fn conduction(&self) -> Option<f64> {
-        let fitted = self.fit.as_ref().ok()?;
-        Some(fitted.conductance * self.top_volts)
+        let conductance = self.object.conductance.as_ref().ok()?;
+        Some(conductance.value * self.top_volts)
+    }
+
+    /// Capacitance, where a rise was read.
+    pub(crate) fn capacitance(&self) -> Option<Capacitance> {
+        Some(self.object.capacitance.as_ref().ok()?.value)
+    }
+
+    /// The exponent that the absorption was taken out with, however well it is known.
+    pub(crate) fn best_exponent(&self) -> Option<f64> {
+        match &self.object.absorption {
+            Ok(absorption) => Some(absorption.exponent.value),
+            Err(Reason::TooShort { exponent, .. } | Reason::Loose { exponent, .. }) => {
+                Some(*exponent)
+            }
+            Err(_) => None,
+        }
     }
 
     /// Exponent of the absorption, where the readings tell it.
     pub(crate) fn told_exponent(&self) -> Option<f64> {
-        self.fit.as_ref().ok().filter(|fitted| fitted.exponent_known)?.exponent
-    }
-
-    /// Exponent that the fit was made with.
-    fn exponent(&self) -> Option<f64> {
-        self.fit.as_ref().ok()?.exponent
-    }
-
-    /// Looks for a knee.
-    pub(crate) fn hinge(&self) -> Result<Hinge, NotSeparable> {
-        // A knee is itself a reason why the plain fit fails, so there the exponent stays free.
-        let flat = self.fit.as_ref().is_ok_and(|fitted| fitted.exponent.is_none());
-        let free = flat.then_some(ANY_EXPONENT);
-        hinge(&self.points, &self.steps, free)
-            .or_else(|_| hinge(&self.points, &self.steps, self.exponent().or(Some(ANY_EXPONENT))))
+        Some(self.object.absorption.as_ref().ok()?.exponent.value)
     }
 }
 
@@ -103,30 +113,10 @@ fn longest(mut dwells: Vec<Stretch>) -> Vec<Stretch> {
     dwells
 }
 
-fn fitted(points: &[Point], steps: &[Step]) -> Result<Fitted, NotSeparable> {
-    let whole = |fit: Fit| Fitted {
-        conductance: fit.conductance,
-        exponent: Some(fit.exponent),
-        exponent_known: 2.0 * fit.covariance[2][2].sqrt() <= WIDEST_EXPONENT,
-    };
-    fit_course(points, steps).map(whole).or_else(|why| match why {
-        NotSeparable::Flat | NotSeparable::WithinNoise => fit_conduction(points)
-            .ok()
-            .filter(|fit| fit.scatter <= LARGEST_SCATTER)
-            .map(|fit| Fitted {
-                conductance: fit.conductance,
-                exponent: None,
-                exponent_known: false,
-            })
-            .ok_or(why),
-        _ => Err(why),
-    })
-}
-
-/// Readings at the levels, old enough to be free of charging current, thinned evenly in the
-/// logarithm of their age.
-fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Point> {
-    let mut points = Vec::new();
+/// Rows that are looked at: of the levels those old enough to be free of charging current, thinned
+/// evenly in the logarithm of their age, and of the rises those that stand apart.
+fn places(trace: &Trace, dwells: &[Stretch]) -> Vec<usize> {
+    let mut places = risen(trace);
     let most = (MOST_POINTS / dwells.len().max(1)).clamp(2, MOST_PER_LEVEL);
     for dwell in dwells {
         let age = |index: usize| trace.rows[index].t_s - dwell.start_s;
@@ -145,24 +135,52 @@ fn points(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Vec<Poi
             if read.len() > MOST_PER_LEVEL {
                 next_age = (age(index) * ratio).max(next_age);
             }
-            points.extend(point(trace, index, dwell.start_s, instrument));
+            places.push(index);
         }
     }
-    points
+    places.sort_unstable();
+    places
 }
 
-fn point(trace: &Trace, index: usize, start_s: f64, instrument: &Instrument) -> Option<Point> {
-    let row = trace.rows[index];
-    let amps = row.amps?;
-    let taken = crate::trace::Taken {
-        at_s: row.t_s - start_s,
-        amps,
+/// Rows of the rises that have a current and stand apart.
+fn risen(trace: &Trace) -> Vec<usize> {
+    let mut before_s = f64::NEG_INFINITY;
+    let mut places = Vec::new();
+    for (index, row) in trace.rows.iter().enumerate() {
+        if row.rising && row.amps.is_some() && row.t_s - before_s >= APART_S {
+            before_s = row.t_s;
+            places.push(index);
+        }
+    }
+    places
+}
+
+/// What the accuracy of both meters leaves open of a conductance, as a part of it.
+fn in_common(instrument: &Instrument, taken: &Taken) -> f64 {
+    let [volts, amps, _] = instrument.resistance_inputs(taken);
+    let of_amps = if taken.amps > 0.0 { amps.standard() / taken.amps } else { 0.0 };
+    of_amps.hypot(volts.standard() / taken.volts)
+}
+
+fn taken(row: &Row) -> Option<Taken> {
+    Some(Taken { at_s: row.t_s, amps: row.amps?, volts: row.volts, row: *row, between: false })
+}
+
+fn reading(row: &Row, instrument: &Instrument) -> Option<Reading> {
+    let taken = taken(row)?;
+    Some(Reading {
+        at_s: row.t_s,
         volts: row.volts,
-        row,
-        between: false,
-    };
-    let sigma = instrument.amps_digits(&taken).hypot(amps * MODEL_PART);
-    (sigma > 0.0).then_some(Point { at_s: row.t_s, volts: row.volts, amperes: amps, sigma })
+        volts_sigma: row.volts_half.unwrap_or(0.0) / 3f64.sqrt(),
+        amperes: taken.amps,
+        amperes_sigma: instrument.amps_digits(&taken),
+        rising: row.rising,
+    })
+}
+
+fn point(one: &Reading) -> Point {
+    let sigma = one.amperes_sigma.hypot(MODEL_PART * one.amperes);
+    Point { at_s: one.at_s, volts: one.volts, amperes: one.amperes, sigma }
 }
 
 /// Changes of voltage: at the last row below a level, or, where a rise was read row by row, halfway

@@ -24,6 +24,11 @@ pub(crate) enum Told {
 }
 
 impl Told {
+    /// Whether it is read from the readings themselves, and not from other values.
+    pub(crate) fn is_root(id: &str) -> bool {
+        [Self::Capacitance, Self::Conduction, Self::Exponent].iter().any(|root| root.key() == id)
+    }
+
     const fn key(self) -> &'static str {
         match self {
             Self::Capacitance => "capacitance",
@@ -69,9 +74,12 @@ pub(crate) fn of(model: &Model) -> Object {
         ),
         value(Told::LossTangent, 0.0, loss(model)),
     ];
+    let is_finite = |one: &Uncertain<f64>| (one.value + one.standard).is_finite();
+    let checks = found.cross_checks.iter();
+    let checks = checks.filter(|one| is_finite(&one.by_fit) && is_finite(&one.as_read));
     Object {
         values,
-        cross_checks: found.cross_checks.iter().map(|one| check(one, model.in_common)).collect(),
+        cross_checks: checks.map(|one| check(one, model.in_common)).collect(),
         left_out_s: model.left_out_s.clone(),
     }
 }
@@ -125,7 +133,7 @@ fn loss(model: &Model) -> Result<(f64, f64), &Reason> {
 }
 
 fn value(told: Told, in_common: f64, found: Result<(f64, f64), &Reason>) -> ObjectValue {
-    let number = found.as_ref().ok().filter(|(value, _)| value.is_finite());
+    let number = found.as_ref().ok().filter(|(value, doubt)| (value + doubt).is_finite());
     let number = number.map(|(value, standard)| Doubtful {
         value: twelve_digits(*value),
         expanded_u: twelve_digits(2.0 * standard.hypot(value * in_common)),

@@ -6,12 +6,14 @@ use standards::{Citation, Library};
 
 use crate::context::Context;
 use crate::draft::Draft;
-use crate::findings::{Figures, Findings, METHOD, Outcome, Phase, Verdict};
+use crate::findings::{Figures, Findings, METHOD, Object, Outcome, Phase, Verdict};
 use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
-use crate::{can_judge, conduct, figures, imbalance, linearity, resistance, trend, withstood};
+use crate::{
+    can_judge, conduct, figures, imbalance, linearity, object, resistance, trend, withstood,
+};
 
 /// Judges one record by the published values given, as of the day of the test.
 ///
@@ -40,6 +42,7 @@ struct Judged {
     phase: String,
     drafts: Vec<Draft>,
     figures: Figures,
+    object: Option<Object>,
 }
 
 impl Judged {
@@ -54,7 +57,8 @@ impl Judged {
         drafts.sort_by_key(|draft| draft.id);
         let drafts = drafts.into_iter().map(|draft| draft.of_phase(part.phase)).collect();
         let figures = figures::of(context, part, model.as_ref(), insulation.as_ref());
-        Self { phase: part.phase.to_owned(), drafts, figures }
+        let object = model.as_ref().map(object::of);
+        Self { phase: part.phase.to_owned(), drafts, figures, object }
     }
 
     /// Worst first: the heavier verdict, then the lower resistance.
@@ -133,6 +137,7 @@ fn phase(judged: &Judged) -> Phase {
         verdict: verdict(&judged.drafts),
         findings: judged.drafts.iter().map(Draft::finding).collect(),
         figures: judged.figures.clone(),
+        object: judged.object.clone(),
     }
 }
 

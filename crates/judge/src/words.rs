@@ -1,10 +1,12 @@
 //! Everything the judge says, in words. One exhaustive match a kind.
 
 use jiff::civil::Date;
+use physics::identify::{Check, Reason};
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 use session::guard::Guard;
 
-use crate::findings::Outcome;
+use crate::findings::{Doubtful, Outcome};
+use crate::object::Told;
 
 macro_rules! ids {
     ($($name:ident = $key:literal,)*) => {
@@ -566,6 +568,105 @@ fn modelled(conduction: Current, exponent: Option<f64>, readings: usize) -> Stri
              {conduction:.4} at the highest level"
         ),
     }
+}
+
+/// What the readings say of the object, or why they do not.
+pub(crate) fn told(
+    told: Told,
+    number: Option<Doubtful>,
+    unit: &str,
+    why: Option<&Reason>,
+) -> String {
+    let name = match told {
+        Told::Capacitance => "Capacitance, what is taken up within a second",
+        Told::Conduction => "Conduction at the highest level, absorption taken out",
+        Told::Insulation => "Insulation resistance, absorption taken out",
+        Told::Exponent => "Exponent of the absorption",
+        Told::AtOneMinute => "Absorption current one minute after a step, over the step",
+        Told::LossTangent => "Loss tangent at 1.7 mHz, conduction in it",
+    };
+    match (number, why) {
+        (Some(number), _) => format!("{name}: {}.", doubtful(number, unit)),
+        (None, Some(why)) => format!("{name}: unknown; {}.", untold(why)),
+        (None, None) => format!("{name}: unknown; conduction does not show beyond its doubt."),
+    }
+}
+
+/// Readings that the others speak against.
+pub(crate) fn left_out(at_s: &[f64]) -> String {
+    let times: Vec<String> = at_s.iter().map(|at| format!("{at:.0} s")).collect();
+    format!(
+        "Left out of all this, because the other readings speak against it: {} after energising. \
+         Look at what was written there.",
+        list(&times)
+    )
+}
+
+/// Why the readings do not tell, and what would.
+pub(crate) fn untold(why: &Reason) -> String {
+    match why {
+        Reason::NotSeparable(why) => why.to_string(),
+        Reason::Unusable(place) => format!("reading {} cannot be used", place + 1),
+        Reason::TooShort { exponent, expanded } => format!(
+            "{exponent:.2} ± {expanded:.2} is all that readings over less than a decade of time \
+             tell: read longer"
+        ),
+        Reason::Loose { exponent, expanded } => format!(
+            "{exponent:.2} ± {expanded:.2} is all that the readings tell: read finer or oftener"
+        ),
+        Reason::FewLevels { levels } => {
+            format!("readings at {levels} levels are too few to tell proportion")
+        }
+        Reason::NoRise => "read the current twice or more while the voltage rises".to_owned(),
+        Reason::RiseWithinNoise => "the rise is lost in the digits of its readings".to_owned(),
+        Reason::NoLevel => "no current was read at a level".to_owned(),
+    }
+}
+
+/// One thing in two ways, and what it means when they differ.
+pub(crate) fn cross_check(
+    of: Check,
+    by_model: Doubtful,
+    as_read: Doubtful,
+    unit: &str,
+    agrees: bool,
+) -> String {
+    let (name, differs) = match of {
+        Check::ConductionEarly => (
+            "Conduction by the readings at 19, 60 and 190 s",
+            "the absorption is not one power law, or a reading is off",
+        ),
+        Check::ConductionLate => (
+            "Conduction by the readings at 1, 3.2 and 10 min",
+            "the absorption is not one power law, or a reading is off",
+        ),
+        Check::PolarizationIndex => {
+            ("Polarization index", "the readings at 1 and 10 min do not lie on the model")
+        }
+        Check::AbsorptionRatio => {
+            ("Absorption ratio", "the readings at 30 and 60 s do not lie on the model")
+        }
+        Check::ConductionFromPair => (
+            "Conduction by what came back after the short",
+            "the charge was short against the time of reading, or the object was not at rest",
+        ),
+        Check::TimeConstant => (
+            "Resistance times capacitance by the last reading",
+            "absorption still flowed when the current was last read",
+        ),
+    };
+    let (read, model) = (doubtful(as_read, unit), doubtful(by_model, unit));
+    let end = if agrees { "they agree".to_owned() } else { format!("they differ: {differs}") };
+    format!("{name}: {read}; by the model {model}; {end}.")
+}
+
+/// With two digits of its doubt (k = 2).
+fn doubtful(number: Doubtful, unit: &str) -> String {
+    let Doubtful { value, expanded_u } = number;
+    let widest = if expanded_u > 0.0 { expanded_u } else { value.abs() * 1e-3 };
+    let decimals = if widest > 0.0 { 1 - widest.log10().floor() as i32 } else { 0 };
+    let decimals = usize::try_from(decimals).unwrap_or(0).min(12);
+    format!("{value:.decimals$} ± {expanded_u:.decimals$} {unit}").trim_end().to_owned()
 }
 
 /// A line of a chain.

@@ -1,7 +1,7 @@
 //! What the report says: page one answers the client, the rest proves it.
 
 use jiff::civil::Date;
-use judge::{Figures, Finding, Findings, Outcome, Phase, Verdict};
+use judge::{Figures, Finding, Findings, Object, Outcome, Phase, Verdict};
 use plan::Plan;
 use serde::Serialize;
 use session::Record;
@@ -194,6 +194,7 @@ struct PhaseRow {
     phase: String,
     verdict: VerdictBox,
     figures: Vec<String>,
+    object: Vec<String>,
 }
 
 /// The heaviest finding of each kind, then what else is not met on another conductor.
@@ -215,6 +216,7 @@ fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
         phase: phase.phase.clone(),
         verdict: phase.verdict.into(),
         figures: figures(&phase.figures),
+        object: phase.object.as_ref().map(Object::lines).unwrap_or_default(),
     };
     let mut rows: Vec<PhaseRow> = findings.phases.iter().map(row).collect();
     let missed = findings.findings.iter().any(|one| one.id == CONDUCTORS_DONE && one.voids);
@@ -224,6 +226,7 @@ fn phase_rows(plan: &Plan, findings: &Findings) -> Vec<PhaseRow> {
                 phase: name.clone(),
                 verdict: Verdict::Void.into(),
                 figures: vec!["planned, no readings".to_owned()],
+                object: Vec::new(),
             });
         }
     }

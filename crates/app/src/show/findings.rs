@@ -23,6 +23,12 @@ pub(crate) fn text(findings: &Findings) -> String {
         line!(out);
         line!(out, "Conductor {}: {}", phase.phase, verdict(phase.verdict));
         figures(&phase.figures, &mut out);
+        if let Some(object) = &phase.object {
+            line!(out, "  What the readings say of the object:");
+            for one in object.lines() {
+                line!(out, "  - {}", wrapped(&one, WIDTH, 4));
+            }
+        }
         for one in &phase.findings {
             finding(one, &mut out);
         }

@@ -66,6 +66,7 @@ fn whole(sheet: &Sheet, findings: &Findings) -> Markup {
             ul { @for next in &findings.next { li { (next) } } }
         }
         (conductors(sheet, findings))
+        (objects(findings))
         h3 { "Each finding, what is open first" }
         @for finding in gravest_first(findings) { (one(finding)) }
         @if let Some(kept) = sheet.kept.last() { (judged(kept, findings)) }
@@ -113,6 +114,22 @@ fn conductors(sheet: &Sheet, findings: &Findings) -> Markup {
                             }
                         }
                     } } }
+                }
+            }
+        }
+    }
+}
+
+/// What the readings say of the object, folded: the figures above are the short of it.
+fn objects(findings: &Findings) -> Markup {
+    let told = findings.phases.iter().filter_map(|phase| Some((phase, phase.object.as_ref()?)));
+    html! {
+        @if findings.phases.iter().any(|phase| phase.object.is_some()) {
+            details id="object" {
+                summary { "What the readings say of the object" }
+                @for (phase, object) in told {
+                    h4 { (phase.phase) }
+                    ul { @for line in object.lines() { li { (line) } } }
                 }
             }
         }
