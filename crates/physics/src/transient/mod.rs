@@ -22,7 +22,6 @@ mod run;
 mod solved;
 mod solver;
 mod stretch;
-mod sum;
 
 pub use input::{
     Branch, Discharge, Input, Leg, Ripple, Supply, Surface, TestObject, TransientError,

@@ -81,7 +81,7 @@ pub(crate) fn onset_crossed(stretch: &Stretch, onset: f64, span: f64) -> Option<
     let beyond = |t: f64| stretch.volts(t).abs() - onset * (1.0 + 1e-12);
     let until = span.min(stretch.settled());
     // Between two turns of the voltage its size falls, rises, or falls and rises: the end tells.
-    let turns = stretch.volts_slope(0.0).turns(until);
+    let turns = stretch.volts_slope(0.0).zeros_before(until);
     root::first_above(beyond, turns.into_iter().chain([until]))
 }
 

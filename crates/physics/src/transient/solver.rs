@@ -281,7 +281,7 @@ impl Solver {
             let read = Reading { volts: stretch.volts(t), supplied, ..Reading::default() };
             self.leaves(command.at(t), &read, size)
         };
-        let after = root::first_above(leaves, slope.turns(span).into_iter().chain([span]))?;
+        let after = root::first_above(leaves, slope.zeros_before(span).into_iter().chain([span]))?;
         Some((after, self.then(stretch.supplied_and_size(after).0)))
     }
 

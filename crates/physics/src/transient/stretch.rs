@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::modes::{Group, Mode, Modes, Network, State};
-use super::sum::Sum;
+use crate::exponentials::Exponentials;
 
 /// A straight line in time.
 #[derive(Clone, Copy, Debug)]
@@ -300,18 +300,19 @@ impl Stretch {
     }
 
     /// How much faster than `pace` the terminals rise, as a sum of dying exponentials.
-    pub(crate) fn volts_slope(&self, pace: f64) -> Sum {
-        Sum::new(self.voltage.slope - pace, self.node_terms().iter().map(Term::slope))
+    pub(crate) fn volts_slope(&self, pace: f64) -> Exponentials {
+        let slope = Exponentials::new(self.node_terms().iter().map(Term::slope));
+        slope.less(pace - self.voltage.slope)
     }
 
     /// How fast the current of the supply rises, as such a sum.
-    pub(crate) fn supplied_slope(&self) -> Sum {
+    pub(crate) fn supplied_slope(&self) -> Exponentials {
         let Flow { lasting, share } = self.supplied;
         let slope = |term: &Term| {
             let (rate, rise) = term.slope();
             (rate, share * rise)
         };
-        Sum::new(lasting.slope, self.rest().iter().map(slope))
+        Exponentials::new(self.rest().iter().map(slope)).less(-lasting.slope)
     }
 
     /// When all its exponentials have died, to far beyond rounding.
