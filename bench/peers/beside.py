@@ -13,6 +13,8 @@ import time
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 ROUNDS = 7
+# With what the tests are built with, so that nothing is built once more.
+REST = ("--workspace", "--exclude", "browser")
 SMALL = "--small" in sys.argv
 
 
@@ -43,7 +45,7 @@ class Ours:
     """One case of crates/physics/benches/peers: its answer, and the seconds of one call."""
 
     def __init__(self, case, *words):
-        bench = built("peers", "build", "--release", "-p", "physics", "--bench", "peers")
+        bench = built("peers", "build", "--release", *REST, "--bench", "peers")
         self.process = subprocess.Popen(
             [bench, case, *map(str, words)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
