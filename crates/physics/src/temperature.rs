@@ -35,12 +35,15 @@ impl Model {
     /// resin rule starts at 10 °C in IEC 60034-27-4:2018 Table 1 (a public secondary text); its
     /// upper end and both ends of the 10 K rule are common practice, no source.
     #[must_use]
+    #[inline]
     pub fn range(self) -> (Temperature, Temperature) {
-        let (low, high) = match self {
-            Self::HalvingPerTen => (0.0, 100.0),
-            Self::Thermosetting | Self::ResinSeventeen => (10.0, 85.0),
-        };
-        (Temperature::from_celsius(low), Temperature::from_celsius(high))
+        const fn celsius(low: f64, high: f64) -> (Temperature, Temperature) {
+            (Temperature::from_celsius(low), Temperature::from_celsius(high))
+        }
+        match self {
+            Self::HalvingPerTen => const { celsius(0.0, 100.0) },
+            Self::Thermosetting | Self::ResinSeventeen => const { celsius(10.0, 85.0) },
+        }
     }
 }
 
@@ -181,17 +184,18 @@ impl Correction {
 /// let factor = factor_to_40(Model::HalvingPerTen, Temperature::from_celsius(20.0));
 /// assert!((factor.expect("in range").value() - 0.25).abs() < 1e-12);
 /// ```
+#[inline]
 pub fn factor_to_40(model: Model, at: Temperature) -> Result<Ratio, TemperatureError> {
     let (low, high) = model.range();
-    let celsius = at.celsius();
     // A hair of slack, because degrees to kelvins and back is not exact.
-    if !(celsius >= low.celsius() - 1e-9 && celsius <= high.celsius() + 1e-9) {
+    if !(at.kelvins() >= low.kelvins() - 1e-9 && at.kelvins() <= high.kelvins() + 1e-9) {
         return Err(TemperatureError::OutsideModel { model, at, low, high });
     }
-    Ok(Ratio::from_value(ln_factor_to_40(model, celsius).exp()))
+    Ok(Ratio::from_value(ln_factor_to_40(model, at.celsius()).exp()))
 }
 
 /// ln K₄₀, without asking whether the model is used there.
+#[inline]
 fn ln_factor_to_40(model: Model, celsius: f64) -> f64 {
     match model {
         Model::HalvingPerTen => LN_2 * (celsius - 40.0) / 10.0,

@@ -444,21 +444,30 @@ fn window(sorted: &[f64], asked: Asked, draws: usize) -> Window {
 
 impl Seen {
     fn look(&mut self, values: &[f64], window: Window) {
-        for few in values.chunks(COUNTED) {
-            // Sums that cannot overflow, and are not looked at for it, go several at once.
-            let (mut below, mut not_above) = (0_u64, 0_u64);
-            for value in few {
-                below = below.wrapping_add(u64::from(*value < window.low));
-                not_above = not_above.wrapping_add(u64::from(*value <= window.high));
-            }
-            self.below += below as usize;
-            if not_above > below {
-                self.keep(few, window);
-            }
+        // Of a known number the loops have no end to look for.
+        let (many, rest) = values.as_chunks::<COUNTED>();
+        for few in many {
+            self.look_at(few, window);
+        }
+        self.look_at(rest, window);
+    }
+
+    #[inline(always)]
+    fn look_at(&mut self, few: &[f64], window: Window) {
+        // Sums that cannot overflow, and are not looked at for it, go several at once.
+        let (mut below, mut not_above) = (0_u64, 0_u64);
+        for value in few {
+            below = below.wrapping_add(u64::from(*value < window.low));
+            not_above = not_above.wrapping_add(u64::from(*value <= window.high));
+        }
+        self.below += below as usize;
+        if not_above > below {
+            self.keep(few, window);
         }
     }
 
     /// Keeps what is inside, without a guess at each value whether it is.
+    #[inline(always)]
     fn keep(&mut self, few: &[f64], window: Window) {
         let mut inside = [0.0; COUNTED];
         let mut count = 0_usize;

@@ -28,7 +28,7 @@ const TERMS: usize = 5;
 pub(super) struct Table {
     shape: Shape,
     freedom: f64,
-    even: Vec<[f64; TERMS]>,
+    even: Box<[[f64; TERMS]; PIECES]>,
     fine: Vec<[f64; TERMS]>,
 }
 
@@ -38,7 +38,7 @@ impl Table {
     fn of(shape: Shape, freedom: f64) -> Self {
         let inverse = |share| inverse(shape, freedom, share);
         let width = 0.5 / PIECES as f64;
-        let even = (0..PIECES).map(|piece| {
+        let even = std::array::from_fn(|piece| {
             // Nobody asks for the first few, which have pieces of their own.
             let from = piece.max(1) as f64 * width;
             polynomial(from, width, inverse)
@@ -49,11 +49,11 @@ impl Table {
             let width = from / PER_OCTAVE as f64;
             polynomial(from + part as f64 * width, width, inverse)
         });
-        Self { shape, freedom, even: even.collect(), fine: fine.collect() }
+        Self { shape, freedom, even: Box::new(even), fine: fine.collect() }
     }
 
     /// The value at these bits.
-    #[inline]
+    #[inline(always)]
     fn at(&self, bits: u64) -> f64 {
         let above = bits & TOP;
         // The distance from the nearer end, below half of all.
@@ -67,6 +67,8 @@ impl Table {
         f64::from_bits(below.to_bits() ^ above)
     }
 
+    #[cold]
+    #[inline(never)]
     fn near_the_end(&self, place: u64) -> f64 {
         let halvings = place.leading_zeros() as usize - FIRST_HALVING;
         if halvings >= OCTAVES {
@@ -170,7 +172,7 @@ impl Maker {
     }
 }
 
-#[inline]
+#[inline(always)]
 fn each(rows: &mut [f64], (column, wide): (usize, usize), first: u64, of: impl Fn(u64) -> f64) {
     let mut place = first;
     for row in rows.chunks_exact_mut(wide) {
