@@ -178,7 +178,7 @@ pub fn fit_exponentials(
     assert!((1..=MOST_EXPONENTIALS).contains(&count), "1 to {MOST_EXPONENTIALS}, not {count}");
     let trace = Trace::new(times_s, currents, weights, level == Level::Fitted)?;
     let unknowns = 2 * count + usize::from(trace.level);
-    let given = trace.ages.len();
+    let given = times_s.len();
     if given <= unknowns {
         return Err(NotSeparable::TooFew { needed: unknowns + 1, given });
     }
@@ -310,18 +310,20 @@ fn covariance(trace: &Trace, level: f64, terms: &[Exponential], variance: f64) -
             Some(k) => inside(&terms[k - terms.len()]),
         })
         .collect();
-    let slope = |row: usize, unknown: usize| {
-        let term = |k: usize| {
+    let decay = |term: &Exponential| {
+        let mut column = vec![0.0; trace.ages.len()];
+        trace.decay(term.time_constant_s.ln(), &mut column);
+        column
+    };
+    let decays: Vec<Vec<f64>> = terms.iter().map(decay).collect();
+    let slope = |row: usize, unknown: usize| match unknown.checked_sub(1) {
+        None => trace.roots[row],
+        Some(k) if k < terms.len() => decays[k][row],
+        Some(k) => {
+            let k = k - terms.len();
             let Exponential { amplitude, time_constant_s } = terms[k];
-            let ages = trace.ages[row] / time_constant_s;
-            ((-ages).exp(), amplitude * ages / time_constant_s * (-ages).exp())
-        };
-        trace.roots[row]
-            * match unknown.checked_sub(1) {
-                None => 1.0,
-                Some(k) if k < terms.len() => term(k).0,
-                Some(k) => term(k - terms.len()).1,
-            }
+            amplitude * trace.ages[row] / (time_constant_s * time_constant_s) * decays[k][row]
+        }
     };
     let mut jacobian =
         DMatrix::from_fn(trace.ages.len(), free.len(), |row, place| slope(row, free[place]));

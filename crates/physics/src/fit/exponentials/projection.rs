@@ -4,7 +4,7 @@
 //! would overshoot.
 
 use super::NotSeparable;
-use crate::fit::lanes::{LANES, exp, four};
+use crate::fit::lanes::{LANES, exp};
 
 /// Most exponentials of one fit.
 pub const MOST_EXPONENTIALS: usize = 4;
@@ -22,7 +22,7 @@ const LEVEL: usize = MOST_EXPONENTIALS;
 /// Of one number to each exponential.
 pub(super) type Each = [f64; MOST_EXPONENTIALS];
 
-/// Readings made ready.
+/// Readings made ready, and filled up with readings of no weight so that they go in lanes.
 pub(super) struct Trace {
     pub(super) ages: Vec<f64>,
     /// Roots of the weights.
@@ -132,10 +132,15 @@ impl Trace {
         let gaps = times_s.windows(2).map(|pair| pair[1] - pair[0]);
         let shortest = first.max(gaps.fold(f64::INFINITY, f64::min).min(last));
         let roots: Vec<f64> = weights.iter().map(|weight| weight.sqrt()).collect();
+        let currents = currents.iter().zip(&roots).map(|(current, root)| current * root).collect();
+        let filled = |mut column: Vec<f64>| {
+            column.resize(times_s.len().next_multiple_of(LANES), 0.0);
+            column
+        };
         Ok(Self {
-            ages: times_s.to_vec(),
-            currents: currents.iter().zip(&roots).map(|(current, root)| current * root).collect(),
-            roots,
+            ages: filled(times_s.to_vec()),
+            currents: filled(currents),
+            roots: filled(roots),
             level,
             range: ((0.1 * shortest).ln(), (10.0 * last).ln()),
         })
@@ -144,12 +149,10 @@ impl Trace {
     /// e^(−age/τ) times the root of the weight.
     pub(super) fn decay(&self, log: f64, into: &mut [f64]) {
         let rate = (-log).exp();
-        let ages = self.ages.chunks(LANES).zip(self.roots.chunks(LANES));
-        for (into, (ages, roots)) in into.chunks_mut(LANES).zip(ages) {
-            let powers = exp(four(ages, 0.0).map(|age| -age * rate));
-            for ((value, power), root) in into.iter_mut().zip(powers).zip(roots) {
-                *value = root * power;
-            }
+        let (ages, roots) = (self.ages.as_chunks::<LANES>().0, self.roots.as_chunks::<LANES>().0);
+        for ((into, ages), roots) in into.as_chunks_mut().0.iter_mut().zip(ages).zip(roots) {
+            let powers = exp(ages.map(|age| -age * rate));
+            *into = std::array::from_fn::<_, LANES, _>(|lane| roots[lane] * powers[lane]);
         }
     }
 

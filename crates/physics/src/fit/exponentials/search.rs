@@ -20,6 +20,12 @@ struct Start {
     squares: f64,
 }
 
+impl Start {
+    fn is_near(&self, other: &Self) -> bool {
+        self.places.iter().zip(other.places).all(|(a, b)| a.abs_diff(b) <= 1)
+    }
+}
+
 impl Trace {
     /// The best sum of so many exponentials.
     pub(super) fn search(&self, count: usize) -> Sum {
@@ -27,32 +33,19 @@ impl Trace {
         let grid = self.grid();
         let (columns, products) = self.columns(&grid);
         let mut scored = Vec::with_capacity(1 << GRID);
-        for chosen in 1..1_u32 << GRID {
-            if chosen.count_ones() as usize <= count
-                && let Some(start) = self.score(&products, chosen, count)
-            {
-                scored.push(start);
-            }
-        }
-        scored.sort_unstable_by(|a: &Start, b| a.squares.total_cmp(&b.squares));
+        self.score(&products, &mut Lower::of(&products), 0, count, &mut scored);
         let mut scratch = Scratch::new(self.ages.len());
         let mut begun: Vec<Start> = Vec::with_capacity(STARTS);
         let mut best: Option<Sum> = None;
-        for start in scored {
-            let near = |other: &Start| {
-                start.places.iter().zip(other.places).all(|(a, b)| a.abs_diff(b) <= 1)
-            };
-            if begun.iter().any(near) {
-                continue;
-            }
+        while begun.len() < STARTS {
+            let far = |start: &&Start| !begun.iter().any(|other| start.is_near(other));
+            let next = scored.iter().filter(far).min_by(|a, b| a.squares.total_cmp(&b.squares));
+            let Some(&start) = next else { break };
             begun.push(start);
             let logs = start.places.map(|place| grid[place]);
             let found = self.put_to_use(at, logs, best.as_ref(), &grid, &columns, &mut scratch);
             if best.is_none_or(|best| found.squares < best.squares) {
                 best = Some(found);
-            }
-            if begun.len() == STARTS {
-                break;
             }
         }
         best.unwrap_or_else(|| self.project(&at, std::array::from_fn(|k| grid[k]), &mut scratch))
@@ -91,23 +84,37 @@ impl Trace {
         (columns, products)
     }
 
-    /// The squares that some of the grid leave; `None` where one of them would be below zero, for
-    /// then fewer do as well.
-    fn score(&self, products: &Products, chosen: u32, count: usize) -> Option<Start> {
-        let mut columns = [LEVEL; MOST_EXPONENTIALS + 1];
-        let mut size = 0;
-        for place in (0..GRID).filter(|place| chosen >> place & 1 == 1) {
-            columns[size] = place;
-            size += 1;
+    /// Scores what is chosen of the grid with each place from `from` on, and with more after it up
+    /// to `count`. Where a coefficient would be below zero there is no score, for then fewer do as
+    /// well.
+    fn score(
+        &self,
+        products: &Products,
+        chosen: &mut Lower,
+        from: usize,
+        count: usize,
+        scored: &mut Vec<Start>,
+    ) {
+        for place in from..GRID {
+            if !chosen.add(products, place) {
+                continue;
+            }
+            let mut squares = None;
+            if self.level && chosen.add(products, LEVEL) {
+                squares = chosen.squares();
+                chosen.drop_last();
+            }
+            if let Some(squares) = squares.or_else(|| chosen.squares()) {
+                // What is not asked for stands at the far end of the grid until it is of use.
+                let mut places = [GRID - 1; MOST_EXPONENTIALS];
+                places[..chosen.size].copy_from_slice(&chosen.columns[..chosen.size]);
+                scored.push(Start { places, squares });
+            }
+            if chosen.size < count {
+                self.score(products, chosen, place + 1, count, scored);
+            }
+            chosen.drop_last();
         }
-        let squares = (self.level)
-            .then(|| squares(products, &columns[..=size]))
-            .flatten()
-            .or_else(|| squares(products, &columns[..size]))?;
-        // What is not asked for stands at the far end of the grid until it is of use.
-        let mut places = [GRID - 1; MOST_EXPONENTIALS];
-        places[..size.min(count)].copy_from_slice(&columns[..size.min(count)]);
-        Some(Start { places, squares })
     }
 
     /// Polishes; an exponential that ends at zero is put where the residual wants one most, for as
@@ -146,34 +153,67 @@ impl Trace {
     }
 }
 
-/// Least squares of the readings in some columns, by Cholesky's method; `None` where a coefficient
-/// is below zero or the columns are as good as one.
-fn squares(products: &Products, columns: &[usize]) -> Option<f64> {
-    let size = columns.len();
-    let mut lower = [[0.0; MOST_EXPONENTIALS + 1]; MOST_EXPONENTIALS + 1];
-    let mut half = [0.0; MOST_EXPONENTIALS + 1];
-    let mut squares = products[READINGS][READINGS];
-    for i in 0..size {
-        for j in 0..i {
-            let earlier: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
-            lower[i][j] = (products[columns[i]][columns[j]] - earlier) / lower[j][j];
+/// Most columns at once, with the level.
+const MOST_COLUMNS: usize = MOST_EXPONENTIALS + 1;
+
+/// Least squares of the readings in some columns, by Cholesky's method, a column at a time.
+struct Lower {
+    size: usize,
+    columns: [usize; MOST_COLUMNS],
+    /// The triangle; its diagonal is inverted.
+    rows: [[f64; MOST_COLUMNS]; MOST_COLUMNS],
+    /// The readings along each orthogonal column.
+    half: [f64; MOST_COLUMNS],
+    /// The squares that so many columns leave.
+    left: [f64; MOST_COLUMNS + 1],
+}
+
+impl Lower {
+    fn of(products: &Products) -> Self {
+        let mut left = [0.0; MOST_COLUMNS + 1];
+        left[0] = products[READINGS][READINGS];
+        let rows = [[0.0; MOST_COLUMNS]; MOST_COLUMNS];
+        Self { size: 0, columns: [LEVEL; MOST_COLUMNS], rows, half: [0.0; MOST_COLUMNS], left }
+    }
+
+    /// Whether the column is more than the others make up already; then it is added.
+    fn add(&mut self, products: &Products, column: usize) -> bool {
+        let size = self.size;
+        let mut row = [0.0; MOST_COLUMNS];
+        let (mut pivot, mut half) = (products[column][column], products[column][READINGS]);
+        for j in 0..size {
+            let earlier: f64 = (0..j).map(|k| row[k] * self.rows[j][k]).sum();
+            row[j] = (products[column][self.columns[j]] - earlier) * self.rows[j][j];
+            pivot -= row[j] * row[j];
+            half -= row[j] * self.half[j];
         }
-        let earlier: f64 = (0..i).map(|k| lower[i][k] * lower[i][k]).sum();
-        let pivot = products[columns[i]][columns[i]] - earlier;
         if pivot < 1e-12 {
-            return None;
+            return false;
         }
-        lower[i][i] = pivot.sqrt();
-        let earlier: f64 = (0..i).map(|k| lower[i][k] * half[k]).sum();
-        half[i] = (products[columns[i]][READINGS] - earlier) / lower[i][i];
-        squares -= half[i] * half[i];
+        row[size] = pivot.sqrt().recip();
+        half *= row[size];
+        self.columns[size] = column;
+        self.rows[size] = row;
+        self.half[size] = half;
+        self.left[size + 1] = self.left[size] - half * half;
+        self.size += 1;
+        true
     }
-    for i in (0..size).rev() {
-        let later: f64 = (i + 1..size).map(|k| lower[k][i] * half[k]).sum();
-        half[i] = (half[i] - later) / lower[i][i];
-        if half[i] < 0.0 {
-            return None;
+
+    fn drop_last(&mut self) {
+        self.size -= 1;
+    }
+
+    /// The squares that are left; `None` where a coefficient is below zero.
+    fn squares(&self) -> Option<f64> {
+        let mut found = self.half;
+        for i in (0..self.size).rev() {
+            let later: f64 = (i + 1..self.size).map(|k| self.rows[k][i] * found[k]).sum();
+            found[i] = (found[i] - later) * self.rows[i][i];
+            if found[i] < 0.0 {
+                return None;
+            }
         }
+        Some(self.left[self.size])
     }
-    Some(squares)
 }
