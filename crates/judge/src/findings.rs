@@ -64,6 +64,9 @@ pub struct Object {
     pub cross_checks: Vec<CrossCheck>,
     /// When readings were taken that the others speak against.
     pub left_out_s: Vec<f64>,
+    /// The absorption as branches; `None` in what an older edition of the method found.
+    #[serde(default)]
+    pub branches: Option<Branches>,
 }
 
 impl Object {
@@ -75,7 +78,8 @@ impl Object {
         let values = self.values.iter().filter(told).map(|one| one.text.clone());
         let checks = self.cross_checks.iter().map(|one| one.text.clone());
         let left_out = (!self.left_out_s.is_empty()).then(|| words::left_out(&self.left_out_s));
-        values.chain(checks).chain(left_out).collect()
+        let branches = self.branches.iter().map(|branches| branches.text.clone());
+        values.chain(branches).chain(checks).chain(left_out).collect()
     }
 }
 
@@ -91,6 +95,17 @@ pub struct ObjectValue {
     /// Expanded uncertainty (k = 2), in its unit.
     pub expanded_u: Option<f64>,
     /// In words: the value with its doubt, or why it cannot be told and what would tell it.
+    pub text: String,
+}
+
+/// The absorption as branches, each a resistance and a capacitance in series.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Branches {
+    /// How many the readings of the longest level support.
+    pub count: Option<usize>,
+    /// Resistance times capacitance of each, fastest first.
+    pub time_constants_s: Option<Vec<Doubtful>>,
+    /// In words, or why none can be told.
     pub text: String,
 }
 

@@ -22,7 +22,7 @@ mod withstood;
 mod words;
 
 pub use findings::{
-    CrossCheck, Doubtful, Figures, Finding, Findings, METHOD, Object, ObjectValue, Outcome, Phase,
-    ResistanceFigure, Verdict,
+    Branches, CrossCheck, Doubtful, Figures, Finding, Findings, METHOD, Object, ObjectValue,
+    Outcome, Phase, ResistanceFigure, Verdict,
 };
 pub use verdict::judge;

@@ -14,6 +14,8 @@ use crate::trace::{Row, Stretch, Taken, Trace};
 pub(crate) struct Model {
     /// Readings at the levels.
     pub(crate) points: Vec<Point>,
+    /// From when the longest level was reached to its last row, in seconds.
+    pub(crate) held_s: [f64; 2],
     /// How many levels have readings.
     pub(crate) levels: usize,
     pub(crate) top_volts: f64,
@@ -47,6 +49,7 @@ impl Model {
     pub(crate) fn of(part: &Part<'_>, instrument: &Instrument) -> Option<Self> {
         let trace = part.foremost()?;
         let dwells = longest(part.dwells());
+        let held_s = held(trace, &dwells)?;
         let places = places(trace, &dwells);
         let readings: Vec<Reading> = places
             .iter()
@@ -72,7 +75,8 @@ impl Model {
             .and_then(taken)
             .map_or(0.0, |taken| in_common(instrument, &taken));
         let left_out_s = object.outliers.iter().map(|&place| readings[place].at_s).collect();
-        Some(Self { points, levels: levels.len(), top_volts, object, left_out_s, in_common })
+        let levels = levels.len();
+        Some(Self { points, held_s, levels, top_volts, object, left_out_s, in_common })
     }
 
     /// Conduction at the highest level, in amperes.
@@ -111,6 +115,15 @@ fn longest(mut dwells: Vec<Stretch>) -> Vec<Stretch> {
         dwells.sort_by_key(|dwell| dwell.rows.start);
     }
     dwells
+}
+
+/// When the level that was held for longest was reached, and its last row.
+fn held(trace: &Trace, dwells: &[Stretch]) -> Option<[f64; 2]> {
+    let held = dwells.iter().filter_map(|dwell| {
+        let last = trace.rows.get(dwell.rows.end.checked_sub(1)?)?;
+        Some([dwell.start_s, last.t_s])
+    });
+    held.max_by(|[a, b], [c, d]| (b - a).total_cmp(&(d - c)))
 }
 
 /// Rows that are looked at: of the levels those old enough to be free of charging current, thinned

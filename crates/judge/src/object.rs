@@ -1,11 +1,12 @@
 //! What the readings say of the object, as it is shown and kept.
 
 use physics::depolarization::{hamon, hamon_ratio};
+use physics::fit::{Exponentials, Level, NotSeparable, Point, Tried, fit_supported_exponentials};
 use physics::identify::{Check, Reason};
 use quantity::edge::twelve_digits;
 use quantity::{Capacitance, Current, Time, Uncertain, Voltage};
 
-use crate::findings::{CrossCheck, Doubtful, Object, ObjectValue};
+use crate::findings::{Branches, CrossCheck, Doubtful, Object, ObjectValue};
 use crate::model::Model;
 use crate::words;
 
@@ -81,6 +82,7 @@ pub(crate) fn of(model: &Model) -> Object {
         values,
         cross_checks: checks.map(|one| check(one, model.in_common)).collect(),
         left_out_s: model.left_out_s.clone(),
+        branches: Some(branches(model)),
     }
 }
 
@@ -130,6 +132,48 @@ fn loss(model: &Model) -> Result<(f64, f64), &Reason> {
     let of_capacitance = capacitance.standard / capacitance.value;
     let sum = absorbed + conducted;
     Ok((sum, doubt.hypot(sum * of_capacitance)))
+}
+
+/// Branches by what was read at the longest level. What they still draw for an earlier change of
+/// voltage dies away by the same time constants, so that nothing need be taken off for it.
+fn branches(model: &Model) -> Branches {
+    let [reached_s, last_s] = model.held_s;
+    let is_used = |point: &&Point| {
+        point.at_s > reached_s && point.at_s <= last_s && !model.left_out_s.contains(&point.at_s)
+    };
+    let points: Vec<&Point> = model.points.iter().filter(is_used).collect();
+    let column = |of: fn(&Point) -> f64| points.iter().map(|&point| of(point)).collect::<Vec<_>>();
+    let ages: Vec<f64> = points.iter().map(|point| point.at_s - reached_s).collect();
+    let (amperes, weights) = (column(|one| one.amperes), column(|one| one.sigma.powi(-2)));
+    let fitted = fit_supported_exponentials(&ages, &amperes, &weights, Level::Fitted);
+    let told = fitted.and_then(|(fit, tried)| Ok((time_constants(&fit)?, tried)));
+    let text =
+        words::branches(told.as_ref().map(|(found, tried)| (&found[..], more(found, tried))));
+    let found = told.ok().map(|(found, _)| found);
+    Branches { count: found.as_ref().map(Vec::len), time_constants_s: found, text }
+}
+
+/// Time constants with their doubt, by what the readings' digits leave open or by their scatter,
+/// whichever is larger.
+fn time_constants(fit: &Exponentials) -> Result<Vec<Doubtful>, NotSeparable> {
+    let widen = fit.residual_sd().clamp(f64::MIN_POSITIVE, 1.0).recip();
+    let terms = fit.terms.iter().enumerate();
+    terms
+        .map(|(k, term)| {
+            let value = term.time_constant_s;
+            let place = 1 + fit.terms.len() + k;
+            let standard = fit.covariance[place][place].sqrt() * widen;
+            let expanded_u = twelve_digits(2.0 * standard);
+            (standard < value)
+                .then_some(Doubtful { value: twelve_digits(value), expanded_u })
+                .ok_or(NotSeparable::Term(value))
+        })
+        .collect()
+}
+
+/// Why there is not one more.
+fn more(found: &[Doubtful], tried: &[Tried]) -> Option<NotSeparable> {
+    tried.iter().find(|one| one.count > found.len())?.told_apart.err()
 }
 
 fn value(told: Told, in_common: f64, found: Result<(f64, f64), &Reason>) -> ObjectValue {

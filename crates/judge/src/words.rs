@@ -1,6 +1,7 @@
 //! Everything the judge says, in words. One exhaustive match a kind.
 
 use jiff::civil::Date;
+use physics::fit::NotSeparable;
 use physics::identify::{Check, Reason};
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 use session::guard::Guard;
@@ -589,6 +590,41 @@ pub(crate) fn told(
         (Some(number), _) => format!("{name}: {}.", doubtful(number, unit)),
         (None, Some(why)) => format!("{name}: unknown; {}.", untold(why)),
         (None, None) => format!("{name}: unknown; conduction does not show beyond its doubt."),
+    }
+}
+
+/// Absorption as branches: their time constants and why there is not one more, or why none is told.
+pub(crate) fn branches(told: Result<(&[Doubtful], Option<NotSeparable>), &NotSeparable>) -> String {
+    const NAME: &str = "Absorption as branches, each a resistance and a capacitance in series";
+    let (found, more) = match told {
+        Ok(told) => told,
+        Err(why) => return format!("{NAME}: unknown; {}.", blurred(why)),
+    };
+    let times: Vec<String> = found.iter().map(|one| doubtful(*one, "s")).collect();
+    let constants = if found.len() == 1 { "a time constant" } else { "time constants" };
+    let more = more.map(|why| format!(" One more cannot be told: {}.", blurred(&why)));
+    format!(
+        "{NAME}: the longest level shows {}, with {constants} of {}. They describe the current \
+         over the time it was read, not beyond.{}",
+        found.len(),
+        list(&times),
+        more.unwrap_or_default()
+    )
+}
+
+/// Why branches are not told apart, and what would tell them.
+fn blurred(why: &NotSeparable) -> String {
+    match why {
+        NotSeparable::TimeConstants(fast, slow) => format!(
+            "{fast:.3} s and {slow:.3} s lie too close together; read longer, finer or oftener"
+        ),
+        NotSeparable::Term(seconds) => {
+            format!("one of {seconds:.3} s is lost in its own doubt; read longer, finer or oftener")
+        }
+        NotSeparable::WithinNoise => {
+            "what falls is lost in the digits of the readings; read finer or oftener".to_owned()
+        }
+        other => other.to_string(),
     }
 }
 

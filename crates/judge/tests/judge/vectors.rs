@@ -74,6 +74,69 @@ fn a_slip_of_the_pen_is_left_out_and_told() {
     assert!(told.contains("180 s after energising"), "{told}");
 }
 
+/// Two branches raised to a level in steps, to be read from the last of them alone, as typed.
+/// Source: derived: 20 GΩ with 2 nF and 60 GΩ with 5 nF die away by 40 s and 300 s.
+#[test]
+fn absorption_is_told_as_the_branches_that_made_it() {
+    use physics::transient::{Branch, Leg, Supply, TestObject, simulate};
+    let branch = |gigohms: f64, nanofarads| Branch {
+        resistance: Resistance::from_megohms(1e3 * gigohms),
+        capacitance: Capacitance::from_nanofarads(nanofarads),
+        start: Voltage::ZERO,
+    };
+    let object = TestObject {
+        capacitance: Capacitance::from_nanofarads(100.0),
+        insulation: Some(Resistance::from_megohms(200e3)),
+        start: Voltage::ZERO,
+        branches: vec![branch(20.0, 2.0), branch(60.0, 5.0)],
+        surface: None,
+        onset: None,
+    };
+    let supply = Supply {
+        limit: Some(Current::from_milliamperes(5.0)),
+        series: Resistance::ZERO,
+        trip: None,
+        bleed: None,
+        ripple: None,
+    };
+    let dwell = |kilovolts, seconds| Leg {
+        to: kv(kilovolts),
+        rise: None,
+        dwell: Time::from_seconds(seconds),
+    };
+    let legs = [dwell(10.0, 60.0), dwell(20.0, 1300.0)];
+    let ages = [15.0, 22.0, 32.0, 45.0, 60.0, 80.0, 110.0, 150.0, 210.0, 300.0, 420.0, 600.0];
+    let times: Vec<Time> = [30.0, 58.0, 60.0]
+        .into_iter()
+        .chain(ages.map(|age| 60.0 + age))
+        .chain([960.0, 1260.0])
+        .map(Time::from_seconds)
+        .collect();
+    let samples = simulate(&object, &supply, &legs, None, &times).expect("a valid case");
+    let job = stator(13.8, Method::Step);
+    let judged = |noise: f64| {
+        let rows = samples.iter().zip([-noise, noise].into_iter().cycle()).map(|(sample, off)| {
+            let volts = sample.voltage.kilovolts();
+            let amperes = sample.current.microamperes() * (1.0 + off);
+            format!("{} {volts:.3} {amperes:.5}\n", sample.at.seconds())
+        });
+        let found = Written::new(job.clone(), plan(&job, &[10.0, 20.0], 60.0))
+            .rows("A", &rows.collect::<String>())
+            .judged();
+        found.phases[0].object.clone().expect("it was read").branches.expect("of this edition")
+    };
+    let told = judged(0.0);
+    assert_eq!(told.count, Some(2), "{}", told.text);
+    for (found, exact) in told.time_constants_s.expect("two").iter().zip([40.0, 300.0]) {
+        assert!((found.value - exact).abs() <= found.expanded_u, "{found:?}, not {exact}");
+        assert!(found.expanded_u < 0.3 * exact, "{found:?}");
+    }
+    // A needle that swings by more than half of what it shows tells none.
+    let lost = judged(0.7);
+    assert_eq!((lost.count, &lost.time_constants_s), (None, &None), "{}", lost.text);
+    assert!(lost.text.contains("unknown; "), "{}", lost.text);
+}
+
 /// The last readings may be the object's own doing: none of them is taken for a slip.
 #[test]
 fn a_current_that_stays_high_at_the_end_is_not_left_out() {
