@@ -94,8 +94,8 @@ pub struct Run {
 ///   the dead short the current is what the branches give into it.
 ///
 /// Exact but for rounding; events are placed to about 1e-13 of their time, and none is missed that
-/// goes beyond rounding: see `exponentials.rs`. Above the onset of an object that has one, stepped: to about
-/// 1e-8 of voltage and current, with events as close; see `nonlinear.rs`.
+/// goes beyond rounding: see `exponentials.rs`. Above the onset of an object that has one, stepped:
+/// to about 1e-8 of voltage and current, with events as close; see `nonlinear.rs`.
 ///
 /// # Source
 /// Kirchhoff's laws; derived. Above an onset: that of
