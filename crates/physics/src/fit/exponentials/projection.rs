@@ -4,7 +4,7 @@
 //! would overshoot.
 
 use super::NotSeparable;
-use crate::fit::lanes::{LANES, exp};
+use crate::fit::lanes::{Four, LANES, Strands, exp};
 
 /// Most exponentials of one fit.
 pub const MOST_EXPONENTIALS: usize = 4;
@@ -84,24 +84,21 @@ impl Scratch {
     }
 }
 
-/// Sum of products, in four strands so that it does not wait for itself.
+/// Sum of products of columns in whole lanes.
 #[inline]
 pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut strands = [0.0; 4];
-    let (fours, others) = (a.chunks_exact(4), b.chunks_exact(4));
-    let rest: f64 = fours.remainder().iter().zip(others.remainder()).map(|(a, b)| a * b).sum();
-    for (a, b) in fours.zip(others) {
-        for (strand, (a, b)) in strands.iter_mut().zip(a.iter().zip(b)) {
-            *strand += a * b;
-        }
+    let mut strands = Strands::default();
+    for (a, b) in a.as_chunks().0.iter().zip(b.as_chunks().0) {
+        strands.add(a, b);
     }
-    (strands[0] + strands[2]) + (strands[1] + strands[3]) + rest
+    strands.sum()
 }
 
 #[inline]
 fn subtract(from: &mut [f64], factor: f64, column: &[f64]) {
-    for (value, column) in from.iter_mut().zip(column) {
-        *value -= factor * column;
+    let column = column.as_chunks::<LANES>().0;
+    for (values, column) in from.as_chunks_mut::<LANES>().0.iter_mut().zip(column) {
+        *values = std::array::from_fn(|lane| values[lane] - factor * column[lane]);
     }
 }
 
@@ -212,7 +209,8 @@ impl Trace {
             if length <= 1e-12 * dot(source, source).sqrt() {
                 continue;
             }
-            new.iter_mut().for_each(|value| *value /= length);
+            let part = length.recip();
+            new.iter_mut().for_each(|value| *value *= part);
             upper[place][place] = length;
             right[place] = dot(new, residual);
             subtract(residual, right[place], new);
@@ -237,15 +235,20 @@ impl Trace {
         for place in (0..held).filter(|&place| from[place] != LEVEL) {
             let j = from[place];
             let (rate, amplitude) = ((-sum.logs[j]).exp(), sum.amplitudes[j]);
-            let (mut tilt, mut second) = (0.0, 0.0);
-            let columns = slopes[j].iter_mut().zip(&decays[j]).zip(&self.ages).zip(&*residual);
-            for (((slope, decay), age), left) in columns {
-                let ages = age * rate;
-                let first = ages * decay;
-                *slope = amplitude * first;
-                tilt += left * first;
-                second += left * first * (ages - 1.0);
+            let (mut tilt, mut second) = (Strands::default(), Strands::default());
+            let columns = (slopes[j].as_chunks_mut().0.iter_mut())
+                .zip(decays[j].as_chunks::<LANES>().0)
+                .zip(self.ages.as_chunks().0)
+                .zip(residual.as_chunks().0);
+            for (((slopes, decays), ages), left) in columns {
+                let ages: Four = ages.map(|age: f64| age * rate);
+                let first: Four = std::array::from_fn(|lane| ages[lane] * decays[lane]);
+                *slopes = first.map(|first| amplitude * first);
+                tilt.add(left, &first);
+                let bent: Four = std::array::from_fn(|lane| first[lane] * (ages[lane] - 1.0));
+                second.add(left, &bent);
             }
+            let (tilt, second) = (tilt.sum(), second.sum());
             let gradient = -amplitude * tilt;
             let outward = sum.logs[j] <= self.range.0 && gradient > 0.0
                 || sum.logs[j] >= self.range.1 && gradient < 0.0;
