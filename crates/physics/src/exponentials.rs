@@ -3,7 +3,7 @@
 //! With its terms in the order of their rates such a sum has no more changes of sign in time than
 //! in its row of amplitudes (Descartes' rule for exponentials, as Laguerre proves it). To find them
 //! all, multiply by e^(ρt), with ρ between the rates of the first change, and take the slope: that
-//! has one change of sign fewer, and between its zeros this sum is monotone, so that none is missed.
+//! has one change of sign fewer, and between its zeros this sum is monotone, so none is missed.
 
 use crate::root;
 
