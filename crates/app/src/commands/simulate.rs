@@ -1,6 +1,5 @@
 //! `simulate`: voltage and current of a described object and supply over time.
 
-use std::fmt::Write as _;
 use std::ops::Range;
 use std::path::PathBuf;
 use std::thread;
@@ -275,27 +274,30 @@ fn happened(case: &Case, run: &Run) -> String {
     text
 }
 
-/// The rows as CSV, every number to its last digit. The later half of the even ones is written by
-/// a second thread.
+/// The rows as CSV, every number with the digits that read back the same. The later half of the
+/// even ones is written by a second thread.
 fn table(case: &Case, run: &Run, count: usize) -> String {
     // Without a guard the meter reads what goes in.
     let meter = case.object.guarded;
-    let mut text = String::from(if meter { "t_s,kv,ua,meter_ua\r\n" } else { "t_s,kv,ua\r\n" });
+    let mut given = Lines::default();
+    given.text.push_str(if meter { "t_s,kv,ua,meter_ua\r\n" } else { "t_s,kv,ua\r\n" });
     for &at in &case.sample.times {
         let sample = run.sample(at);
         let metered = meter.then_some(sample.metered.amperes());
-        line(&mut text, [at.seconds(), sample.voltage.volts(), sample.current.amperes()], metered);
+        given.add([at.seconds(), sample.voltage.volts(), sample.current.amperes()], metered);
     }
+    let mut text = given.text;
     let Some(every) = case.sample.every else { return text };
     let lines = |which: Range<usize>| {
-        let mut text = String::with_capacity(which.len() * if meter { 72 } else { 54 });
+        let mut lines = Lines::default();
+        lines.text.reserve(which.len() * if meter { 72 } else { 54 });
         even(run, every, which, |rows| {
             for k in 0..rows.at_s.len() {
                 let metered = meter.then_some(rows.metered_amperes[k]);
-                line(&mut text, [rows.at_s[k], rows.volts[k], rows.amperes[k]], metered);
+                lines.add([rows.at_s[k], rows.volts[k], rows.amperes[k]], metered);
             }
         });
-        text
+        lines.text
     };
     let late = thread::scope(|scope| {
         let late = scope.spawn(|| lines(count / 2..count));
@@ -306,11 +308,40 @@ fn table(case: &Case, run: &Run, count: usize) -> String {
     text
 }
 
-fn line(text: &mut String, [at, volts, amperes]: [f64; 3], metered: Option<f64>) {
-    let (kv, ua) = (volts / 1e3, amperes * 1e6);
-    let written = match metered {
-        Some(metered) => write!(text, "{at:?},{kv:?},{ua:?},{:?}\r\n", metered * 1e6),
-        None => write!(text, "{at:?},{kv:?},{ua:?}\r\n"),
-    };
-    written.expect("a String takes any text");
+/// Lines of the table. Writing the numbers takes longer than finding them: a voltage that stands,
+/// as it does through a dwell, is copied from the line before.
+#[derive(Default)]
+struct Lines {
+    text: String,
+    digits: dtoa::Buffer,
+    kv: Option<f64>,
+    kv_stands: Range<usize>,
+}
+
+impl Lines {
+    fn add(&mut self, [at, volts, amperes]: [f64; 3], metered: Option<f64>) {
+        self.number(at);
+        self.text.push(',');
+        self.kilovolts(volts / 1e3);
+        for amperes in [Some(amperes), metered].into_iter().flatten() {
+            self.text.push(',');
+            self.number(amperes * 1e6);
+        }
+        self.text.push_str("\r\n");
+    }
+
+    fn kilovolts(&mut self, kv: f64) {
+        let from = self.text.len();
+        if self.kv == Some(kv) {
+            self.text.extend_from_within(self.kv_stands.clone());
+        } else {
+            self.number(kv);
+            self.kv = Some(kv);
+        }
+        self.kv_stands = from..self.text.len();
+    }
+
+    fn number(&mut self, value: f64) {
+        self.text.push_str(self.digits.format(value));
+    }
 }

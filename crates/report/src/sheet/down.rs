@@ -47,7 +47,7 @@ impl From<&Descent> for Down {
 
 /// First peak of current, and of power where the plan knows it.
 fn peak(down: &Descent) -> String {
-    let current = format!("{} mA", significant(down.peak.milliamperes(), 3));
+    let current = engineering(down.peak.amperes(), "A", 3);
     match down.peak_watts {
         Some(watts) => format!("{current}, {}", engineering(watts, "W", 3)),
         None => current,
@@ -77,9 +77,8 @@ pub(super) fn quantities(plan: &Plan) -> Vec<String> {
         plan.capacitance
             .map(|value| format!("capacitance {} nF", significant(value.nanofarads(), 2))),
         plan.stored_most.map(stored),
-        plan.charging.map(|current| {
-            format!("charging current {} mA", significant(current.milliamperes(), 2))
-        }),
+        plan.charging
+            .map(|current| format!("charging current {}", engineering(current.amperes(), "A", 2))),
         plan.duration.map(|time| {
             format!("{} for one {}", span_up(time), words::piece(plan.class).to_lowercase())
         }),

@@ -96,7 +96,9 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
             meter_floor: None,
         }),
         clearance: None,
+        air: Default::default(),
         water_line: None,
+        water_line_most: None,
         connection: ConnectionPlan {
             low_side: LowSide::Grounded,
             link: Link::ReturnToGround,
