@@ -89,12 +89,16 @@ pub(super) fn quantities(plan: &Plan) -> Vec<String> {
     .collect()
 }
 
-/// The air in one line, with the mark of its correction.
+/// The air as far as a hand needs it on one page: what it takes from a gap, with its mark, and when
+/// surfaces turn wet. All of it stands in the plan that is attached.
 fn air(plan: &Plan) -> Option<String> {
-    let mark = plan
-        .air
+    let air = &plan.air;
+    let mark = air
         .source
         .as_ref()
-        .map_or_else(String::new, |source| format!("; {}", words::mark(source.mark)));
-    Some(format!("air: {}{mark}", plan::words::air(&plan.air)?))
+        .map_or_else(String::new, |source| format!(", {}", words::mark(source.mark)));
+    let strength = air.kt.map(|kt| format!("Kt {:.2}{mark}", kt.value()));
+    let dew = air.dew_point.map(|at| format!("dew point {:.0} °C", at.celsius()));
+    let said: Vec<String> = [strength, dew].into_iter().flatten().collect();
+    (!said.is_empty()).then(|| format!("air: {}", said.join(", ")))
 }
