@@ -134,7 +134,11 @@ pub(crate) fn findings(
         AssetClass::Switchgear
         | AssetClass::Insulator
         | AssetClass::Busway
-        | AssetClass::Breaker => apparatus(context, insulation).into_iter().collect(),
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => apparatus(context, insulation).into_iter().collect(),
     }
 }
 

@@ -53,9 +53,14 @@ fn object_side(job: &Job) -> &'static str {
             "The phase under test through closed breakers; other phases and frame to ground."
         }
         AssetClass::Protective => piece_side(job),
-        AssetClass::Insulator | AssetClass::Arrester | AssetClass::Busway | AssetClass::Breaker => {
-            "Everything not under test to ground."
-        }
+        AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => "Everything not under test to ground.",
     }
 }
 

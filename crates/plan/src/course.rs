@@ -11,7 +11,10 @@ use standards::words::TemperatureModel;
 use standards::{Citation, Mark};
 
 use crate::air::Air;
+use crate::instead::Instead;
 use crate::job::{AssetClass, LowSide, Method, Polarity};
+use crate::ready::Ready;
+use crate::sets::SetFit;
 
 /// What to do, what to expect and what not to do, for each conductor of one job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -98,6 +101,15 @@ pub struct Plan {
     pub checklist: Vec<Line>,
     /// Cautions, each where the hand is.
     pub cautions: Vec<Caution>,
+    /// What is asked first, who stands where, and what is put back.
+    #[serde(default)]
+    pub ready: Ready,
+    /// Which of the sets at hand can run the course.
+    #[serde(default)]
+    pub sets: Vec<SetFit>,
+    /// Published tests to take instead, where direct voltage is not the right one.
+    #[serde(default)]
+    pub instead: Vec<Instead>,
     /// What stands against the plan, or beside it.
     pub issues: Vec<PlanIssue>,
     /// Every published value the plan used.

@@ -67,6 +67,22 @@ pub struct Asset {
     pub protective: Option<Protective>,
     /// What only switchgear has.
     pub switchgear: Option<Switchgear>,
+    /// What only busway has.
+    pub busway: Option<Busway>,
+    /// What only a circuit breaker has.
+    pub breaker: Option<Breaker>,
+    /// What only a switch has.
+    pub switch: Option<Switch>,
+    /// What only an insulator has.
+    pub insulator: Option<Insulator>,
+    /// What only a bushing has.
+    pub bushing: Option<Bushing>,
+    /// What only a surge arrester has.
+    pub arrester: Option<Arrester>,
+    /// What only a capacitor has.
+    pub capacitor: Option<Capacitor>,
+    /// What anything else has.
+    pub other: Option<Other>,
 }
 
 /// The class of apparatus.
@@ -91,6 +107,14 @@ pub enum AssetClass {
     Busway,
     /// Circuit breaker.
     Breaker,
+    /// Switch or disconnector.
+    Switch,
+    /// Bushing.
+    Bushing,
+    /// Capacitor.
+    Capacitor,
+    /// Anything else, by its own written rule.
+    Other,
 }
 
 /// A cable.
@@ -169,6 +193,70 @@ pub struct Switchgear {
     #[serde(default, rename = "cables_dc_kv", with = "edge::kv")]
     pub cables_limit: Option<Voltage>,
     /// Capacitance of one phase to ground.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// Metal-enclosed bus.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Busway {
+    /// Capacitance: one phase to ground.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// A circuit breaker.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Breaker {
+    /// Capacitance: what is tested at once.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// A switch or disconnector.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Switch {
+    /// Capacitance: what is tested at once.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// An insulator.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Insulator {
+    /// Capacitance: what is tested at once.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// A bushing.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Bushing {
+    /// Capacitance: its conductor to ground.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// A surge arrester.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Arrester {
+    /// Capacitance: what is tested at once.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// A capacitor.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Capacitor {
+    /// Capacitance: what is tested at once, from its plate.
+    #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
+    pub capacitance: Option<Capacitance>,
+}
+
+/// Anything else.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Other {
+    /// Capacitance: what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
 }

@@ -5,7 +5,7 @@ mod care;
 mod connection;
 pub mod course;
 mod descent;
-
+pub mod instead;
 pub mod job;
 pub mod job_file;
 pub mod keys;
@@ -13,7 +13,9 @@ pub mod left;
 mod level;
 mod make;
 mod object;
+pub mod ready;
 mod resistance;
+pub mod sets;
 mod steps;
 mod supply;
 pub mod words;

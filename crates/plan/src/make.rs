@@ -11,6 +11,7 @@ use crate::care::{self, Facts};
 use crate::course::{Clearance, ExpectedBand, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
+use crate::ready::Ready;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
 use crate::{PlanIssue, connection, descent, level, object, resistance, steps, supply};
@@ -75,6 +76,9 @@ fn blank(job: &Job, method: Method) -> Plan {
         connection: connection::connect(job),
         checklist: Vec::new(),
         cautions: Vec::new(),
+        ready: Ready::default(),
+        sets: Vec::new(),
+        instead: Vec::new(),
         issues: Vec::new(),
         sources: Vec::new(),
     }
@@ -257,11 +261,20 @@ fn say_of_job(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
 fn unused_tables(job: &Job, issues: &mut Vec<PlanIssue>) {
     let class = job.asset.class;
     let asset = &job.asset;
+    let is = |wanted| class == wanted;
     for (table, unused) in [
-        ("cable", asset.cable.is_some() && class != AssetClass::Cable),
+        ("cable", asset.cable.is_some() && !is(AssetClass::Cable)),
         ("machine", asset.machine.is_some() && !job.is_machine()),
-        ("protective", asset.protective.is_some() && class != AssetClass::Protective),
-        ("switchgear", asset.switchgear.is_some() && class != AssetClass::Switchgear),
+        ("protective", asset.protective.is_some() && !is(AssetClass::Protective)),
+        ("switchgear", asset.switchgear.is_some() && !is(AssetClass::Switchgear)),
+        ("busway", asset.busway.is_some() && !is(AssetClass::Busway)),
+        ("breaker", asset.breaker.is_some() && !is(AssetClass::Breaker)),
+        ("switch", asset.switch.is_some() && !is(AssetClass::Switch)),
+        ("insulator", asset.insulator.is_some() && !is(AssetClass::Insulator)),
+        ("bushing", asset.bushing.is_some() && !is(AssetClass::Bushing)),
+        ("arrester", asset.arrester.is_some() && !is(AssetClass::Arrester)),
+        ("capacitor", asset.capacitor.is_some() && !is(AssetClass::Capacitor)),
+        ("other", asset.other.is_some() && !is(AssetClass::Other)),
     ] {
         if unused {
             issues.push(LevelConcern::TableUnused { table, class }.say());

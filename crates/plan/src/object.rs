@@ -50,7 +50,11 @@ pub(crate) fn system(job: &Job, library: &Library) -> System {
         | AssetClass::Insulator
         | AssetClass::Arrester
         | AssetClass::Busway
-        | AssetClass::Breaker => System::Air,
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => System::Air,
     }
 }
 
@@ -82,7 +86,11 @@ pub(crate) fn ground_family(job: &Job, library: &Library) -> GroundFamily {
         | AssetClass::Insulator
         | AssetClass::Arrester
         | AssetClass::Busway
-        | AssetClass::Breaker => GroundFamily::Other,
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => GroundFamily::Other,
     }
 }
 

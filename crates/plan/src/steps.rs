@@ -45,7 +45,11 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
         | AssetClass::Insulator
         | AssetClass::Arrester
         | AssetClass::Busway
-        | AssetClass::Breaker => (Method::Withstand, &[]),
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => (Method::Withstand, &[]),
     };
     match job.test.method {
         None => own,

@@ -243,6 +243,10 @@ fn class(class: Option<AssetClass>) -> &'static str {
         Some(AssetClass::Arrester) => "surge arrester",
         Some(AssetClass::Busway) => "metal-enclosed bus",
         Some(AssetClass::Breaker) => "circuit breaker",
+        Some(AssetClass::Switch) => "switch",
+        Some(AssetClass::Bushing) => "bushing",
+        Some(AssetClass::Capacitor) => "capacitor",
+        Some(AssetClass::Other) => "other apparatus",
     }
 }
 

@@ -35,7 +35,7 @@ choices! {
 choices! {
     asset_classes = [
         "cable", "switchgear", "motor", "generator", "protective", "insulator", "arrester",
-        "busway", "breaker",
+        "busway", "breaker", "switch", "bushing", "capacitor", "other",
     ];
     methods = ["resistance", "withstand", "step", "graded", "ramp"];
     polarities = ["negative", "positive"];
@@ -106,6 +106,22 @@ pub const JOB: &[Key] = &[
     key("asset.switchgear.cables_dc_kv", positive(MOST_KV), "What those cables may take")
         .unit("kv"),
     key("asset.switchgear.capacitance_nf", positive(1e4), "One phase to ground").unit("nf"),
+    key("asset.busway", Table, "What only busway has"),
+    key("asset.busway.capacitance_nf", positive(1e4), "One phase to ground").unit("nf"),
+    key("asset.breaker", Table, "What only a circuit breaker has"),
+    key("asset.breaker.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
+    key("asset.switch", Table, "What only a switch has"),
+    key("asset.switch.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
+    key("asset.insulator", Table, "What only an insulator has"),
+    key("asset.insulator.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
+    key("asset.bushing", Table, "What only a bushing has"),
+    key("asset.bushing.capacitance_nf", positive(1e4), "Its conductor to ground").unit("nf"),
+    key("asset.arrester", Table, "What only a surge arrester has"),
+    key("asset.arrester.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
+    key("asset.capacitor", Table, "What only a capacitor has"),
+    key("asset.capacitor.capacitance_nf", positive(1e8), "What is tested at once").unit("nf"),
+    key("asset.other", Table, "What anything else has"),
+    key("asset.other.capacitance_nf", positive(1e8), "What is tested at once").unit("nf"),
     key("test", Table, "What is asked of it").required(),
     key("test.date", Date, "Day of the test; a verdict is made as of it"),
     key("test.purpose", Choice(purposes), "Why it is tested").required(),

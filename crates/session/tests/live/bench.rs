@@ -107,6 +107,9 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
         },
         checklist: Vec::new(),
         cautions: Vec::new(),
+        ready: plan::ready::Ready::default(),
+        sets: Vec::new(),
+        instead: Vec::new(),
         issues: Vec::new(),
         sources: Vec::new(),
     }

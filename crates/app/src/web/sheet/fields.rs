@@ -50,6 +50,19 @@ pub(super) const GROUPS: &[Group] = &[
         only: Some("asset.switchgear"),
         fields: SWITCHGEAR,
     },
+    Group { id: "busway", title: "Busway", only: Some("asset.busway"), fields: BUSWAY },
+    Group { id: "breaker", title: "Circuit breaker", only: Some("asset.breaker"), fields: BREAKER },
+    Group { id: "switch", title: "Switch", only: Some("asset.switch"), fields: SWITCH },
+    Group { id: "insulator", title: "Insulator", only: Some("asset.insulator"), fields: INSULATOR },
+    Group { id: "bushing", title: "Bushing", only: Some("asset.bushing"), fields: BUSHING },
+    Group {
+        id: "arrester",
+        title: "Surge arrester",
+        only: Some("asset.arrester"),
+        fields: ARRESTER,
+    },
+    Group { id: "capacitor", title: "Capacitor", only: Some("asset.capacitor"), fields: CAPACITOR },
+    Group { id: "other", title: "Other apparatus", only: Some("asset.other"), fields: OTHER },
     Group { id: "set", title: "Test set", only: None, fields: SET },
     Group { id: "meters", title: "Meters beside the set", only: None, fields: METER },
     Group { id: "tool", title: "Discharge tool", only: None, fields: TOOL },
@@ -111,6 +124,30 @@ const SWITCHGEAR: &[Field] = &[
     field("asset.switchgear.cables_dc_kv", "Those cables take, direct voltage", ""),
     field("asset.switchgear.capacitance_nf", "Capacitance of one phase to ground", ""),
 ];
+
+const BUSWAY: &[Field] =
+    &[field("asset.busway.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const BREAKER: &[Field] =
+    &[field("asset.breaker.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const SWITCH: &[Field] =
+    &[field("asset.switch.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const INSULATOR: &[Field] =
+    &[field("asset.insulator.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const BUSHING: &[Field] =
+    &[field("asset.bushing.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const ARRESTER: &[Field] =
+    &[field("asset.arrester.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const CAPACITOR: &[Field] =
+    &[field("asset.capacitor.capacitance_nf", "Capacitance of what is tested at once", "")];
+
+const OTHER: &[Field] =
+    &[field("asset.other.capacitance_nf", "Capacitance of what is tested at once", "")];
 
 const SET: &[Field] = &[
     field("set.id", "Your name for it", ""),

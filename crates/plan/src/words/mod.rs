@@ -1,0 +1,265 @@
+//! Every sentence the planner says, one file per kind of concern.
+
+mod around;
+mod cable;
+mod level;
+mod object;
+mod set;
+
+use quantity::{Length, Time, Voltage};
+
+use crate::air::Air;
+use crate::course::{Plan, PlanIssue, Severity};
+use crate::job::{AssetClass, Job, Method};
+
+pub(crate) use around::AroundConcern;
+pub(crate) use cable::CableConcern;
+pub(crate) use level::LevelConcern;
+pub(crate) use object::ObjectConcern;
+pub(crate) use set::SetConcern;
+
+/// What can be said as an issue of the plan.
+pub(crate) trait Say {
+    /// The issue as it is printed.
+    fn say(&self) -> PlanIssue;
+}
+
+fn issue(severity: Severity, id: &str, text: String, remedy: String) -> PlanIssue {
+    PlanIssue { id: id.to_owned(), severity, text, remedy }
+}
+
+fn refuse(id: &str, text: String, remedy: String) -> PlanIssue {
+    issue(Severity::Refuse, id, text, remedy)
+}
+
+fn warn(id: &str, text: String, remedy: String) -> PlanIssue {
+    issue(Severity::Warn, id, text, remedy)
+}
+
+fn note(id: &str, text: String, remedy: String) -> PlanIssue {
+    issue(Severity::Note, id, text, remedy)
+}
+
+/// The air in one line; `None` where nothing of it can be said.
+#[must_use]
+pub fn air(air: &Air) -> Option<String> {
+    let humidity = air.absolute_humidity.map(|h| h.grams_per_cubic_metre());
+    let doubt = air.kt_expanded.map(|u| format!(" ± {:.2}", u.value())).unwrap_or_default();
+    let said: Vec<String> = [
+        air.relative_density.map(|delta| format!("density {:.3} of reference", delta.value())),
+        humidity.map(|grams| format!("{grams:.1} g/m³ of water")),
+        air.dew_point.map(|dew_point| format!("dew point {dew_point}")),
+        air.kt.map(|kt| format!("a gap withstands {:.2}{doubt} of reference (Kt)", kt.value())),
+        air.kt_change_per_km
+            .map(|change| format!("{:.0} % less for each km of height", -change.percent())),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!said.is_empty()).then(|| said.join(", "))
+}
+
+/// A water line, and how far it may go; `None` for what is not filled with water.
+#[must_use]
+pub fn water_line(plan: &Plan) -> Option<String> {
+    let millimetres = |line: Length| format!("{:.0} mm", line.millimetres());
+    let most = plan.water_line_most.map(millimetres).map_or_else(String::new, |most| {
+        format!(", at most {most} where the air makes the test impractical at it")
+    });
+    plan.water_line.map(|line| millimetres(line) + &most)
+}
+
+/// The object in a few words, for the head of a sheet.
+pub(crate) fn object(job: &Job) -> String {
+    let rated = job.asset.rated.map(kilovolts);
+    let mut words: Vec<String> = rated.into_iter().collect();
+    match job.asset.class {
+        AssetClass::Cable => {
+            if let Some(cable) = &job.asset.cable {
+                words.extend(cable.insulation_level_percent.map(|level| format!("{level} %")));
+                words.extend(cable.insulation.map(|kind| kind.key().to_uppercase()));
+                words.push("cable".to_owned());
+                words.extend(cable.length.map(|length| format!("{:.0} m", length.metres())));
+                words.extend(cable.in_service_years.map(age));
+            }
+        }
+        AssetClass::Motor | AssetClass::Generator => {
+            let machine = job.asset.machine.as_ref();
+            let winding = machine.and_then(|machine| machine.winding);
+            words.extend(winding.map(|winding| winding.key().to_owned()));
+            words.push(job.asset.class.key().to_owned());
+            let state = machine.and_then(|machine| machine.winding_state);
+            words.extend(state.map(|state| state.key().to_owned()));
+        }
+        AssetClass::Switchgear => {
+            words.extend(job.asset.switchgear.as_ref().map(|gear| gear.kind.key().to_owned()));
+            words.push("switchgear".to_owned());
+        }
+        AssetClass::Protective => {
+            if let Some(item) = &job.asset.protective {
+                words.extend(item.class.map(|class| format!("class {}", class.key())));
+                words.push(item.item.key().to_owned());
+            }
+        }
+        AssetClass::Insulator
+        | AssetClass::Arrester
+        | AssetClass::Busway
+        | AssetClass::Breaker
+        | AssetClass::Switch
+        | AssetClass::Bushing
+        | AssetClass::Capacitor
+        | AssetClass::Other => words.push(job.asset.class.key().to_owned()),
+    }
+    words.join(" ")
+}
+
+fn age(years: f64) -> String {
+    if years > 0.0 { format!("{years} years in service") } else { "new".to_owned() }
+}
+
+impl AssetClass {
+    /// The word as it stands in job files.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Cable => "cable",
+            Self::Switchgear => "switchgear",
+            Self::Motor => "motor",
+            Self::Generator => "generator",
+            Self::Protective => "protective",
+            Self::Insulator => "insulator",
+            Self::Arrester => "arrester",
+            Self::Busway => "busway",
+            Self::Breaker => "breaker",
+            Self::Switch => "switch",
+            Self::Bushing => "bushing",
+            Self::Capacitor => "capacitor",
+            Self::Other => "other",
+        }
+    }
+}
+
+impl Method {
+    /// The word as it stands in job files.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Resistance => "resistance",
+            Self::Withstand => "withstand",
+            Self::Step => "step",
+            Self::Graded => "graded",
+            Self::Ramp => "ramp",
+        }
+    }
+}
+
+/// A voltage in kilovolts, to the volt, without zeros that say nothing: `29.325 kV`, `65 kV`.
+#[must_use]
+pub fn kilovolts(voltage: Voltage) -> String {
+    let digits = format!("{:.3}", voltage.kilovolts());
+    format!("{} kV", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// What a person typed, ended as a sentence.
+fn sentence(typed: &str) -> String {
+    let ended = typed.ends_with(['.', '!', '?']);
+    if ended { typed.to_owned() } else { format!("{typed}.") }
+}
+
+/// A span of time as a clock shows it: `0:42`, `12:05`, `1:00:00`; what is past is none.
+#[must_use]
+pub fn clock(time: Time) -> String {
+    let all = time.seconds().max(0.0).ceil() as u64;
+    let (hours, minutes, seconds) = (all / 3600, all / 60 % 60, all % 60);
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{seconds:02}")
+    } else {
+        format!("{minutes}:{seconds:02}")
+    }
+}
+
+/// A span of time as people say it: `45 s`, `12 min`, `2 h 05 min`.
+#[must_use]
+pub fn duration(span: Time) -> String {
+    let seconds = span.seconds();
+    if !seconds.is_finite() {
+        return "unknown".to_owned();
+    }
+    if seconds < 0.01 {
+        return "under 0.01 s".to_owned();
+    }
+    if seconds < 0.95 {
+        return format!("{seconds:.2} s");
+    }
+    if seconds < 99.5 {
+        return format!("{seconds:.0} s");
+    }
+    let minutes = (seconds / 60.0).ceil();
+    if minutes < 100.0 {
+        let whole = (seconds / 60.0).round();
+        return if (seconds - whole * 60.0).abs() < 1.0 {
+            format!("{whole:.0} min")
+        } else {
+            format!("{:.1} min", seconds / 60.0)
+        };
+    }
+    format!("{:.0} h {:02.0} min", (minutes / 60.0).floor(), minutes % 60.0)
+}
+
+/// The same where it must not be cut short: upwards to the whole second, or tenth of a minute.
+#[must_use]
+pub fn at_least(span: Time) -> String {
+    let step = if span.seconds() < 99.0 { 1.0 } else { 6.0 };
+    // A thousandth of a millionth is what arithmetic may add.
+    duration(Time::from_seconds((span.seconds() / step - 1e-9).ceil() * step))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn spans_read_as_people_say_them() {
+        for (seconds, expected) in [
+            (0.003, "under 0.01 s"),
+            (0.31, "0.31 s"),
+            (45.0, "45 s"),
+            (900.0, "15 min"),
+            (90.0, "90 s"),
+            (7500.0, "2 h 05 min"),
+        ] {
+            assert_eq!(duration(Time::from_seconds(seconds)), expected);
+        }
+    }
+
+    // Derived: seconds up to the next whole one, from 99 s on to the next six.
+    #[test]
+    fn what_protects_is_never_said_shorter_than_it_is() {
+        for (seconds, expected) in [
+            (0.3, "1 s"),
+            (10.0, "10 s"),
+            (12.04, "13 s"),
+            (98.5, "99 s"),
+            (99.1, "1.7 min"),
+            (614.0, "10.3 min"),
+            (840.0, "14 min"),
+        ] {
+            assert_eq!(at_least(Time::from_seconds(seconds)), expected);
+        }
+    }
+
+    // Derived: 1.7 x 1.25 x 13.8 kV is 29.325 kV; 1.7 x 0.75 x (2 x 13.8 + 1) kV is 36.465 kV.
+    #[test]
+    fn a_level_is_said_to_the_volt() {
+        for (volts, expected) in [
+            (1.7 * 1.25 * 13_800.0, "29.325 kV"),
+            (1.7 * 0.75 * 28_600.0, "36.465 kV"),
+            (65_000.0, "65 kV"),
+            (37_500.0, "37.5 kV"),
+            (460.0, "0.46 kV"),
+            (100_000.0, "100 kV"),
+        ] {
+            assert_eq!(kilovolts(Voltage::from_volts(volts)), expected);
+        }
+    }
+}
