@@ -8,8 +8,8 @@ use quantity::{
 };
 use serde::{Deserialize, Serialize};
 use standards::words::{
-    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass,
-    Winding, WindingState,
+    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind,
+    TestedPart, ThermalClass, Winding, WindingState,
 };
 
 /// One job file.
@@ -149,6 +149,49 @@ pub struct Cable {
     /// The terminator's direct-voltage limit.
     #[serde(default, rename = "terminator_dc_kv", with = "edge::kv")]
     pub terminator_limit: Option<Voltage>,
+    /// Conductor to ground, rms; absent: the rating over the root of three, and said so.
+    #[serde(default, rename = "u0_kv", with = "edge::kv")]
+    pub u0: Option<Voltage>,
+    /// What of it is tested; absent: the main insulation.
+    pub tested_part: Option<TestedPart>,
+    /// Specified thickness of the oversheath.
+    #[serde(default, rename = "oversheath_mm", with = "edge::mm")]
+    pub oversheath: Option<Length>,
+    /// Whether the screen is lifted from ground at both ends.
+    pub screens_lifted: Option<bool>,
+    /// Whether the screens' voltage limiters are off.
+    pub limiters_off: Option<bool>,
+    /// Whether the cores of a laminated cable share one sheath.
+    pub belted: Option<bool>,
+    /// Whether it was repaired since it was last tested.
+    pub after_repair: Option<bool>,
+    /// Whether it is joined to an old part.
+    pub joins_old: Option<JoinsOld>,
+    /// Insulation levels of the other parts, in their order.
+    #[serde(default)]
+    pub other_levels_percent: Vec<f64>,
+    /// Years in service of the other parts, in their order.
+    #[serde(default)]
+    pub other_in_service_years: Vec<f64>,
+    /// Ratings of the other parts, in their order.
+    #[serde(default, rename = "other_rated_kv", with = "edge::kv")]
+    pub other_rated: Vec<Voltage>,
+    /// Kind of airfield series lighting circuit, where it is one.
+    pub series_circuit: Option<SeriesCircuit>,
+    /// Series transformers left in that circuit.
+    pub series_transformers: Option<i32>,
+    /// Whether the oil stands at its working pressure.
+    pub oil_at_pressure: Option<bool>,
+}
+
+/// How a new cable stands to an old one that it continues.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum JoinsOld {
+    /// It will be spliced to it after the test.
+    ToBeSpliced,
+    /// It is spliced to it already.
+    Spliced,
 }
 
 /// A rotating machine.

@@ -14,7 +14,7 @@ use crate::object::Modelled;
 use crate::ready::Ready;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
-use crate::{PlanIssue, connection, descent, level, object, resistance, steps, supply};
+use crate::{PlanIssue, connection, descent, instead, level, object, resistance, steps, supply};
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
 #[must_use]
@@ -32,6 +32,7 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
         fill(&mut plan, job, library, taken, &mut issues);
     }
     issues.sort_by_key(|issue| issue.severity);
+    plan.instead = instead::instead(job, library, &issues);
     plan.issues = issues;
     if plan.is_refused() {
         withdraw(&mut plan);

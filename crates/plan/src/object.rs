@@ -4,7 +4,7 @@ use physics::capacitance::coaxial;
 use physics::course::ObjectRange;
 use quantity::{Band, Capacitance, Length, Resistance, Voltage};
 use standards::library::Cited;
-use standards::words::{GroundFamily, Insulation, System, TemperatureModel, Winding};
+use standards::words::{GroundFamily, Insulation, System, TemperatureModel, TestedPart, Winding};
 use standards::{Citation, Library, Mark, typical, winding};
 
 use crate::PlanIssue;
@@ -27,6 +27,8 @@ pub(crate) struct Modelled {
 /// Which insulation system, for typical values.
 pub(crate) fn system(job: &Job, library: &Library) -> System {
     match job.asset.class {
+        // Oversheaths are of many compounds; of the extruded systems the one that absorbs more.
+        AssetClass::Cable if oversheath(job).is_some() => System::EthyleneRubber,
         AssetClass::Cable => {
             let insulation = job.asset.cable.as_ref().and_then(|cable| cable.insulation);
             match insulation {
@@ -56,6 +58,12 @@ pub(crate) fn system(job: &Job, library: &Library) -> System {
         | AssetClass::Capacitor
         | AssetClass::Other => System::Air,
     }
+}
+
+/// The cable whose oversheath is tested, not its main insulation.
+fn oversheath(job: &Job) -> Option<&Cable> {
+    let cable = job.asset.cable.as_ref().filter(|_| job.asset.class == AssetClass::Cable)?;
+    (cable.tested_part == Some(TestedPart::Oversheath)).then_some(cable)
 }
 
 /// Whether switchgear is tested with its cables on.
@@ -100,6 +108,11 @@ pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
     let capacitance = capacitance(job, library, issues)?;
     let absorption = typical::absorption(library, system);
     let insulation = match (&job.asset.cable, job.asset.class) {
+        (Some(cable), _) if oversheath(job).is_some() => {
+            let kilometres = length(cable, library).kilometres();
+            typical::oversheath_resistance(library)
+                .map(|band| band.map(|each| each * (1.0 / kilometres)))
+        }
         (Some(cable), AssetClass::Cable) => cable_resistance(cable, library)?,
         _ => typical::resistance(library, system),
     };
@@ -133,6 +146,7 @@ pub(crate) fn model(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
 /// As written, else typical of the cable's insulation or of the system.
 fn permittivity(job: &Job, library: &Library, system: System) -> Cited<Band<f64>> {
     let cable = job.asset.cable.as_ref().filter(|_| job.asset.class == AssetClass::Cable);
+    let cable = cable.filter(|_| oversheath(job).is_none());
     let typical = match cable.and_then(|cable| cable.insulation) {
         Some(insulation) => typical::permittivity(library, insulation),
         None => typical::system_permittivity(library, system),
@@ -149,6 +163,12 @@ fn capacitance(
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Cited<Band<Capacitance>>> {
     let rated = job.asset.rated.unwrap_or(Voltage::ZERO);
+    if let Some(cable) = oversheath(job) {
+        let kilometres = length(cable, library).kilometres();
+        issues.push(AroundConcern::CapacitanceTypical.say());
+        let each = typical::oversheath_capacitance(library);
+        return Some(each.map(|band| band.map(|each| each * kilometres)));
+    }
     let written = match job.asset.class {
         AssetClass::Cable => {
             let cable = job.asset.cable.as_ref()?;

@@ -2,6 +2,7 @@
 
 use physics::absorption::graded_times;
 use quantity::{Time, Voltage};
+use standards::words::TestedPart;
 use standards::{Citation, Library, cable, typical, winding};
 
 use crate::PlanIssue;
@@ -33,6 +34,7 @@ pub(crate) struct Laid {
 /// The method asked for, or the class's own where the class has no such method.
 pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Method {
     let (own, allowed): (Method, &[Method]) = match job.asset.class {
+        AssetClass::Cable if is_one_rise(job) => (Method::Withstand, &[Method::Resistance]),
         AssetClass::Cable => (Method::Step, &[Method::Withstand, Method::Resistance]),
         AssetClass::Motor | AssetClass::Generator if !is_stepped(job, library) => {
             (Method::Withstand, &[Method::Step, Method::Resistance, Method::Ramp])
@@ -59,6 +61,14 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
             own
         }
     }
+}
+
+/// Whether it is an oversheath or an airfield circuit, which rise once.
+fn is_one_rise(job: &Job) -> bool {
+    let cable = job.asset.cable.as_ref();
+    cable.is_some_and(|cable| {
+        cable.tested_part == Some(TestedPart::Oversheath) || cable.series_circuit.is_some()
+    })
 }
 
 /// Lays the course to a level.

@@ -1,12 +1,20 @@
 //! What is published for shielded power cable.
 
+mod more;
+
 use quantity::{Current, Length, Resistance, Time, Voltage};
 
 use crate::Level;
+use crate::Mark;
 use crate::level::hold;
-use crate::library::{Cited, Library, Row, Table};
+use crate::library::{Cited, Library, Row, Standing, Table};
 use crate::source::Citation;
 use crate::words::{CableDuty, How, Insulation, Jacket};
+
+pub use more::{
+    AgedStudy, LowVoltageCheck, aged_study, belted_between_cores, forbids_direct,
+    low_voltage_check, oversheath, series_circuit,
+};
 
 /// What a cable's level depends on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,39 +31,62 @@ pub struct CableQuestion {
     pub jacket: Option<Jacket>,
     /// Whether separable connectors are on it; unknown is read as none, so ask.
     pub separable: Option<bool>,
+    /// Conductor to ground, rms, for the rules that go by it; without it they give nothing.
+    pub u0: Option<Voltage>,
+    /// Whether laminated cores share one sheath; unknown is read as screened each.
+    pub belted: Option<bool>,
 }
 
-/// Levels for a cable, the preferred one first: what asks before what informs, seen before memory.
+impl CableQuestion {
+    fn screen(&self) -> &'static str {
+        if self.belted == Some(true) { "belted" } else { "screened" }
+    }
+}
+
+/// Levels for a cable, the preferred one first: what asks before what informs, tables by class
+/// before rules by U0, the user's own before the class itself, seen before memory.
 ///
-/// Extruded cable in service has no column anywhere; the reduced one of its first years is
-/// returned for it, so that a refusal can name it.
+/// Extruded cable in service has no column that asks; the reduced one of its first years is
+/// returned for it, so that a refusal can name it, and behind it what only informs.
 #[must_use]
 pub fn levels(lib: &Library, question: &CableQuestion) -> Vec<Level> {
     let mut found: Vec<(&Table, Level)> = lib
         .family("cable-level")
         .filter_map(|table| Some((table, level(lib, table, question)?)))
         .collect();
-    found.sort_by_key(|(table, level)| (table.standing, level.source.mark));
-    found.into_iter().map(|(_, level)| level).collect()
+    found.sort_by_key(|(table, level)| {
+        let mark = level.source.mark;
+        (table.standing, mark != Mark::Own, !level.exact_class, mark)
+    });
+    let mut found: Vec<Level> = found.into_iter().map(|(_, level)| level).collect();
+    found.extend(more::by_u0(lib, question));
+    found
 }
 
 fn level(lib: &Library, table: &Table, question: &CableQuestion) -> Option<Level> {
     let percent = question.level_percent.unwrap_or(100.0).to_string();
-    let duty = column(question);
-    let keys = [
-        ("insulation", family(question.insulation)),
-        ("duty", duty.key()),
-        ("level_percent", percent.as_str()),
-        ("connectors", if question.separable == Some(true) { "separable" } else { "plain" }),
-    ];
-    let (row, exact_class) = table.class(table.matching(&keys), question.rated)?;
+    let informs = table.standing == Standing::Reference;
+    let duty = if informs { question.duty } else { column(question) };
+    let keys = |insulation| {
+        [
+            ("insulation", insulation),
+            ("duty", duty.key()),
+            ("level_percent", percent.as_str()),
+            ("connectors", if question.separable == Some(true) { "separable" } else { "plain" }),
+            ("screen", question.screen()),
+        ]
+    };
+    let kinds = [family(question.insulation), question.insulation.key()].map(keys);
+    let (keys, (row, exact_class)) = kinds
+        .iter()
+        .find_map(|keys| Some((keys, table.class(table.matching(keys), question.rated)?)))?;
     let full = row.value("dc_kv", Voltage::from_kilovolts)?;
     let reduction = reduction(lib, table, question);
     let factor = reduction.as_ref().map_or(1.0, |factor| factor.value);
-    let time = hold(lib, table, row, &keys);
+    let time = hold(lib, table, row, keys);
     Some(Level {
         rule: table.id.clone(),
-        how: how(row, duty, &reduction).to_string(),
+        how: how(row, duty, &reduction, informs).to_string(),
         voltage: Some(full.value * factor),
         hold: time.as_ref().map(|(time, _)| *time),
         hold_source: time.map(|(_, source)| source),
@@ -88,12 +119,13 @@ fn reduction(lib: &Library, table: &Table, question: &CableQuestion) -> Option<C
     lib.family("cable-jacket").find_map(|rules| rules.find(&keys)?.value("factor", |f| f))
 }
 
-fn how(row: &Row, duty: CableDuty, reduction: &Option<Cited<f64>>) -> How {
+fn how(row: &Row, duty: CableDuty, reduction: &Option<Cited<f64>>, informs: bool) -> How {
     How::Cable {
         duty,
         level_percent: row.number("level_percent"),
         separable: row.text("connectors") == "separable",
         factor: reduction.as_ref().map(|factor| factor.value),
+        informs,
     }
 }
 
@@ -310,6 +342,8 @@ mod tests {
         duty: CableDuty::New,
         jacket: Some(Jacket::Metallic),
         separable: Some(false),
+        u0: None,
+        belted: None,
     };
     const PILC_NEW: CableQuestion = CableQuestion { insulation: Insulation::Pilc, ..XLPE_NEW };
 
@@ -365,12 +399,11 @@ mod tests {
     // The reduced column is ICEA's, from memory, unverified.
     #[test]
     fn extruded_cable_once_energised_never_takes_the_new_column() {
-        for duty in [CableDuty::FirstYears, CableDuty::InService] {
-            check(
-                &CableQuestion { duty, ..XLPE_NEW },
-                &[("icea-s-94-649/cable-first-years", 20.0)],
-            );
-        }
+        let reduced = ("icea-s-94-649/cable-first-years", 20.0);
+        check(&CableQuestion { duty: CableDuty::FirstYears, ..XLPE_NEW }, &[reduced]);
+        // The old maintenance column of NETA, from memory, only informs.
+        let informs = ("neta-mts-older/cable-maintenance", 49.0);
+        check(&CableQuestion { duty: CableDuty::InService, ..XLPE_NEW }, &[reduced, informs]);
         assert_eq!(first_years(&Library::published()).value, 5.0);
     }
 

@@ -308,6 +308,8 @@ mod tests {
             duty: CableDuty::New,
             jacket: None,
             separable: None,
+            u0: None,
+            belted: None,
         };
         let own = levels(&lib, &question).into_iter().next();
         own.expect("there are levels for new cable")

@@ -141,6 +141,7 @@ fn key_cells_are_words_that_exist() {
         ("family", keys(GroundFamily::ALL, GroundFamily::key)),
         ("insulation", more(keys(Insulation::ALL, Insulation::key), &["extruded", "laminated"])),
         ("connectors", vec!["plain", "separable", "any"]),
+        ("screen", vec!["screened", "belted", "any"]),
         ("model", keys(TemperatureModel::ALL, TemperatureModel::key)),
         ("built", vec!["modern", "older", "any"]),
         ("level_percent", vec!["100", "133", "173", "any"]),

@@ -33,6 +33,19 @@ pub fn cable_length(lib: &Library) -> Cited<Band<Length>> {
     band(lib.table("practice/cable-length").only(), "m", Length::from_metres)
 }
 
+/// Capacitance of one kilometre of screen to the ground around its oversheath.
+#[must_use]
+pub fn oversheath_capacitance(lib: &Library) -> Cited<Band<Capacitance>> {
+    let row = lib.table("practice/oversheath").only();
+    band(row, "nf_per_km", Capacitance::from_nanofarads)
+}
+
+/// Insulation resistance of the oversheath of one kilometre.
+#[must_use]
+pub fn oversheath_resistance(lib: &Library) -> Cited<Band<Resistance>> {
+    band(lib.table("practice/oversheath").only(), "mohm", Resistance::from_megohms)
+}
+
 /// Insulation constant of a cable, in megohms for a thousand feet and a decade of diameters.
 #[must_use]
 pub fn insulation_constant(lib: &Library, insulation: Insulation) -> Cited<f64> {

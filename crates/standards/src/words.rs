@@ -53,6 +53,22 @@ words! {
         /// Not metallic.
         Nonmetallic = "nonmetallic",
     }
+    /// What of a cable is tested.
+    TestedPart {
+        /// The main insulation, conductor to screen.
+        Insulation = "insulation",
+        /// The oversheath, screen to ground.
+        Oversheath = "oversheath",
+    }
+    /// Kind of airfield series lighting circuit.
+    SeriesCircuit {
+        /// High intensity.
+        HighIntensity = "high-intensity",
+        /// Medium intensity.
+        MediumIntensity = "medium-intensity",
+        /// Rated 600 V.
+        To600V = "to-600-v",
+    }
     /// Which column of a cable table a cable falls into.
     CableDuty {
         /// Newly installed, never energised.
@@ -201,16 +217,66 @@ impl Insulation {
 /// How a rule makes a level.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum How {
-    Cable { duty: CableDuty, level_percent: Option<f64>, separable: bool, factor: Option<f64> },
-    Winding { dc: f64, part: f64, slope: f64, intercept: Voltage, floor: Option<Voltage> },
-    Switchgear { printed: bool },
+    Cable {
+        duty: CableDuty,
+        level_percent: Option<f64>,
+        separable: bool,
+        factor: Option<f64>,
+        informs: bool,
+    },
+    CableRule {
+        u0: f64,
+        u: f64,
+        informs: bool,
+    },
+    Oversheath {
+        kv_per_mm: f64,
+        cap: Voltage,
+        capped: bool,
+    },
+    SeriesCircuit {
+        circuit: SeriesCircuit,
+        new: bool,
+    },
+    Winding {
+        dc: f64,
+        part: f64,
+        slope: f64,
+        intercept: Voltage,
+        floor: Option<Voltage>,
+    },
+    Switchgear {
+        printed: bool,
+    },
     Rubber,
 }
+
+/// What is said of a figure that its own text does not ask for.
+const REFERENCE: &str = " (for reference, not a requirement)";
 
 impl fmt::Display for How {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
-            Self::Cable { duty, level_percent, separable, factor } => {
+            Self::CableRule { u0, u, informs } => {
+                write!(f, "{u0} × U0")?;
+                if u != 0.0 {
+                    write!(f, " + {u} × U")?;
+                }
+                f.write_str(if informs { REFERENCE } else { "" })
+            }
+            Self::Oversheath { kv_per_mm, cap, capped } => {
+                write!(
+                    f,
+                    "oversheath, {kv_per_mm} kV for each mm, at most {} kV",
+                    cap.kilovolts()
+                )?;
+                f.write_str(if capped { ", which rules" } else { "" })
+            }
+            Self::SeriesCircuit { circuit, new } => {
+                let age = if new { "new" } else { "existing" };
+                write!(f, "series lighting circuit, {}, {age}", circuit.key())
+            }
+            Self::Cable { duty, level_percent, separable, factor, informs } => {
                 f.write_str(match duty {
                     CableDuty::New => "new",
                     CableDuty::FirstYears => "first years in service",
@@ -222,7 +288,8 @@ impl fmt::Display for How {
                 if separable {
                     f.write_str(", separable connectors on")?;
                 }
-                factor.map_or(Ok(()), |factor| write!(f, ", × {factor} for the jacket"))
+                factor.map_or(Ok(()), |factor| write!(f, ", × {factor} for the jacket"))?;
+                f.write_str(if informs { REFERENCE } else { "" })
             }
             Self::Winding { dc, part, slope, intercept, floor } => {
                 let factors: Vec<String> =
@@ -268,6 +335,8 @@ pub(crate) fn own_place(own: &OwnValue) -> String {
 const UNITS: &[(&str, &str)] = &[
     ("_k", "K"),
     ("_kv_per_min", "kV/min"),
+    ("_kv_per_mm", "kV/mm"),
+    ("_v_per_mil", "V/mil"),
     ("_v_per_s", "V/s"),
     ("_mohm_per_kv", "MΩ/kV"),
     ("_mohm_kft", "MΩ·1000 ft"),
@@ -309,6 +378,7 @@ const WORDS: &[&str] = &[
     "insulation",
     "duty",
     "connectors",
+    "screen",
     "table",
     "jacket",
     "winding",

@@ -19,6 +19,7 @@ pub(crate) fn text(plan: &Plan) -> String {
     let mut out = String::new();
     head(plan, &mut out);
     issues(plan, &mut out);
+    instead(plan, &mut out);
     if !plan.course.is_empty() {
         checklist(plan, &mut out);
         connection(plan, &mut out);
@@ -65,6 +66,16 @@ fn issues(plan: &Plan, out: &mut String) {
         let word = severity(issue.severity);
         let said = format!("{} {}", issue.text, issue.remedy);
         line!(out, "{word:<8} {}", wrapped(&said, WIDTH, 9));
+    }
+}
+
+fn instead(plan: &Plan, out: &mut String) {
+    if plan.instead.is_empty() {
+        return;
+    }
+    section("Published tests to take instead", out);
+    for one in &plan.instead {
+        line!(out, "- {}", wrapped(&format!("{}: {}", one.method, cited(&one.source)), WIDTH, 2));
     }
 }
 

@@ -1,8 +1,8 @@
 //! The table of keys of the job file.
 
 use standards::words::{
-    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass,
-    Winding, WindingState,
+    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind,
+    TestedPart, ThermalClass, Winding, WindingState,
 };
 
 use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, within};
@@ -23,6 +23,8 @@ macro_rules! choices {
 choices! {
     insulations: Insulation;
     jackets: Jacket;
+    tested_parts: TestedPart;
+    series_circuits: SeriesCircuit;
     windings: Winding;
     winding_states: WindingState;
     thermal_classes: ThermalClass;
@@ -38,6 +40,7 @@ choices! {
         "busway", "breaker", "switch", "bushing", "capacitor", "other",
     ];
     methods = ["resistance", "withstand", "step", "graded", "ramp"];
+    joins = ["to-be-spliced", "spliced"];
     polarities = ["negative", "positive"];
     low_sides = ["grounded", "isolated"];
     quantities_read = ["voltage", "current"];
@@ -54,6 +57,12 @@ const fn key(path: &'static str, kind: Kind, doc: &'static str) -> Key {
 
 const fn whole(low: f64, high: f64) -> Kind {
     Whole(Range { low, low_is_in: true, high })
+}
+
+/// A list of numbers from this to that, in any order.
+const fn each(low: f64, high: f64) -> Kind {
+    let each = Range { low, low_is_in: true, high };
+    List(Numbers { each, order: Order::Any, length: None, bare: true })
 }
 
 /// Highest voltage that anything here is rated or tested at, in kilovolts; beyond it a unit was
@@ -88,6 +97,22 @@ pub const JOB: &[Key] = &[
     key("asset.cable.jacket", Choice(jackets), "Outer jacket"),
     key("asset.cable.terminator_dc_kv", positive(MOST_KV), "Terminator's direct-voltage limit")
         .unit("kv"),
+    key("asset.cable.u0_kv", positive(MOST_KV), "Conductor to ground, rms").unit("kv"),
+    key("asset.cable.tested_part", Choice(tested_parts), "What of it is tested"),
+    key("asset.cable.oversheath_mm", within(0.5, 20.0), "Oversheath's specified thickness")
+        .unit("mm"),
+    key("asset.cable.screens_lifted", Flag, "Whether the screen is lifted at both ends"),
+    key("asset.cable.limiters_off", Flag, "Whether the screens' voltage limiters are off"),
+    key("asset.cable.belted", Flag, "Whether paper cores share one sheath"),
+    key("asset.cable.after_repair", Flag, "Whether it was repaired since its last test"),
+    key("asset.cable.joins_old", Choice(joins), "Whether it is joined to an old part"),
+    key("asset.cable.other_levels_percent", each(50.0, 200.0), "Levels of the other parts")
+        .unit("percent"),
+    key("asset.cable.other_in_service_years", each(0.0, 150.0), "Years of the other parts"),
+    key("asset.cable.other_rated_kv", each(0.1, MOST_KV), "Ratings of the other parts").unit("kv"),
+    key("asset.cable.series_circuit", Choice(series_circuits), "Airfield series circuit, its kind"),
+    key("asset.cable.series_transformers", whole(0.0, 2000.0), "Series transformers left in it"),
+    key("asset.cable.oil_at_pressure", Flag, "Whether the oil stands at working pressure"),
     key("asset.machine", Table, "What only a rotating machine has"),
     key("asset.machine.winding", Choice(windings), "Kind of winding"),
     key("asset.machine.winding_state", Choice(winding_states), "State of the winding"),

@@ -2,6 +2,7 @@
 
 mod around;
 mod cable;
+mod laid;
 mod level;
 mod object;
 mod set;
@@ -14,6 +15,7 @@ use crate::job::{AssetClass, Job, Method};
 
 pub(crate) use around::AroundConcern;
 pub(crate) use cable::CableConcern;
+pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
 pub(crate) use set::SetConcern;

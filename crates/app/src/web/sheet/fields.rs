@@ -96,7 +96,21 @@ const CABLE_MORE: &[Field] = &[
     field("asset.cable.conductor_diameter_mm", "Diameter over the conductor screen", ""),
     field("asset.cable.insulation_diameter_mm", "Diameter over the insulation", ""),
     field("asset.cable.relative_permittivity", "Relative permittivity", ""),
+    field("asset.cable.u0_kv", "Rated to ground, U0", "absent: rating over the root of three"),
+    field("asset.cable.after_repair", "Repaired since its last test", ""),
+    field("asset.cable.joins_old", "Joined to an old part", ""),
+    field("asset.cable.belted", "Belted: paper cores in one sheath", ""),
+    field("asset.cable.oil_at_pressure", "Oil at its working pressure", ""),
+    field("asset.cable.tested_part", "What of it is tested", "absent: the main insulation"),
+    field("asset.cable.oversheath_mm", "Oversheath, specified thickness", ""),
+    field("asset.cable.screens_lifted", "Screen lifted at both ends", ""),
+    field("asset.cable.limiters_off", "Screen voltage limiters off", ""),
+    field("asset.cable.series_circuit", "Airfield series circuit", "its kind"),
+    field("asset.cable.series_transformers", "Series transformers left in it", ""),
     field("asset.cable.other_insulations", "Other parts of a mixed circuit", ""),
+    field("asset.cable.other_in_service_years", "Years of the other parts", "in that order"),
+    field("asset.cable.other_levels_percent", "Levels of the other parts", "in that order"),
+    field("asset.cable.other_rated_kv", "Ratings of the other parts", "in that order"),
 ];
 
 const MACHINE: &[Field] = &[
