@@ -186,8 +186,8 @@ fn say_of_u0(
     match question.u0 {
         Some(u0) => {
             let named = job.test.rule.as_deref();
-            let shown = levels.iter().find(is_by_u0);
-            if shown.is_some_and(|level| named.is_some_and(|rule| level.rule.starts_with(rule))) {
+            let is_named = |level: &Level| named.is_some_and(|rule| level.rule.starts_with(rule));
+            if levels.iter().filter(is_by_u0).any(is_named) {
                 issues.push(LaidConcern::U0Derived { u0 }.say());
             }
         }

@@ -172,7 +172,10 @@ impl LaidConcern {
             ),
             Self::CircuitMost { most, source } => note(
                 "circuit-most",
-                format!("The whole circuit may show {most:.0} of leakage ({source})."),
+                format!(
+                    "The whole circuit may show {} µA of leakage ({source}).",
+                    (most.microamperes() * 10.0 + 1e-6).floor() / 10.0
+                ),
                 "Read it each minute. Above it, divide the circuit and repeat.".to_owned(),
             ),
             Self::CircuitUnknown => warn(
@@ -197,7 +200,7 @@ fn low_voltage(check: &LowVoltageCheck, by_length: Option<&Cited<Resistance>>) -
     });
     format!(
         "Cable of low voltage: its published test is insulation resistance, {} for {}, at least \
-         {:.0} ({}).{by_length}",
+         {:.3} ({}).{by_length}",
         kilovolts(check.test),
         duration(check.hold),
         check.least,

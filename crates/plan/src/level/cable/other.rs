@@ -10,9 +10,6 @@ use crate::job::{Cable, Job};
 use crate::level::{Cap, Rows};
 use crate::words::{CableConcern, LaidConcern, Say};
 
-/// Line to line, up to which a cable is one of low voltage. Common practice, no source.
-const LOW_VOLTAGE: Voltage = Voltage::from_volts(1000.0);
-
 /// The oversheath, screen to ground.
 pub(super) fn oversheath(
     cable: &Cable,
@@ -76,11 +73,12 @@ pub(super) fn low_voltage(
     library: &Library,
     issues: &mut Vec<PlanIssue>,
 ) {
-    if rated > LOW_VOLTAGE {
+    let check = cable::low_voltage_check(library);
+    // A cable rated above the voltage of that check is none that it is for.
+    if rated > check.test {
         return;
     }
     let by_length = |length: Length| cable::low_voltage_resistance(library, rated, length);
-    let check = cable::low_voltage_check(library);
     let by_length = cable.length.map(by_length);
     issues.push(LaidConcern::LowVoltage { check: Box::new(check), by_length }.say());
 }
