@@ -65,7 +65,6 @@ pub(crate) fn around(
     issues: &mut Vec<PlanIssue>,
 ) -> Struck {
     let mut air = simple(job);
-    dew(job, &air, issues);
     let Some((gap, source)) = gap_struck(library, level) else {
         return Struck { air, gap: None, sources: Vec::new() };
     };
@@ -81,7 +80,7 @@ pub(crate) fn around(
 }
 
 /// What needs one or two readings alone.
-fn simple(job: &Job) -> Air {
+pub(crate) fn simple(job: &Job) -> Air {
     let conditions = &job.conditions;
     let pressure = conditions.altitude.and_then(|altitude| standard_pressure(altitude).ok());
     let temperature = conditions.temperature;
@@ -94,16 +93,6 @@ fn simple(job: &Job) -> Air {
         absolute_humidity: moist.and_then(|(air, part)| absolute_humidity(air, part).ok()),
         dew_point: moist.and_then(|(air, part)| dew_point(air, part).ok()),
         ..Air::default()
-    }
-}
-
-fn dew(job: &Job, air: &Air, issues: &mut Vec<PlanIssue>) {
-    let conditions = &job.conditions;
-    let object = conditions.object_temperature.or(conditions.temperature);
-    if let (Some(object), Some(dew_point)) = (object, air.dew_point)
-        && object <= dew_point
-    {
-        issues.push(AroundConcern::Dew { object, dew_point }.say());
     }
 }
 

@@ -32,6 +32,12 @@ enum For {
     CablesOff,
     Protective,
     Glove,
+    /// What holds charge of its own, or has capacitors beside it.
+    Stores,
+    FarEnd,
+    Breakers,
+    Capacitor,
+    Arrester,
 }
 
 struct Row {
@@ -47,6 +53,7 @@ const fn row(id: &'static str, when: When, who: For, text: &'static str) -> Row 
 
 /// The checklist, in the order of the work.
 const CHECKLIST: &[Row] = &[
+    row("qualified", When::Before, For::All, "All trained for this work, and told what is tested."),
     row("two-persons", When::Before, For::All, "Two qualified persons at least; one watches."),
     row(
         "isolate",
@@ -59,6 +66,12 @@ const CHECKLIST: &[Row] = &[
         When::Before,
         For::AllButProtective,
         "Each disconnecting means locked and tagged.",
+    ),
+    row(
+        "release-energy",
+        When::Before,
+        For::Stores,
+        "Stored charge let go: capacitors discharged, shorted, grounded; live until then.",
     ),
     row(
         "prove-dead",
@@ -106,6 +119,12 @@ const CHECKLIST: &[Row] = &[
         "Far end clear, covered against corona, and watched or barred.",
     ),
     row(
+        "far-end-guarded",
+        When::Connecting,
+        For::FarEnd,
+        "Far-end guard in place; has answered by the way agreed on.",
+    ),
+    row(
         "others-grounded",
         When::Connecting,
         For::AllButProtective,
@@ -150,6 +169,12 @@ const CHECKLIST: &[Row] = &[
         "Dial at zero; trip, lamp and cut-off tried on no load.",
     ),
     row(
+        "emergency-off",
+        When::Connecting,
+        For::All,
+        "Way to cut the supply shown to all; no interlock bypassed.",
+    ),
+    row(
         "ground-off-last",
         When::Energised,
         For::All,
@@ -171,6 +196,22 @@ const CHECKLIST: &[Row] = &[
     row("record", When::After, For::All, "Readings, weather, set and names written; sheet signed."),
 ];
 
+/// Without these lines no voltage goes on. Common practice, no source.
+const HOLD_POINTS: [&str; 12] = [
+    "two-persons",
+    "isolate",
+    "lock-and-tag",
+    "prove-dead",
+    "release-energy",
+    "ground-first",
+    "barrier",
+    "far-end-guarded",
+    "cables-off",
+    "single-ground",
+    "controls-checked",
+    "look-over",
+];
+
 /// The cautions that are printed where the hand is.
 const CAUTIONS: &[Row] = &[
     row(
@@ -190,6 +231,31 @@ const CAUTIONS: &[Row] = &[
         When::Connecting,
         For::Machine,
         "No overvoltage on a winding whose resistance or index is under its minimum.",
+    ),
+    row(
+        "vacuum-xray",
+        When::Energised,
+        For::Breakers,
+        "Open vacuum bottles can give X-rays under voltage: keep the maker's distance, at least \
+         the barrier's.",
+    ),
+    row(
+        "arrester-conducts",
+        When::Energised,
+        For::Arrester,
+        "An arrester conducts: reference voltage and leakage only, never a withstand.",
+    ),
+    row(
+        "contact-lost",
+        When::Energised,
+        For::FarEnd,
+        "Contact with the far end lost: come down at once.",
+    ),
+    row(
+        "capacitor-storage",
+        When::After,
+        For::Capacitor,
+        "A capacitor takes charge back by itself: keep its terminals shorted until it is in use.",
     ),
     row("voltmeter-rules", When::Energised, For::All, "The dial is a hint; the voltmeter rules."),
     row(
@@ -280,6 +346,15 @@ impl Facts<'_> {
             For::Switchgear => class == AssetClass::Switchgear,
             For::CablesOff => class == AssetClass::Switchgear && !cables_on(self.job),
             For::Protective => class == AssetClass::Protective,
+            For::Stores => {
+                class == AssetClass::Capacitor
+                    || class == AssetClass::Switchgear
+                    || self.job.is_machine()
+            }
+            For::FarEnd => matches!(class, AssetClass::Cable | AssetClass::Busway),
+            For::Breakers => matches!(class, AssetClass::Breaker | AssetClass::Switchgear),
+            For::Capacitor => class == AssetClass::Capacitor,
+            For::Arrester => class == AssetClass::Arrester,
             For::Glove => self.item() == Some(ProtectiveItem::Glove),
         }
     }
@@ -295,6 +370,7 @@ pub(crate) fn checklist(facts: &Facts, library: &Library) -> Vec<Line> {
             text: row.text.to_owned(),
             when: row.when,
             source: source_of(row.id, library),
+            hold_point: HOLD_POINTS.contains(&row.id),
         })
         .collect()
 }
@@ -326,7 +402,8 @@ pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
         .collect()
 }
 
-fn source_of(id: &str, library: &Library) -> Citation {
+/// Where a line, a question or a part stands; common practice where no row says.
+pub(crate) fn source_of(id: &str, library: &Library) -> Citation {
     duty::citation(library, id).unwrap_or_else(|| Citation {
         id: format!("practice/{id}"),
         title: "Common practice, no source".to_owned(),

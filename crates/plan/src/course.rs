@@ -430,6 +430,9 @@ pub struct Line {
     pub when: When,
     /// Whose rule it is.
     pub source: Citation,
+    /// No voltage before somebody said that it is so.
+    #[serde(default)]
+    pub hold_point: bool,
 }
 
 /// When a line or a caution belongs.

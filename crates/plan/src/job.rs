@@ -12,6 +12,8 @@ use standards::words::{
     TestedPart, ThermalClass, Winding, WindingState,
 };
 
+pub use crate::ready::{Answers, Coolant, People};
+
 /// One job file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Job {
@@ -35,6 +37,12 @@ pub struct Job {
     /// The weather and the object's temperature.
     #[serde(default)]
     pub conditions: Conditions,
+    /// What was found at the object.
+    #[serde(default)]
+    pub ready: Answers,
+    /// Who has which part.
+    #[serde(default)]
+    pub people: People,
 }
 
 /// Where, and for whom.

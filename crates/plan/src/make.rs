@@ -11,7 +11,7 @@ use crate::care::{self, Facts};
 use crate::course::{Clearance, ExpectedBand, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
-use crate::ready::Ready;
+use crate::ready::{self, Ready};
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
 use crate::{PlanIssue, connection, descent, instead, level, object, resistance, steps, supply};
@@ -23,6 +23,7 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
     let method = steps::method(job, library, &mut issues);
     let mut plan = blank(job, method);
     say_of_job(job, library, &mut issues);
+    plan.ready = ready::ready(job, &air::simple(job), library, &mut issues);
     let taken = if method == Method::Resistance {
         resistance::take(job, library, &mut issues)
     } else {
@@ -97,6 +98,7 @@ fn withdraw(plan: &mut Plan) {
     plan.ammeter_range = None;
     plan.resistance_test = None;
     plan.descent = None;
+    plan.ready = Ready { questions: std::mem::take(&mut plan.ready.questions), ..Ready::default() };
 }
 
 /// Everything that hangs on the level.

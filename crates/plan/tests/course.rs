@@ -296,7 +296,7 @@ fn air_beyond_its_formulas_is_told() {
     assert_eq!(issue(&hot, "air-uncorrected"), Some(Severity::Note));
     assert!(hot.air.kt.is_none() && hot.air.relative_density.is_some());
     let dewy = epr().replace("object_temperature_c = 21.0", "object_temperature_c = 5.0");
-    assert_eq!(issue(&plan_of(&dewy), "dew"), Some(Severity::Warn));
+    assert_eq!(issue(&plan_of(&dewy), "dew"), Some(Severity::Refuse));
     assert_eq!(issue(&plan_of(&epr()), "dew"), None);
 }
 

@@ -41,6 +41,18 @@ pub fn least_of_range(lib: &Library) -> Cited<Ratio> {
     lib.table("practice/least-of-range").only().must("least_percent", Ratio::from_percent)
 }
 
+/// Least kelvins that an object stands above the dew point, for its surfaces to count as dry.
+#[must_use]
+pub fn dew_margin_kelvins(lib: &Library) -> Cited<f64> {
+    lib.table("practice/dew-margin").only().must("margin_k", |kelvins| kelvins)
+}
+
+/// Most wind on a lead in the open, in metres per second.
+#[must_use]
+pub fn most_wind_metres_per_second(lib: &Library) -> Cited<f64> {
+    lib.table("practice/open-leads").only().must("most_m_per_s", |wind| wind)
+}
+
 /// Which temperature stands for that of the insulation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ReadOn {

@@ -338,6 +338,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_kv_per_mm", "kV/mm"),
     ("_v_per_mil", "V/mil"),
     ("_v_per_s", "V/s"),
+    ("_m_per_s", "m/s"),
     ("_mohm_per_kv", "MΩ/kV"),
     ("_mohm_kft", "MΩ·1000 ft"),
     ("_mohm_kft_per_kv", "MΩ·1000 ft/kV"),

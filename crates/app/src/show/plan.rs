@@ -12,7 +12,7 @@ use standards::{Citation, Mark};
 
 use super::wrapped;
 
-const WIDTH: usize = 100;
+pub(super) const WIDTH: usize = 100;
 
 /// The whole plan.
 pub(crate) fn text(plan: &Plan) -> String {
@@ -21,6 +21,7 @@ pub(crate) fn text(plan: &Plan) -> String {
     issues(plan, &mut out);
     instead(plan, &mut out);
     if !plan.course.is_empty() {
+        super::ready::before(&plan.ready, &mut out);
         checklist(plan, &mut out);
         connection(plan, &mut out);
         resistance(plan, &mut out);
@@ -28,6 +29,7 @@ pub(crate) fn text(plan: &Plan) -> String {
         descent(plan, &mut out);
         clearance(plan, &mut out);
         cautions(plan, &mut out);
+        super::ready::after(&plan.ready, &mut out);
     }
     sources(plan, &mut out);
     out
@@ -87,7 +89,8 @@ fn checklist(plan: &Plan, out: &mut String) {
 }
 
 fn tick(item: &Line, out: &mut String) {
-    let said = format!("{} ({})", item.text, cited(&item.source));
+    let hold = if item.hold_point { "HOLD POINT. " } else { "" };
+    let said = format!("{hold}{} ({})", item.text, cited(&item.source));
     line!(out, "[ ] {}", wrapped(&said, WIDTH, 4));
 }
 
@@ -316,7 +319,7 @@ fn sources(plan: &Plan, out: &mut String) {
     }
 }
 
-fn section(title: &str, out: &mut String) {
+pub(super) fn section(title: &str, out: &mut String) {
     line!(out);
     line!(out, "{title}");
     line!(out, "{}", "─".repeat(title.chars().count()));

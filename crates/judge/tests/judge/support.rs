@@ -62,6 +62,8 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
             ..TestSet::default()
         },
         discharge_tool: None,
+        ready: plan::job::Answers::default(),
+        people: plan::job::People::default(),
         conditions: Conditions {
             temperature: Some(Temperature::from_celsius(21.0)),
             object_temperature: Some(Temperature::from_celsius(21.0)),

@@ -45,6 +45,7 @@ choices! {
     low_sides = ["grounded", "isolated"];
     quantities_read = ["voltage", "current"];
     accuracies = ["range", "reading"];
+    coolants = ["none", "drained-and-dried", "makers-method", "filled"];
 }
 
 use Kind::{
@@ -185,6 +186,31 @@ pub const JOB: &[Key] = &[
     key("conditions.object_temperature_c", within(-60.0, 150.0), "Of the insulation").unit("c"),
     key("conditions.humidity_percent", within(0.0, 100.0), "Relative humidity").unit("percent"),
     key("conditions.altitude_m", within(-500.0, 6000.0), "Height above the sea").unit("m"),
+    key("ready", Table, "What was found at the object, before voltage"),
+    key("ready.coolant", Choice(coolants), "What is in the coolant passages"),
+    key("ready.hydrogen_purged", Flag, "Purged of hydrogen, or never cooled by it"),
+    key("ready.in_vault", Flag, "Whether an end lies in a vault or a manhole"),
+    key("ready.gas_tested", Flag, "Whether the air of that vault was tested for gas"),
+    key("ready.gas_at_rated_pressure", Flag, "Gas-filled parts at rated pressure, or none there"),
+    key("ready.cables_off", Flag, "Power cables off"),
+    key("ready.voltage_transformers_off", Flag, "Voltage transformers off, or none there"),
+    key("ready.control_transformers_off", Flag, "Control transformers off, or none there"),
+    key("ready.arresters_off", Flag, "Surge arresters off, or none there"),
+    key("ready.surge_capacitors_off", Flag, "Surge capacitors off, or none there"),
+    key("ready.drives_off", Flag, "Drives, starters and exciters off, or none there"),
+    key("ready.electronics_off", Flag, "Relays, meters and monitors off, or none there"),
+    key("ready.current_transformers_shorted", Flag, "Their secondaries shorted, or none there"),
+    key("ready.detectors_grounded", Flag, "Temperature detectors grounded, or none there"),
+    key("ready.backfeed_looked_for", Flag, "Whether somebody looked for backfeed"),
+    key("ready.thunder", Flag, "Whether thunder can be heard"),
+    key("ready.leads_outdoors", Flag, "Whether the high-voltage lead is in the open"),
+    key("ready.rain", Flag, "Whether it rains on it"),
+    key("ready.wind_m_per_s", within(0.0, 60.0), "Wind at it").unit("m_per_s"),
+    key("people", Table, "Who has which part"),
+    key("people.operator", Text, "Hands on the set, and nobody else's"),
+    key("people.recorder", Text, "Writes; may be the operator"),
+    key("people.watch", Text, "Watches, and does nothing else"),
+    key("people.far_end", Text, "Guards the far end"),
 ];
 
 const DIAL: Kind = List(Numbers {

@@ -18,11 +18,12 @@ enum Dimension {
     Temperature,
     Share,
     Frequency,
+    Speed,
 }
 
 use Dimension::{
     Capacitance, CapacitancePerLength, Current, Energy, Frequency, Length, Power, Rate, Resistance,
-    Share, Temperature, Time, Voltage,
+    Share, Speed, Temperature, Time, Voltage,
 };
 
 struct Unit {
@@ -83,6 +84,9 @@ const UNITS: &[Unit] = &[
     unit("hz", "Hz", Frequency, 1.0),
     unit("khz", "kHz", Frequency, 1e3),
     unit("per_s", "1/s", Frequency, 1.0),
+    unit("m_per_s", "m/s", Speed, 1.0),
+    unit("km_per_h", "km/h", Speed, 1.0 / 3.6),
+    unit("mph", "mph", Speed, 0.44704),
 ];
 
 fn find(suffix: &str) -> Option<&'static Unit> {

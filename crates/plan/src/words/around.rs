@@ -1,7 +1,7 @@
 //! What is said of what is round the test.
 
 use quantity::air::AbsoluteHumidity;
-use quantity::{Energy, Resistance, Temperature, Time, Voltage};
+use quantity::{Energy, Resistance, Time, Voltage};
 
 use super::{Say, duration, note, refuse, warn};
 use crate::PlanIssue;
@@ -42,10 +42,6 @@ pub(crate) enum AroundConcern {
     },
     AirUncorrected {
         why: String,
-    },
-    Dew {
-        object: Temperature,
-        dew_point: Temperature,
     },
     DistanceUnknown {
         at: Voltage,
@@ -138,11 +134,6 @@ impl Say for AroundConcern {
                 "air-uncorrected",
                 format!("The strength of the air was not corrected: {why}."),
                 "Check [conditions]; in such air keep to the longer of two distances.".to_owned(),
-            ),
-            Self::Dew { object, dew_point } => warn(
-                "dew",
-                format!("The object at {object} is not above the dew point of {dew_point}."),
-                "Warm it before voltage: water on a surface leaks, and may flash over.".to_owned(),
             ),
         }
     }

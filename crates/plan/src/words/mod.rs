@@ -5,6 +5,7 @@ mod cable;
 mod laid;
 mod level;
 mod object;
+mod ready;
 mod set;
 
 use quantity::{Length, Time, Voltage};
@@ -18,6 +19,7 @@ pub(crate) use cable::CableConcern;
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
+pub(crate) use ready::ReadyConcern;
 pub(crate) use set::SetConcern;
 
 /// What can be said as an issue of the plan.

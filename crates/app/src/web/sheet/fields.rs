@@ -68,6 +68,8 @@ pub(super) const GROUPS: &[Group] = &[
     Group { id: "tool", title: "Discharge tool", only: None, fields: TOOL },
     Group { id: "weather", title: "Conditions", only: None, fields: WEATHER },
     Group { id: "test", title: "Test and connection", only: None, fields: TEST },
+    Group { id: "ready", title: "Asked first", only: None, fields: READY },
+    Group { id: "people", title: "Who has which part", only: None, fields: PEOPLE },
     Group { id: "site", title: "Site", only: None, fields: SITE },
 ];
 
@@ -209,6 +211,35 @@ const TEST: &[Field] = &[
     field("connection.low_side", "Low side of the object", ""),
 ];
 
+const READY: &[Field] = &[
+    field("ready.backfeed_looked_for", "Backfeed looked for", ""),
+    field("ready.arresters_off", "Surge arresters off", "yes too where there are none"),
+    field("ready.voltage_transformers_off", "Voltage transformers off", ""),
+    field("ready.control_transformers_off", "Control transformers off", ""),
+    field("ready.surge_capacitors_off", "Surge capacitors off and shorted", ""),
+    field("ready.drives_off", "Drives, starters and exciters off", ""),
+    field("ready.electronics_off", "Relays, meters and monitors off", ""),
+    field("ready.current_transformers_shorted", "Current transformers shorted", ""),
+    field("ready.cables_off", "Power cables off", "of busway, breakers and switches"),
+    field("ready.gas_at_rated_pressure", "Gas-filled parts at rated pressure", ""),
+    field("ready.coolant", "In the coolant passages", "of a machine"),
+    field("ready.hydrogen_purged", "Purged of hydrogen", "of a machine"),
+    field("ready.detectors_grounded", "Temperature detectors grounded", "of a machine"),
+    field("ready.in_vault", "An end lies in a vault or manhole", ""),
+    field("ready.gas_tested", "Its air tested for gas", ""),
+    field("ready.thunder", "Thunder within hearing", ""),
+    field("ready.leads_outdoors", "High-voltage lead in the open", ""),
+    field("ready.rain", "Rain, snow or fog on it", ""),
+    field("ready.wind_m_per_s", "Wind at it", ""),
+];
+
+const PEOPLE: &[Field] = &[
+    field("people.operator", "Operator", "the only hands on the set"),
+    field("people.recorder", "Recorder", "may be the operator"),
+    field("people.watch", "Safety watch", "does nothing else"),
+    field("people.far_end", "Far-end guard", "answers before every energising"),
+];
+
 const SITE: &[Field] =
     &[field("site.name", "Place", ""), field("site.client", "Who asked for the test", "")];
 
@@ -249,6 +280,8 @@ pub(super) fn said(path: &str, word: &str) -> String {
         ("set.accuracy_of", "range") => "the range",
         ("set.accuracy_of", "reading") => "the reading",
         ("asset.machine.thermal_class" | "asset.protective.class", as_it_is) => as_it_is,
+        ("ready.coolant", "none") => "none there",
+        ("ready.coolant", "makers-method") => "by the maker's method",
         (_, "true") => "yes",
         (_, "false") => "no",
         (_, other) => return other.replace('-', " "),

@@ -224,6 +224,7 @@ mod tests {
             text: "Barrier up.".to_owned(),
             when: When::Before,
             source,
+            hold_point: false,
         };
         let check = |events: &[Entry], expected: bool| {
             assert_eq!(ticked(events, 8, &one).is_some(), expected, "{events:?}");

@@ -1,0 +1,70 @@
+//! The register of grounds: every conductor, screen and part that one goes on, numbered.
+
+use super::GroundSpot;
+use crate::job::{AssetClass, Job};
+
+/// Every place that a ground goes on, in the order of a walk from the set to the far end.
+pub(super) fn register(job: &Job) -> Vec<GroundSpot> {
+    let mut all: Vec<(String, &str)> = Vec::new();
+    let conductors = job.conductors();
+    let mut each = |places: &[&'static str], part: &str| {
+        for &place in places {
+            all.extend(conductors.iter().map(|name| (format!("{name}{part}"), place)));
+        }
+    };
+    match job.asset.class {
+        AssetClass::Protective => return Vec::new(),
+        AssetClass::Cable => {
+            each(&["near end"], "");
+            each(&["near end"], " screen");
+            each(&["far end"], "");
+            each(&["far end"], " screen");
+        }
+        AssetClass::Switchgear => each(&["bus side", "cable side"], ""),
+        AssetClass::Busway => each(&["near end", "far end"], ""),
+        AssetClass::Breaker | AssetClass::Switch => each(&["one side", "other side"], ""),
+        AssetClass::Motor | AssetClass::Generator => {
+            each(&["line terminal"], "");
+            if neutral_apart(job) {
+                each(&["neutral end"], "");
+            }
+        }
+        AssetClass::Insulator | AssetClass::Bushing | AssetClass::Arrester => {
+            each(&["line terminal"], "");
+        }
+        AssetClass::Capacitor => each(&["across its terminals", "terminal to case"], ""),
+        AssetClass::Other => each(&["terminal"], ""),
+    }
+    all.extend(parts(job).into_iter().map(|(what, place)| (what.to_owned(), place)));
+    all.into_iter()
+        .enumerate()
+        .map(|(at, (what, place))| GroundSpot { number: at + 1, what, place: place.to_owned() })
+        .collect()
+}
+
+fn neutral_apart(job: &Job) -> bool {
+    let machine = job.asset.machine.as_ref();
+    job.has_phases() && machine.is_none_or(|machine| machine.neutral_open != Some(false))
+}
+
+/// What else is grounded for the test.
+fn parts(job: &Job) -> Vec<(&'static str, &'static str)> {
+    let own: &[(&str, &str)] = match job.asset.class {
+        AssetClass::Cable => &[("neighbouring cables", "within reach of either end")],
+        AssetClass::Motor | AssetClass::Generator => &[
+            ("frame", "ground pad"),
+            ("rotor or stator not tested", "shaft or terminal"),
+            ("temperature detectors", "terminal box"),
+        ],
+        AssetClass::Switchgear | AssetClass::Busway | AssetClass::Breaker | AssetClass::Switch => {
+            &[("enclosure", "ground bar"), ("cables taken off", "their ends")]
+        }
+        AssetClass::Bushing => &[("test tap", "tap cap"), ("flange", "ground pad")],
+        AssetClass::Insulator | AssetClass::Arrester => &[("base", "ground pad")],
+        AssetClass::Capacitor => &[("case", "ground pad"), ("neighbouring units", "terminals")],
+        AssetClass::Other => &[("frame", "ground pad")],
+        AssetClass::Protective => &[],
+    };
+    let set = [("test set", "ground terminal"), ("discharge tool", "ground lead")];
+    own.iter().copied().chain(set).collect()
+}
