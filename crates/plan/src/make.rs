@@ -2,7 +2,7 @@
 
 use physics::discharge::Held;
 use quantity::{Length, Time, VoltageRate};
-use standards::library::Cited;
+use standards::library::{Cited, Effect};
 use standards::winding;
 use standards::{Citation, Library, Mark, safety, tolerance, typical};
 
@@ -13,7 +13,7 @@ use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::ready::{self, Ready};
 use crate::supply::Fitted;
-use crate::words::{AroundConcern, LevelConcern, Say, SetConcern};
+use crate::words::{AroundConcern, LevelConcern, OwnConcern, Say, SetConcern};
 use crate::{PlanIssue, connection, descent, instead, level, object, resistance, steps, supply};
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
@@ -32,6 +32,7 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
     if let Some(taken) = taken {
         fill(&mut plan, job, library, taken, &mut issues);
     }
+    say_of_own_values(&plan, library, &mut issues);
     issues.sort_by_key(|issue| issue.severity);
     plan.instead = instead::instead(job, library, &issues);
     plan.issues = issues;
@@ -243,6 +244,16 @@ fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<Pla
 /// Rounded up to the centimetre: a distance is never shortened by rounding.
 fn wider(length: Length, times: f64) -> Length {
     Length::from_metres((length.metres() * times * 100.0 - 1e-6).ceil() / 100.0)
+}
+
+/// Each value that the user's own file loosens, where the plan took anything of its table.
+fn say_of_own_values(plan: &Plan, library: &Library, issues: &mut Vec<PlanIssue>) {
+    for value in library.own().values() {
+        let of = |source: &Citation| value.id.starts_with(&format!("{}/", source.id));
+        if value.effect == Effect::Loosens && plan.sources.iter().any(of) {
+            issues.push(OwnConcern::ValueLooser { value: Box::new(value.clone()) }.say());
+        }
+    }
 }
 
 /// What can be said before a level is looked for.

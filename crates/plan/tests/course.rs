@@ -146,7 +146,8 @@ fn the_way_down_is_computed() {
 fn with_own(id: &str, value: f64, unit: &str) -> Library {
     let own = OwnValues::parse(&format!(
         "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nvalue = {value}\n{unit}\n\
-         edition = \"ours\"\nplace = \"2\"\nby = \"the test engineer\"\non = 2026-10-01\n",
+         edition = \"ours\"\nplace = \"2\"\nby = \"the test engineer\"\non = 2026-10-01\n\
+         reason = \"a test of the planner\"\n",
     ));
     Library::published().with_own(&own.expect("it is well written"))
 }

@@ -3,7 +3,7 @@
 use quantity::Voltage;
 use serde::{Deserialize, Serialize};
 
-pub use crate::own::{OwnError, OwnStatus, OwnValue, OwnValues};
+pub use crate::own::{Effect, OwnError, OwnRule, OwnStatus, OwnValue, OwnValues, RuleScope};
 use crate::source::Citation;
 pub use crate::source::Cited;
 use crate::words;
@@ -12,6 +12,9 @@ use crate::words;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Library {
     pub(crate) editions: Vec<Edition>,
+    /// What the user laid over them.
+    #[serde(skip)]
+    pub(crate) own: OwnValues,
 }
 
 /// One edition of one publication.
@@ -71,6 +74,21 @@ pub struct Column {
     pub name: String,
     /// The unit for people; empty for words and plain numbers.
     pub unit: String,
+    /// Which way another value loosens what the column asks.
+    pub looser: Looser,
+}
+
+/// Which way another value loosens what a column asks.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Looser {
+    /// A higher value does: a level, a limit.
+    Higher,
+    /// A lower value does: a least resistance, a time, a distance.
+    Lower,
+    /// It depends on the use: any other value counts as looser.
+    #[default]
+    Either,
 }
 
 /// One row.
@@ -168,11 +186,24 @@ impl Library {
     #[must_use]
     pub fn with_own(mut self, own: &OwnValues) -> Self {
         for value in own.values() {
-            if let Some(cell) = self.cell_mut(&value.id) {
-                value.lay_over(cell);
+            if let Some((row, column)) = self.row_mut(&value.id) {
+                value.lay_over(row, column);
             }
         }
+        for value in own.values() {
+            if let Some((row, column)) = self.row_mut(&value.id) {
+                value.say_reason(row, column);
+            }
+        }
+        self.editions.extend(own.rules().iter().map(OwnRule::edition));
+        self.own = own.clone();
         self
+    }
+
+    /// What the user laid over the published values.
+    #[must_use]
+    pub const fn own(&self) -> &OwnValues {
+        &self.own
     }
 
     /// The editions, by name.
@@ -227,19 +258,18 @@ impl Library {
         Some((table, table.rows.iter().find(|row| row.key == key)?, column))
     }
 
-    /// A cell by its name, and the unit of its column.
-    pub(crate) fn cell(&self, id: &str) -> Option<(&Cell, &str)> {
-        let (table, row, column) = self.place(id)?;
-        let unit = &table.values.iter().find(|value| value.name == column)?.unit;
-        row.cell(column).map(|cell| (cell, unit.as_str()))
+    /// A cell by its name, and its column.
+    pub(crate) fn cell(&self, id: &str) -> Option<(&Cell, &Column)> {
+        let (table, row, name) = self.place(id)?;
+        let column = table.values.iter().find(|value| value.name == name)?;
+        row.cell(name).map(|cell| (cell, column))
     }
 
-    fn cell_mut(&mut self, id: &str) -> Option<&mut Cell> {
+    fn row_mut<'a>(&mut self, id: &'a str) -> Option<(&mut Row, &'a str)> {
         let mut tables = self.editions.iter_mut().flat_map(|edition| &mut edition.tables);
         let table = tables.find(|table| table.row_and_column(id).is_some())?;
         let (key, column) = table.row_and_column(id)?;
-        let row = table.rows.iter_mut().find(|row| row.key == key)?;
-        row.cells.iter_mut().find(|cell| cell.column == column)
+        Some((table.rows.iter_mut().find(|row| row.key == key)?, column))
     }
 }
 

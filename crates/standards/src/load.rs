@@ -5,7 +5,9 @@ use std::collections::BTreeSet;
 use include_dir::{Dir, include_dir};
 use serde::Deserialize;
 
-use crate::library::{Cell, Column, Edition, Library, Lookup, Outside, Row, Standing, Table};
+use crate::library::{
+    Cell, Column, Edition, Library, Lookup, Looser, Outside, OwnValues, Row, Standing, Table,
+};
 use crate::source::{Citation, Mark};
 use crate::words;
 
@@ -30,6 +32,8 @@ pub(crate) enum LoadError {
     Twice { file: String, row: String },
     #[error("{file}: `{mark}` is no mark")]
     Mark { file: String, mark: String },
+    #[error("{file}: table {table} names `{column}` as looser, and has no such value")]
+    Looser { file: String, table: String, column: String },
     #[error("{file}: column `{column}` ends in no known unit")]
     Unit { file: String, column: String },
 }
@@ -63,7 +67,22 @@ struct TableFile {
     #[serde(default)]
     rising: Vec<String>,
     #[serde(default)]
+    higher_is_looser: Vec<String>,
+    #[serde(default)]
+    lower_is_looser: Vec<String>,
+    #[serde(default)]
     notes: Vec<String>,
+}
+
+impl TableFile {
+    /// Which way a column is loosened; either way where the table does not say.
+    fn looser(&self, column: &String) -> Looser {
+        match (self.higher_is_looser.contains(column), self.lower_is_looser.contains(column)) {
+            (true, false) => Looser::Higher,
+            (false, true) => Looser::Lower,
+            _ => Looser::Either,
+        }
+    }
 }
 
 fn requirement() -> Standing {
@@ -76,7 +95,7 @@ const ASIDE: [&str; 3] = ["mark", "place", "note"];
 pub(crate) fn published() -> Result<Library, LoadError> {
     let mut editions = DATA.dirs().map(edition).collect::<Result<Vec<_>, LoadError>>()?;
     editions.sort_by(|a, b| a.id.cmp(&b.id));
-    Ok(Library { editions })
+    Ok(Library { editions, own: OwnValues::default() })
 }
 
 fn edition(dir: &Dir<'static>) -> Result<Edition, LoadError> {
@@ -124,16 +143,22 @@ fn table(edition: &Edition, entry: TableFile) -> Result<Table, LoadError> {
         place: entry.place.clone(),
         mark: entry.mark,
     };
+    let looser = || entry.higher_is_looser.iter().chain(&entry.lower_is_looser);
+    if let Some(column) = looser().find(|column| !entry.values.contains(column)) {
+        let (table, column) = (entry.name.clone(), column.clone());
+        return Err(LoadError::Looser { file, table, column });
+    }
     let columns = |names: &[String]| -> Result<Vec<Column>, LoadError> {
         names
             .iter()
             .map(|name| {
                 let unit = words::unit(name)
                     .ok_or_else(|| LoadError::Unit { file: file.clone(), column: name.clone() })?;
-                Ok(Column { name: name.clone(), unit: unit.to_owned() })
+                Ok(Column { name: name.clone(), unit: unit.to_owned(), looser: entry.looser(name) })
             })
             .collect()
     };
+    let (keys, values) = (columns(&entry.keys)?, columns(&entry.values)?);
     let mut table = Table {
         id: default.id.clone(),
         question: entry.question,
@@ -143,8 +168,8 @@ fn table(edition: &Edition, entry: TableFile) -> Result<Table, LoadError> {
         lookup: entry.lookup,
         outside: entry.outside,
         hold_from: entry.hold_from,
-        keys: columns(&entry.keys)?,
-        values: columns(&entry.values)?,
+        keys,
+        values,
         rising: entry.rising,
         notes: entry.notes,
         rows: Vec::new(),

@@ -5,7 +5,8 @@ use std::fmt;
 use quantity::Voltage;
 use serde::{Deserialize, Serialize};
 
-use crate::library::{OwnStatus, OwnValue};
+use crate::Level;
+use crate::library::{Effect, Looser, OwnRule, OwnStatus, OwnValue};
 
 macro_rules! words {
     ($($(#[$doc:meta])* $name:ident {
@@ -31,6 +32,35 @@ macro_rules! words {
 }
 
 words! {
+    /// Class of apparatus, for rules of the user's own.
+    Apparatus {
+        /// Shielded power cable.
+        Cable = "cable",
+        /// Switchgear.
+        Switchgear = "switchgear",
+        /// Motor.
+        Motor = "motor",
+        /// Generator.
+        Generator = "generator",
+        /// Electrical protective equipment.
+        Protective = "protective",
+        /// Insulator.
+        Insulator = "insulator",
+        /// Surge arrester.
+        Arrester = "arrester",
+        /// Metal-enclosed bus.
+        Busway = "busway",
+        /// Circuit breaker.
+        Breaker = "breaker",
+        /// Switch or disconnector.
+        Switch = "switch",
+        /// Bushing.
+        Bushing = "bushing",
+        /// Capacitor.
+        Capacitor = "capacitor",
+        /// Anything else.
+        Other = "other",
+    }
     /// Main insulation of a cable.
     Insulation {
         /// Cross-linked polyethylene.
@@ -320,7 +350,31 @@ impl fmt::Display for How {
 
 /// What an entry of the user's own file must have.
 pub(crate) const OWN_ENTRY: &str = "give each [[value]] id, status (\"confirmed\" or \
-    \"replaced\"), value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03)";
+    \"replaced\"), value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03); \
+    a [[rule]] id, title, class, level_kv or factor, edition, place, by, and on";
+
+/// What to write where the user's file loosens something.
+pub(crate) const OWN_REASON: &str = "write reason = \"why it may be looser\", which every plan and \
+    report will print, or a value that is no looser";
+
+/// Which way is looser, and from where.
+pub(crate) fn looser(way: Looser, published: Option<f64>) -> String {
+    let Some(published) = published else { return "no value is printed here".to_owned() };
+    match way {
+        Looser::Higher => format!("above {published} is looser"),
+        Looser::Lower => format!("below {published} is looser"),
+        Looser::Either => format!("published is {published}, and either way may be looser"),
+    }
+}
+
+/// The reason of a looser value as it stands behind its place; empty for any other.
+pub(crate) fn own_reason(own: &OwnValue, column: &str) -> String {
+    let Some(reason) = own.reason.as_ref().filter(|_| own.effect == Effect::Loosens) else {
+        return String::new();
+    };
+    let was = own.published.map_or_else(|| "none".to_owned(), |value| value.to_string());
+    format!("; {column} loosened, published {was}; reason: {}", reason.trim())
+}
 
 /// The place of a user's own value.
 pub(crate) fn own_place(own: &OwnValue) -> String {
@@ -329,6 +383,60 @@ pub(crate) fn own_place(own: &OwnValue) -> String {
         OwnStatus::Replaced => "replaced",
     };
     format!("{}, {did} by {} on {}", own.place, own.by, own.on)
+}
+
+/// The place of a user's own rule.
+pub(crate) fn own_rule_place(rule: &OwnRule) -> String {
+    let place = format!("{}, own rule by {} on {}", rule.place, rule.by, rule.on);
+    match rule.reason.as_ref().filter(|_| rule.effect == Effect::Loosens) {
+        Some(reason) => format!("{place}; looser than published; reason: {reason}"),
+        None => place,
+    }
+}
+
+/// What a user's own rule is for.
+pub(crate) fn own_scope(rule: &OwnRule) -> String {
+    let scope = &rule.scope;
+    let mut said = vec![scope.apparatus.key()];
+    said.extend(scope.insulation.map(Insulation::key));
+    said.extend(scope.duty.map(CableDuty::key));
+    said.extend(scope.winding.map(Winding::key));
+    said.extend(scope.state.map(WindingState::key));
+    said.extend(scope.kind.map(SwitchgearKind::key));
+    said.extend(scope.item.map(ProtectiveItem::key));
+    said.extend(scope.protective_class.map(ProtectiveClass::key));
+    said.extend(scope.purpose.map(Purpose::key));
+    let said = said.join(", ");
+    match (rule.from_kv, rule.to_kv) {
+        (Some(from), Some(to)) => format!("{said}, {from} to {to} kV"),
+        (Some(from), None) => format!("{said}, from {from} kV"),
+        (None, Some(to)) => format!("{said}, to {to} kV"),
+        (None, None) => said,
+    }
+}
+
+/// How a user's own rule makes its level.
+pub(crate) fn own_how(rule: &OwnRule) -> String {
+    match (rule.factor > 0.0, rule.intercept_kv > 0.0) {
+        (true, true) => format!("own rule, {} × rated + {} kV", rule.factor, rule.intercept_kv),
+        (true, false) => format!("own rule, {} × rated", rule.factor),
+        (false, _) => format!("own rule, {} kV", rule.intercept_kv),
+    }
+}
+
+/// A user's own rule beside the published level.
+pub(crate) fn own_against(of: &str, kilovolts: f64, own: &Level, known: Option<&Level>) -> String {
+    let said = |level: &Level| {
+        let hold = level.hold.map(|hold| format!(" for {} s", hold.seconds())).unwrap_or_default();
+        level
+            .voltage
+            .map_or_else(|| "none".to_owned(), |at| format!("{:.3} kV{hold}", at.kilovolts()))
+    };
+    let published = known.map_or_else(
+        || "no level is published".to_owned(),
+        |level| format!("published {} ({})", said(level), level.rule),
+    );
+    format!("{of}, rated {kilovolts} kV: {published}; own rule {}", said(own))
 }
 
 /// Column endings and the units they say; the longest that fits is meant.
@@ -376,6 +484,8 @@ const UNITS: &[(&str, &str)] = &[
 
 /// Columns that carry words.
 const WORDS: &[&str] = &[
+    "apparatus",
+    "purpose",
     "insulation",
     "duty",
     "connectors",

@@ -1,4 +1,4 @@
-//! `standards`: the published values with their source and mark; a user's own values checked.
+//! `standards`: the published values with their source and mark; a user's own file checked.
 
 use std::path::{Path, PathBuf};
 
@@ -72,7 +72,7 @@ impl Standards {
             let tables: Vec<&Table> = tables.drain(..).map(|(_, table)| table).collect();
             print_json(&tables);
         } else {
-            print(&show::standards::tables(&tables));
+            print(&show::standards::tables(library, &tables));
         }
         Ok(())
     }
@@ -80,7 +80,11 @@ impl Standards {
     fn check(&self, file: &Path) -> Result<(), Trouble> {
         let own = input::read_own_values(file)?;
         if self.json {
-            print_json(&serde_json::json!({ "usable": own.values().len() }));
+            print_json(&serde_json::json!({
+                "usable": own.values().len() + own.rules().len(),
+                "values": own.values(),
+                "rules": own.rules(),
+            }));
         } else {
             print(&show::standards::own(&own));
         }

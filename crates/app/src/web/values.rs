@@ -323,6 +323,7 @@ fn cell<'a>(row: &'a Row, column: &str) -> &'a str {
 #[cfg(test)]
 mod tests {
     use standards::Library;
+    use standards::library::Looser;
 
     use super::*;
 
@@ -330,7 +331,7 @@ mod tests {
     fn a_unit_is_read_once() {
         let check = |name: &str, unit: &str, expected: &str| {
             let (name, unit) = (name.to_owned(), unit.to_owned());
-            assert_eq!(plain_name(&Column { name, unit }), expected);
+            assert_eq!(plain_name(&Column { name, unit, looser: Looser::Either }), expected);
         };
         check("to_kv", "kV", "to");
         check("slope_mohm_per_kv", "MΩ/kV", "slope");

@@ -2,6 +2,7 @@
 
 mod apparatus;
 mod cable;
+mod company;
 mod gear;
 mod protective;
 mod switchgear;
@@ -51,25 +52,60 @@ struct Rows {
 
 /// Takes the level for a job; `None` where there is none, the issues saying why.
 pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Taken> {
-    let rows = match job.asset.class {
-        AssetClass::Cable => cable::rows(job, library, issues)?,
-        AssetClass::Motor | AssetClass::Generator => winding::rows(job, library, issues)?,
-        AssetClass::Switchgear => switchgear::rows(job, library, issues)?,
-        AssetClass::Protective => protective::rows(job, library, issues)?,
+    let before = issues.len();
+    let found = match job.asset.class {
+        AssetClass::Cable => cable::rows(job, library, issues),
+        AssetClass::Motor | AssetClass::Generator => winding::rows(job, library, issues),
+        AssetClass::Switchgear => switchgear::rows(job, library, issues),
+        AssetClass::Protective => protective::rows(job, library, issues),
         AssetClass::Busway | AssetClass::Breaker | AssetClass::Switch => {
-            gear::rows(job, library, issues)?
+            gear::rows(job, library, issues)
         }
         AssetClass::Insulator
         | AssetClass::Bushing
         | AssetClass::Arrester
         | AssetClass::Capacitor
-        | AssetClass::Other => apparatus::rows(job, library, issues)?,
+        | AssetClass::Other => apparatus::rows(job, library, issues),
     };
+    let rows = with_company(job, library, found, before, issues)?;
     if issues.iter().any(|issue| issue.severity == Severity::Refuse) {
         return None;
     }
     let choice = choose(job, &rows.levels, issues)?;
     Some(settle(job, &choice, &rows, issues))
+}
+
+/// Issues that say that nothing is published, and nothing else.
+const UNPUBLISHED: [&str; 1] = ["class-not-covered"];
+
+/// The rows with the user's own rules before them.
+///
+/// A rule of the user's own stands in for what is not published, by its reason. It lifts no other
+/// refusal.
+fn with_company(
+    job: &Job,
+    library: &Library,
+    found: Option<Rows>,
+    before: usize,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Rows> {
+    let published = found.as_ref().map_or(&[][..], |rows| &rows.levels);
+    let mut said = Vec::new();
+    let mut levels = company::levels(job, library, published, &mut said);
+    let unpublished = |issue: &PlanIssue| UNPUBLISHED.contains(&issue.id.as_str());
+    let refuses = |issue: &PlanIssue| issue.severity == Severity::Refuse;
+    if found.is_none() {
+        if levels.is_empty() || issues[before..].iter().any(|it| refuses(it) && !unpublished(it)) {
+            issues.extend(said.into_iter().filter(|_| levels.is_empty()));
+            return None;
+        }
+        let known = issues.split_off(before);
+        issues.extend(known.into_iter().filter(|issue| !unpublished(issue)));
+    }
+    issues.extend(said);
+    let mut rows = found.unwrap_or_default();
+    levels.append(&mut rows.levels);
+    Some(Rows { levels, ..rows })
 }
 
 fn rated(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Voltage> {

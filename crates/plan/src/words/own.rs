@@ -1,0 +1,63 @@
+//! What is said of the user's own values and rules.
+
+use quantity::Voltage;
+use standards::library::OwnValue;
+
+use super::{Say, kilovolts, sentence, warn};
+use crate::PlanIssue;
+
+/// A concern about what the user's own file says.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum OwnConcern {
+    RuleLooser { rule: String, own: Voltage, known: Option<Voltage>, reason: String },
+    RuleWithoutReason { rule: String },
+    ValueLooser { value: Box<OwnValue> },
+}
+
+impl Say for OwnConcern {
+    fn say(&self) -> PlanIssue {
+        match self {
+            Self::RuleLooser { rule, own, known, reason } => {
+                let against = known.map_or_else(
+                    || "where no level is published".to_owned(),
+                    |known| format!("looser than the published {}", kilovolts(known)),
+                );
+                warn(
+                    "own-rule-looser",
+                    format!(
+                        "The rule {rule} of the user's own gives {}, {against}. Reason given: {}",
+                        kilovolts(*own),
+                        sentence(reason)
+                    ),
+                    "Whoever wrote the rule answers for it. To follow a published one, name it \
+                     as [test] rule."
+                        .to_owned(),
+                )
+            }
+            Self::RuleWithoutReason { rule } => warn(
+                "own-rule-without-reason",
+                format!(
+                    "The rule {rule} of the user's own was not taken: it is looser here than what \
+                     is published, and gives no reason."
+                ),
+                "Write a reason into the rule, or narrow what it is for.".to_owned(),
+            ),
+            Self::ValueLooser { value } => {
+                let published = value
+                    .published
+                    .map_or_else(|| "none printed".to_owned(), |number| number.to_string());
+                warn(
+                    "own-value-looser",
+                    format!(
+                        "The user's own file loosens {}: {}, published {published}. Reason \
+                         given: {}",
+                        value.id,
+                        value.value.map_or_else(String::new, |number| number.to_string()),
+                        sentence(value.reason.as_deref().unwrap_or_default())
+                    ),
+                    format!("{} answers for it since {}.", value.by, value.on),
+                )
+            }
+        }
+    }
+}
