@@ -66,10 +66,104 @@ fn the_case_is_simulated() {
     }
 }
 
+/// Derived from the file itself: what it confirms, replaces, adds, and which way each goes.
 #[test]
 fn own_values_are_checked() {
     let output = ohmstead(&["standards", "check", "docs/examples/own-values.toml"]);
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let told = String::from_utf8(output.stdout).expect("text is UTF-8");
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for part in [
+        "65, as published",
+        "120 tightens the published 60",
+        "adds rule own-cable-7: cable, epr, first-years, 15 to 15 kV: 12 kV, for 900 s tightens:",
+        "adds rule own-post-insulators: insulator, 15 to 15 kV: 20 kV, for 60 s loosens:",
+        "no level is published",
+        "reason: the maker gives this level in writing",
+        "Looser than published: 1.",
+        "2 values and 2 rules, all of them usable.",
+    ] {
+        assert!(told.contains(part), "`{part}` is not in {told}");
+    }
+}
+
+/// A file of a user's own for one test, taken away behind it.
+struct Own(std::path::PathBuf);
+
+impl Own {
+    fn new(name: &str, value: &str) -> Self {
+        let path = std::env::temp_dir().join(format!("ohmstead-{}-{name}", std::process::id()));
+        let id = "ufgs-16302n/cable-acceptance/extruded:new:15:133:plain/dc_kv";
+        let text = format!(
+            "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nunit = \"kV\"\n{value}\
+             edition = \"our copy\"\nplace = \"page 41\"\nby = \"the test engineer\"\n\
+             on = 2026-10-01\n"
+        );
+        std::fs::write(&path, text).expect("the folder of temporary files is there");
+        Self(path)
+    }
+
+    fn path(&self) -> &str {
+        self.0.to_str().expect("a plain path")
+    }
+}
+
+impl Drop for Own {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_file(&self.0);
+    }
+}
+
+/// A looser value without a reason is bad input: status 2, its line, and what to write.
+#[test]
+fn a_silent_loosening_ends_with_status_2_and_its_line() {
+    let own = Own::new("silent", "value = 66.0\n");
+    for words in [
+        vec!["standards", "check", own.path()],
+        vec!["plan", "docs/examples/cable.toml", "--values", own.path()],
+    ] {
+        let output = ohmstead(&words);
+        assert_eq!(output.status.code(), Some(2), "{words:?}");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(said.contains(":5") || said.contains("line 5"), "{said}");
+        assert!(said.contains("reason = "), "{said}");
+    }
+}
+
+/// The reason of a looser value is told wherever the value is: text, JSON, findings, list.
+#[test]
+fn the_reason_of_a_looser_value_is_told_everywhere() {
+    let own = Own::new("reason", "value = 66.0\nreason = \"a later printing says so\"\n");
+    let values = ["--values", own.path()];
+    let readings = ["--readings", "docs/examples/cable-readings.csv"];
+    let plan = ["plan", "docs/examples/cable.toml"];
+    let judge = ["judge", "docs/examples/cable.toml"];
+    for words in [
+        [&plan[..], &values].concat(),
+        [&plan[..], &values, &["--json"]].concat(),
+        [&judge[..], &readings, &values].concat(),
+        [&judge[..], &readings, &values, &["--json"]].concat(),
+        [&["standards", "list"][..], &values].concat(),
+        [&["standards", "show", "ufgs-16302n/cable-acceptance"][..], &values].concat(),
+    ] {
+        let output = ohmstead(&words);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains("a later printing says so"), "{words:?}: {told}");
+    }
+}
+
+/// A list is read on a screen of 100 columns.
+#[test]
+fn the_list_of_published_values_is_a_hundred_columns_wide() {
+    let output = ohmstead(&["standards", "list"]);
+    let told = String::from_utf8(output.stdout).expect("text is UTF-8");
+    for line in told.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    assert!(told.contains("cable level") && told.contains("EDITIONS"), "{told}");
+    assert!(told.contains("a reference, not a requirement"), "{told}");
 }
 
 /// A value from memory is told as one wherever it is told at all.

@@ -56,7 +56,7 @@ pub(crate) fn list(library: &Library) -> String {
 const ALONE: &str = "zz answered by one publication alone";
 
 /// How a value that asks for nothing is told.
-pub(crate) const REFERENCE: &str = "; a reference, not a requirement";
+const REFERENCE: &str = "; a reference, not a requirement";
 
 /// Whole tables, each with the others that answer the same question.
 pub(crate) fn tables(library: &Library, tables: &[(&Edition, &Table)]) -> String {
@@ -195,7 +195,7 @@ fn edition_line(edition: &Edition) -> String {
 }
 
 /// How many rows of an edition carry which mark.
-pub(crate) fn marks(edition: &Edition) -> Vec<String> {
+fn marks(edition: &Edition) -> Vec<String> {
     let mut counts = BTreeMap::new();
     for table in &edition.tables {
         for row in &table.rows {

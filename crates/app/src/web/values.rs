@@ -7,12 +7,13 @@ use axum::Router;
 use axum::extract::{Path, State};
 use axum::routing::get;
 use maud::{Markup, html};
-use standards::Mark;
-use standards::library::{Column, Edition, Row, Table};
+use standards::library::{Column, Edition, OwnValue, Row, Standing, Table};
+use standards::{Library, Mark};
 use store::{Filter, Summary};
 
 use super::{Fault, Frame, House, brief, marks, page, side_by_side};
 use crate::show::plan::{count, mark};
+use crate::show::standards::{change, rule_change};
 
 pub(super) fn routes() -> Router<House> {
     Router::new()
@@ -46,7 +47,7 @@ async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> 
             "is. Your own copy rules."
         }
         (meanings())
-        (own(house.library.editions()))
+        (own(&house.library))
         h2 { "Editions" }
         ul .listed {
             @for edition in house.library.editions() {
@@ -90,35 +91,47 @@ const fn meaning(mark: Mark) -> &'static str {
     }
 }
 
-/// What the user's own file confirmed or replaced.
-fn own(editions: &[Edition]) -> Markup {
-    let mut cells = Vec::new();
-    for table in editions.iter().flat_map(|edition| &edition.tables) {
-        for row in &table.rows {
-            let own = row.cells.iter().filter(|cell| cell.source.mark == Mark::Own);
-            cells.extend(own.map(|cell| (table, row, cell)));
-        }
-    }
+/// What the user's own file confirmed, replaced or added, and what that changes.
+fn own(library: &Library) -> Markup {
+    let own = library.own();
     html! {
         h2 { "Your own values" }
-        @if cells.is_empty() {
+        @if own.values().is_empty() && own.rules().is_empty() {
             p {
                 "None. Write what your copy says into a file and start with "
                 code { "--values FILE" } "; each table below tells how its values are named."
             }
         } @else {
             ul .listed {
-                @for (table, row, cell) in cells {
+                @for value in own.values() {
                     li {
-                        a href={ (address(table)) "/" (row.key) } {
-                            (table.id) "/" (row.key) "/" (cell.column)
+                        a href=(row_address(value)) { (value.id) }
+                        ": " (change(value))
+                        span .quiet {
+                            " (" (value.edition) ", " (value.place) "; " (value.by) " on "
+                            (value.on) ")"
                         }
-                        ": " (cell.text) span .quiet { " (" (cell.source) ")" }
+                    }
+                }
+                @for rule in own.rules() {
+                    li {
+                        a href={ "/values/own-" (rule.id) } { "own-" (rule.id) }
+                        ": " (rule.covers_in_words()) "; " (rule_change(rule))
+                        span .quiet {
+                            " (" (rule.title) ", " (rule.edition) ", " (rule.place) "; " (rule.by)
+                            " on " (rule.on) ")"
+                        }
                     }
                 }
             }
         }
     }
+}
+
+/// The row that a value of the user's own stands in: `/values/EDITION#TABLE/ROW`.
+fn row_address(value: &OwnValue) -> String {
+    let row = value.id.rsplit_once('/').map_or(value.id.as_str(), |(row, _)| row);
+    format!("/values/{}", row.replacen('/', "#", 1))
 }
 
 fn summary(edition: &Edition, used: &Used) -> String {
@@ -225,10 +238,13 @@ fn table(table: &Table, used: &Used) -> Markup {
         section {
             h2 id=(short(table)) { (table.question) }
             p .quiet { (table.place) }
+            @if table.standing == Standing::Reference {
+                p .beware { "It is a reference, not a requirement." }
+            }
             (grid(table))
             @for note in &table.notes { p .beware { (note) } }
             (uses(table, used))
-            @if let Some((row, column)) = first {
+            @if let Some((row, column)) = first.filter(|_| !table.id.starts_with("own-")) {
                 p .quiet {
                     "In your own file a value of this table is named as "
                     code { (table.id) "/" (row.key) "/" (column.name) }
@@ -322,7 +338,6 @@ fn cell<'a>(row: &'a Row, column: &str) -> &'a str {
 
 #[cfg(test)]
 mod tests {
-    use standards::Library;
     use standards::library::Looser;
 
     use super::*;

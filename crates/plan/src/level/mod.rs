@@ -9,7 +9,7 @@ mod switchgear;
 mod winding;
 
 use quantity::{Length, Time, Voltage, VoltageRate};
-use standards::library::Cited;
+use standards::library::{Cited, Standing};
 use standards::{Citation, Level, Library, Mark};
 
 use crate::course::{Alternative, ChosenLevel};
@@ -105,7 +105,18 @@ fn with_company(
     issues.extend(said);
     let mut rows = found.unwrap_or_default();
     levels.append(&mut rows.levels);
+    for level in &mut levels {
+        say_reference(level, library);
+    }
     Some(Rows { levels, ..rows })
+}
+
+/// A figure that its own text calls a reference is shown so wherever the row is.
+fn say_reference(level: &mut Level, library: &Library) {
+    let table = library.show(&level.rule);
+    if table.is_ok_and(|table| table.standing == Standing::Reference) {
+        level.how.push_str(crate::words::REFERENCE);
+    }
 }
 
 fn rated(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Voltage> {
