@@ -350,8 +350,8 @@ impl fmt::Display for How {
 
 /// What an entry of the user's own file must have.
 pub(crate) const OWN_ENTRY: &str = "give each [[value]] id, status (\"confirmed\" or \
-    \"replaced\"), value and unit when replaced, edition, place, by, and on (a day, as 2026-11-03); \
-    a [[rule]] id, title, class, level_kv or factor, edition, place, by, and on";
+    \"replaced\"), value and unit when replaced, edition, place, by, and on (a day, as \
+    2026-11-03); a [[rule]] id, title, class, level_kv or factor, edition, place, by, and on";
 
 /// What to write where the user's file loosens something.
 pub(crate) const OWN_REASON: &str = "write reason = \"why it may be looser\", which every plan and \

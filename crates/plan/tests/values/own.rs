@@ -27,7 +27,8 @@ fn said<'a>(plan: &'a Plan, id: &str) -> Option<&'a str> {
     plan.issues.iter().find(|issue| issue.id == id).map(|issue| issue.text.as_str())
 }
 
-/// Derived: the rule says 40 kV for an hour; the table's 65 kV (UFGS-16302N, page 40) stands beside.
+/// Derived: the rule says 40 kV for an hour; the table's 65 kV (UFGS-16302N, page 41)
+/// stands beside.
 #[test]
 fn a_tighter_rule_stands_first_and_the_published_ones_beside_it() {
     let rule = format!(
@@ -68,8 +69,10 @@ fn a_looser_rule_prints_its_reason() {
 #[test]
 fn a_looser_value_prints_its_reason() {
     let own = "[[value]]\nid = \"ufgs-16302n/cable-acceptance/extruded:new:15:133:plain/dc_kv\"\n\
-        status = \"replaced\"\nvalue = 66.0\nunit = \"kV\"\nedition = \"ours\"\nplace = \"page 41\"\n\
-        by = \"the test engineer\"\non = 2026-10-01\nreason = \"a later printing\"\n";
+        status = \"replaced\"\nvalue = 66.0\nunit = \"kV\"\n\
+        edition = \"ours\"\n\
+        place = \"page 41\"\nby = \"the test engineer\"\non = 2026-10-01\n\
+        reason = \"a later printing\"\n";
     let named = epr().replace("[test]", "[test]\nrule = \"ufgs-16302n\"");
     let plan = planned(&named, own);
     assert_eq!(plan.test.map(|test| test.kilovolts()), Some(66.0));

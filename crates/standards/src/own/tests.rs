@@ -87,7 +87,8 @@ fn a_value_that_cannot_be_is_refused() {
     let entry = |id: &str, value: &str, unit: &str| {
         let unit = if unit.is_empty() { String::new() } else { format!("unit = {unit:?}\n") };
         format!(
-            "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nvalue = {value}\n{unit}{TAIL}reason = \"a test\"\n"
+            "[[value]]\nid = \"{id}\"\nstatus = \"replaced\"\nvalue = {value}\n{unit}{TAIL}\
+             reason = \"a test\"\n"
         )
     };
     let rise = "practice/rise/resin-mica/rise_v_per_s";
