@@ -148,7 +148,8 @@ fn rows(name: &str, class: &str, plans: &[(&str, Plan)], out: &mut String) {
 const HEAD: &str = "# Which level for which class\n\n\
     Made from the published values by the tests of `plan`, which plan one object of each kind: \
     change the\ndata, then run them with `OHMSTEAD_WRITE=1`. The edition that is \
-    taken stands here; a plan shows the\nothers beside it. Cables, windings above 1 kV and gear are planned at \
+    taken stands here; a plan shows the\nothers beside it. \
+    Cables, windings above 1 kV and gear are planned at \
     one usual rating. What is marked\n\
     `memory` was not read in the text itself: check your copy.\n\n\
     | class | kind | purpose | rule | level | mark | edition and place |\n\
