@@ -1,7 +1,7 @@
 //! Rules of the user's own, which stand before the published ones.
 
 use standards::library::{Effect, OwnRule, RuleScope};
-use standards::words::{Apparatus, CableDuty, Purpose};
+use standards::words::{Apparatus, CableDuty, Purpose, TestedPart};
 use standards::{Level, Library, cable};
 
 use crate::PlanIssue;
@@ -45,6 +45,9 @@ fn loosens(rule: &OwnRule, level: &Level, published: &[Level]) -> bool {
 fn scope(job: &Job, library: &Library) -> Option<RuleScope> {
     let apparatus = Apparatus::ALL.iter().find(|word| word.key() == job.asset.class.key())?;
     let cable = job.asset.cable.as_ref();
+    if cable.is_some_and(not_main_insulation) {
+        return None;
+    }
     let machine = job.asset.machine.as_ref();
     let protective = job.asset.protective.as_ref();
     Some(RuleScope {
@@ -58,6 +61,11 @@ fn scope(job: &Job, library: &Library) -> Option<RuleScope> {
         item: protective.map(|piece| piece.item),
         protective_class: protective.and_then(|piece| piece.class),
     })
+}
+
+/// A rule for cables is for the main insulation of a power cable alone.
+fn not_main_insulation(cable: &Cable) -> bool {
+    cable.tested_part == Some(TestedPart::Oversheath) || cable.series_circuit.is_some()
 }
 
 /// Of a mixed circuit no one insulation can be said.

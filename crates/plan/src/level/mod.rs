@@ -114,8 +114,11 @@ fn with_company(
 /// A figure that its own text calls a reference is shown so wherever the row is.
 fn say_reference(level: &mut Level, library: &Library) {
     let table = library.show(&level.rule);
-    if table.is_ok_and(|table| table.standing == Standing::Reference) {
-        level.how.push_str(crate::words::REFERENCE);
+    let informs = table.is_ok_and(|table| table.standing == Standing::Reference);
+    if informs && !level.how.contains(crate::words::NOT_ASKED) {
+        level.how.push_str(" (for reference, ");
+        level.how.push_str(crate::words::NOT_ASKED);
+        level.how.push(')');
     }
 }
 

@@ -21,7 +21,7 @@ pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
 pub(crate) use ready::ReadyConcern;
-pub(crate) use own::{OwnConcern, REFERENCE};
+pub(crate) use own::{NOT_ASKED, OwnConcern};
 pub(crate) use set::SetConcern;
 
 /// What can be said as an issue of the plan.

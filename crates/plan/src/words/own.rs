@@ -6,8 +6,8 @@ use standards::library::OwnValue;
 use super::{Say, kilovolts, sentence, warn};
 use crate::PlanIssue;
 
-/// Behind how a level is made, where its own text only informs.
-pub(crate) const REFERENCE: &str = ", a reference, not a requirement";
+/// Said behind how a level is made, where its own text only informs.
+pub(crate) const NOT_ASKED: &str = "not a requirement";
 
 /// A concern about what the user's own file says.
 #[derive(Clone, Debug, PartialEq)]

@@ -70,6 +70,25 @@ fn cables() -> Vec<Kind> {
             all.push(kind(&format!("{}, {age}", insulation.key()), 15.0, &table));
         }
     }
+    let new = "insulation = \"xlpe\"\ninsulation_level_percent = 100\nlength_m = 300.0\n\
+               in_service_years = 0\nseparable_connectors = false\njacket = \"metallic\"\n\
+               terminator_dc_kv = 150.0\n";
+    for (name, keys) in [
+        ("xlpe, new, to be spliced to old", "joins_old = \"to-be-spliced\"\n"),
+        ("xlpe, new, spliced to old", "joins_old = \"spliced\"\n"),
+        ("xlpe, new, repaired", "after_repair = true\n"),
+        ("mixed, xlpe and pilc, new", "other_insulations = [\"pilc\"]\n"),
+        (
+            "oversheath, screens lifted",
+            "tested_part = \"oversheath\"\noversheath_mm = 2.5\nscreens_lifted = true\n\
+             limiters_off = true\n",
+        ),
+        ("airfield, high intensity", "series_circuit = \"high-intensity\"\n"),
+        ("airfield, medium intensity", "series_circuit = \"medium-intensity\"\n"),
+        ("airfield, rated 600 V", "series_circuit = \"to-600-v\"\n"),
+    ] {
+        all.push(kind(name, 15.0, &format!("{new}{keys}")));
+    }
     all
 }
 
