@@ -5,8 +5,8 @@ mod cable;
 mod laid;
 mod level;
 mod object;
-mod ready;
 mod own;
+mod ready;
 mod set;
 
 use quantity::{Length, Time, Voltage};
@@ -20,8 +20,8 @@ pub(crate) use cable::CableConcern;
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
-pub(crate) use ready::ReadyConcern;
 pub(crate) use own::{NOT_ASKED, OwnConcern};
+pub(crate) use ready::ReadyConcern;
 pub(crate) use set::SetConcern;
 
 /// What can be said as an issue of the plan.
