@@ -170,7 +170,8 @@ const HEAD: &str = "# Which level for which class\n\n\
     taken stands here; a plan shows the\nothers beside it. \
     Cables, windings above 1 kV and gear are planned at \
     one usual rating. What is marked\n\
-    `memory` was not read in the text itself: check your copy.\n\n\
+    `memory` was not read in the text itself: check your copy. Beside a refusal stand the \
+    published tests\nto read about instead, or the decision that it follows.\n\n\
     | class | kind | purpose | rule | level | mark | edition and place |\n\
     |---|---|---|---|---|---|---|\n";
 
