@@ -2,6 +2,7 @@
 
 mod course;
 mod down;
+mod work;
 
 use jiff::civil::Date;
 use plan::course::{Caution, Line, Metered};
@@ -17,6 +18,7 @@ use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
 use course::{ReadingRow, Resistance, StepRow, holds_apart, reading_rows, step_rows};
 use down::{Distances, Down, quantities};
+use work::{Work, moved, work};
 
 /// How roomy the sheet is: tried in turn until it fits one page.
 #[derive(Clone, Copy, Serialize)]
@@ -64,16 +66,24 @@ const ABREAST: usize = 4;
 pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportError> {
     let day = stamp.date.or(plan.date).or(job.test.date).ok_or(ReportError::NoDay)?;
     let attachment = json("plan", plan)?;
-    let lay_out = |room: Room| {
-        let data = serde_json::to_value(Sheet::new(job, plan, stamp, day, room))
+    let with_work = work(plan).is_some();
+    let lay_out_all = |room: Room, whole: bool| {
+        let mut sheet = Sheet::new(job, plan, stamp, day, room);
+        sheet.work = work(plan).filter(|_| whole);
+        let data = serde_json::to_value(sheet)
             .map_err(|source| ReportError::Data { what: "job sheet", source })?;
         set(data, attachment.clone(), plan)
     };
+    // The pages of the test are fitted alone; the work record follows on a page of its own.
+    let lay_out = |room: Room| lay_out_all(room, false);
     for (rooms, pages) in [(ROOMS, 1), (SPLIT, 2)] {
         for (tighter, &room) in rooms.iter().enumerate() {
             let plain = lay_out(room)?;
             if plain.page_count() > pages {
                 continue;
+            }
+            if with_work {
+                return lay_out_all(room, true);
             }
             let easy = rooms[tighter..].iter().filter(|room| room.text_pt >= REGISTER_PT);
             for &room in easy {
@@ -86,7 +96,7 @@ pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportE
         }
     }
     // As many pages as it takes, each easy to write on.
-    lay_out(Room { grounds: GROUNDS, ..ROOMS[1] })
+    lay_out_all(Room { grounds: if with_work { 0 } else { GROUNDS }, ..ROOMS[1] }, true)
 }
 
 fn set(data: Value, attachment: Vec<u8>, plan: &Plan) -> Result<Composed, ReportError> {
@@ -122,6 +132,7 @@ struct Sheet {
     distances: Option<Distances>,
     water_line: Option<String>,
     quantities: Vec<String>,
+    work: Option<Work>,
     /// In the few letters that serve on a sheet, in the order of their numbers.
     sources: Vec<String>,
 }
@@ -140,13 +151,14 @@ struct CautionRow {
     source: usize,
 }
 
-fn caution_rows(cautions: &[Caution], sources: &mut ShortSources) -> Vec<CautionRow> {
+fn caution_rows(plan: &Plan, sources: &mut ShortSources) -> Vec<CautionRow> {
     let mut row = |one: &Caution| CautionRow {
         when: words::when(one.when),
         text: one.text.clone(),
         source: sources.refer(&one.source, one.mark),
     };
-    cautions.iter().map(&mut row).collect()
+    let here = |one: &&Caution| !moved(plan, &one.id);
+    plan.cautions.iter().filter(here).map(&mut row).collect()
 }
 
 impl Sheet {
@@ -158,13 +170,14 @@ impl Sheet {
             _ => Vec::new(),
         };
         let mut sources = ShortSources::default();
-        let cautions = caution_rows(&plan.cautions, &mut sources);
+        let cautions = caution_rows(plan, &mut sources);
         let mut line = |line: &Line| CheckRow {
             when: words::when(line.when),
-            text: line.text.clone(),
+            text: if line.hold_point { format!("◆ {}", line.text) } else { line.text.clone() },
             source: sources.refer(&line.source.title, line.source.mark),
         };
-        let checklist = plan.checklist.iter().map(&mut line).collect();
+        let here = |one: &&Line| !moved(plan, &one.id);
+        let checklist = plan.checklist.iter().filter(here).map(&mut line).collect();
         for source in &plan.sources {
             sources.refer(&source.title, source.mark);
         }
@@ -192,6 +205,7 @@ impl Sheet {
             distances: plan.clearance.as_ref().map(Into::into),
             water_line: plan::words::water_line(plan),
             quantities: quantities(plan),
+            work: None,
             sources: sources.names(),
         }
     }

@@ -2,6 +2,7 @@
 //! one line; the one that is worked on stands open.
 
 mod amiss;
+mod asked;
 mod course;
 mod down;
 mod draft;

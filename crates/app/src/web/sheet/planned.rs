@@ -8,7 +8,7 @@ use quantity::Length;
 use report::digits::span_up;
 use standards::{Citation, Mark};
 
-use super::{fields, mentions};
+use super::{asked, fields, mentions};
 use crate::show;
 use crate::show::plan::{band, significant};
 use crate::web::chart;
@@ -50,12 +50,14 @@ pub(super) fn shown(plan: &Plan, beside: Beside<'_>) -> Markup {
         (level(plan, beside))
         (issues(plan, Severity::Note, beside))
         (chart::planned(plan))
+        (asked::before(&plan.ready))
         (connection(plan))
         @if let Some(test) = &plan.resistance_test { (resistance(test)) }
         (course(plan))
         @if let Some(down) = &plan.descent { (descent(plan, down)) }
         (distances(plan))
         (afterwards(plan))
+        (asked::after(&plan.ready))
         (sources(plan))
     }
 }

@@ -55,6 +55,7 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
         ol .checklist data-of="Checklist" data-stage-acts[may_tick(sheet)] {
             @for (index, one) in lines(sheet).enumerate() { (item(sheet, index + 1, one)) }
         }
+        (super::asked::before(&plan.ready))
         (planned::connection(plan))
         (planned::distances(plan))
         @if sheet.view.is_some() {
@@ -62,6 +63,7 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
             ul { @for name in &plan.conductors { li { (conductor(sheet, name)) } } }
             (down::register(sheet))
         }
+        (super::asked::after(&plan.ready))
         @if sheet.view.is_some() && !sheet.is_over() {
             (readings_from(sheet))
             (barrier(sheet))
@@ -91,6 +93,7 @@ fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
         li data-ticked[ticked.is_some()] {
             div .row {
                 div {
+                    @if one.hold_point { strong { "Hold point. " } }
                     (one.text) " " span .quiet { (cited(&one.source)) }
                     @if let Some(entry) = ticked {
                         p { strong { "✓ looked at" } " " (said(entry)) }
