@@ -14,6 +14,10 @@ use crate::transient::Branch;
 /// exponent from 0.05 to 2. Derived: the trapezoidal sum's own bound, and tested against it.
 pub const BRANCH_ERROR: f64 = 0.005;
 
+/// Bend of three readings, over the first, below which they do not part. Common practice, no
+/// source.
+const LEAST_BEND: f64 = 1e-3;
+
 /// Branches to a decade of time.
 const BRANCHES_A_DECADE: f64 = 2.5;
 
@@ -191,6 +195,60 @@ pub(crate) fn aged(exponent: f64, oldest: f64, youngest: f64) -> f64 {
 pub fn index(exponent: f64, earlier: Time, later: Time, share: Option<f64>) -> Ratio {
     let fallen = (earlier / later).powf(exponent);
     Ratio::from_value(share.map_or(1.0 / fallen, |q| (q + 1.0) / (q * fallen + 1.0)))
+}
+
+/// Conduction parted from absorption by three readings whose times stand in one ratio.
+///
+/// - `readings` at t, r·t and r²·t after one step of voltage `[A]`
+/// - returns `[A]`; `None` where the readings do not part: the current does not fall, or falls as a
+///   straight line in log time does
+///
+/// I_c = (i₀·i₂ − i₁²)/(i₀ + i₂ − 2·i₁)
+///
+/// # Source
+/// Derived: with i = I_c + b·t⁻ⁿ, (i₁ − I_c)² = (i₀ − I_c)(i₂ − I_c). That IEEE 95 prints it for
+/// times in the ratio √10 is from memory, unverified.
+///
+/// ```
+/// use physics::absorption::conduction_of_three;
+/// use quantity::Current;
+/// let read = [10.0, 5.577709, 3.6].map(Current::from_microamperes);
+/// // Derived: a conduction of 2 µA and 8 µA of absorption that falls to a fifth in a decade.
+/// let conduction = conduction_of_three(read).expect("they part");
+/// assert!((conduction.microamperes() - 2.0).abs() < 1e-6);
+/// ```
+#[must_use]
+pub fn conduction_of_three(readings: [Current; 3]) -> Option<Current> {
+    let [first, middle, last] = readings.map(Current::amperes);
+    let bend = first + last - 2.0 * middle;
+    let falls = first > middle && middle > last && last > 0.0;
+    if !falls || bend <= LEAST_BEND * first {
+        return None;
+    }
+    let conduction = (first * last - middle * middle) / bend;
+    (conduction < last).then(|| Current::from_amperes(conduction))
+}
+
+/// Absorption at one age over that at a later one, once conduction is parted from both.
+///
+/// - `early`, `late` the two readings and `conduction` `[A]`
+/// - returns `[1]`; `None` where absorption does not fall
+///
+/// N = (i₁ − I_c)/(i₂ − I_c)
+///
+/// # Source
+/// Derived; for 1 and 10 min it is the absorption ratio of IEEE 95, from memory, unverified.
+///
+/// ```
+/// use physics::absorption::absorption_ratio;
+/// use quantity::Current;
+/// let [early, late, conduction] = [10.0, 3.6, 2.0].map(Current::from_microamperes);
+/// assert_eq!(absorption_ratio(early, late, conduction).map(|n| n.value()), Some(5.0));
+/// ```
+#[must_use]
+pub fn absorption_ratio(early: Current, late: Current, conduction: Current) -> Option<Ratio> {
+    let (early, late) = (early - conduction, late - conduction);
+    (late > Current::ZERO && early > late).then(|| Ratio::from_value(early / late))
 }
 
 /// How long to stay on each step so that the absorption current at its end is in proportion to the

@@ -69,10 +69,16 @@ fn winding_side(job: &Job) -> &'static str {
     let winding = machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound);
     let together = machine.is_some_and(|machine| machine.neutral_open == Some(false));
     match winding {
-        Winding::Field => {
+        Winding::Field | Winding::FieldAcExcited => {
             "Both ends of the field joined, its supply off; shaft, frame and stator to ground."
         }
-        Winding::DcArmature => {
+        Winding::WoundRotor | Winding::WoundRotorReversing => {
+            "Slip rings joined by bare wire, brushes up; shaft, frame and stator to ground."
+        }
+        Winding::ExciterArmature => {
+            "Terminals joined, diodes shorted or disconnected; shaft and frame to ground."
+        }
+        Winding::DcArmature | Winding::Universal => {
             "Brushes up, all commutator bars joined by bare wire; shaft, frame and fields to \
              ground."
         }

@@ -34,6 +34,9 @@ pub struct Job {
     pub set: TestSet,
     /// The discharge tool at hand.
     pub discharge_tool: Option<DischargeTool>,
+    /// What the first step read, where the rest is to follow from it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub first_step: Option<FirstStep>,
     /// The weather and the object's temperature.
     #[serde(default)]
     pub conditions: Conditions,
@@ -215,6 +218,8 @@ pub struct Machine {
     pub built_year: Option<i16>,
     /// Rated apparent power, in megavolt-amperes.
     pub rated_mva: Option<f64>,
+    /// Rated output, in kilowatts; small machines have levels of their own.
+    pub rated_kw: Option<f64>,
     /// Capacitance of what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
@@ -468,6 +473,20 @@ pub struct DischargeTool {
     pub rated_energy: Option<Energy>,
 }
 
+/// What the first of graded-time steps read, once it has been read.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct FirstStep {
+    /// The voltage it was read at.
+    #[serde(default, rename = "step_kv", with = "edge::kv")]
+    pub voltage: Option<Voltage>,
+    /// When, from reaching the voltage, in seconds.
+    #[serde(default)]
+    pub at_s: Vec<f64>,
+    /// The current at each of these times.
+    #[serde(default, rename = "read_ua", with = "edge::ua")]
+    pub currents: Vec<Current>,
+}
+
 /// The weather and the object's temperature.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Conditions {
@@ -496,8 +515,10 @@ impl Job {
         let winding = machine.and_then(|machine| machine.winding);
         let names: &[&str] = match (self.asset.class, winding) {
             (AssetClass::Protective, _) => &["1"],
-            (_, Some(Winding::Field)) => &["field"],
-            (_, Some(Winding::DcArmature)) => &["armature"],
+            (_, Some(Winding::Field | Winding::FieldAcExcited)) => &["field"],
+            (_, Some(Winding::DcArmature | Winding::Universal)) => &["armature"],
+            (_, Some(Winding::ExciterArmature)) => &["exciter"],
+            (_, Some(Winding::WoundRotor | Winding::WoundRotorReversing)) => &["rotor"],
             _ if machine.is_some_and(|machine| machine.neutral_open == Some(false)) => &["ABC"],
             _ => &["A", "B", "C"],
         };
@@ -508,7 +529,7 @@ impl Job {
     #[must_use]
     pub(crate) fn has_phases(&self) -> bool {
         let winding = self.asset.machine.as_ref().and_then(|machine| machine.winding);
-        !matches!(winding, Some(Winding::Field | Winding::DcArmature))
+        winding.is_none_or(|winding| matches!(winding, Winding::FormWound | Winding::RandomWound))
     }
 
     /// Whether it is a rotating machine.

@@ -1,7 +1,8 @@
 //! Insulation resistance: by itself, or before a winding sees any overvoltage.
 
 use physics::course::ObjectRange;
-use quantity::{Time, Voltage};
+use quantity::{Resistance, Time, Voltage};
+use standards::library::Cited;
 use standards::winding::{self, MinimumQuestion};
 use standards::words::Winding;
 use standards::{Citation, Library, safety, switchgear, tolerance};
@@ -10,7 +11,7 @@ use crate::course::{ChosenLevel, Plan, ResistanceTest};
 use crate::job::{AssetClass, Job};
 use crate::level::{self, Taken, owners_level};
 use crate::steps::Stretch;
-use crate::words::{CableConcern, LevelConcern, Say, SetConcern};
+use crate::words::{CableConcern, LevelConcern, Say, SetConcern, WindingConcern};
 use crate::{PlanIssue, object, steps, supply};
 
 /// The temperature that the least resistances of windings are published for.
@@ -40,7 +41,8 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     let hold = if job.is_machine() { INDEX_TIME } else { RESISTANCE_TIME };
     if let Some(asked) = job.test.level.filter(|asked| *asked > most) {
         issues.push(LevelConcern::ResistanceIsOvervoltage { asked, most }.say());
-        return level::take(job, library, issues).map(|taken| Taken { hold, ..taken });
+        let taken = level::take(job, library, issues)?;
+        return Some(shorter(hold, taken, issues));
     }
     let own = job.test.level.is_some();
     let chosen = ChosenLevel {
@@ -61,6 +63,16 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         water_line_most: None,
         rise: None,
     })
+}
+
+/// Above service stress a winding stands no longer than the overvoltage rule lets it: an index
+/// that needs ten minutes is read at the published resistance voltage instead.
+fn shorter(index: Time, taken: Taken, issues: &mut Vec<PlanIssue>) -> Taken {
+    let hold = index.min(taken.hold);
+    if hold < index {
+        issues.push(WindingConcern::HoldByOvervoltage { hold, index }.say());
+    }
+    Taken { hold, ..taken }
 }
 
 /// Lowest and highest published voltage for a resistance test.
@@ -111,7 +123,10 @@ pub(crate) fn before_steps(
         Stretch { level: voltage.value.low, dwell, read_at: steps::hold_readings(library, dwell) };
     let built_year = machine.and_then(|machine| machine.built_year);
     let question = MinimumQuestion { winding, built_year, rated };
-    let minimum = winding::resistance_minimum(library, &question).into_iter().next();
+    let minimum = minimum(library, &question, issues);
+    if !indexed {
+        issues.push(WindingConcern::IndexOfRandom.say());
+    }
     let class = machine.and_then(|machine| machine.thermal_class).filter(|_| indexed);
     let index = class.and_then(|class| winding::index_minimum(library, class));
     let ground = safety::grounding_rules(library, object::ground_family(job, library))
@@ -140,4 +155,23 @@ pub(crate) fn before_steps(
         ground,
         source: voltage.source,
     });
+}
+
+/// The newest edition's least resistance; says where another edition asks for another.
+fn minimum(
+    library: &Library,
+    question: &MinimumQuestion,
+    issues: &mut Vec<PlanIssue>,
+) -> Option<Cited<Resistance>> {
+    let mut editions = winding::resistance_minimum(library, question).into_iter();
+    let newest = editions.next()?;
+    let differs = |other: &Cited<Resistance>| (other.value / newest.value - 1.0).abs() > 1e-9;
+    if let Some(other) = editions.find(differs) {
+        let named = |one: &Cited<Resistance>| {
+            (one.value, format!("{}, {}", one.source.title, one.source.edition))
+        };
+        let (taken, other) = (named(&newest), named(&other));
+        issues.push(WindingConcern::MinimaDiffer { taken, other }.say());
+    }
+    Some(newest)
 }

@@ -8,7 +8,9 @@ use standards::{Citation, Library, cable, typical, winding};
 use crate::PlanIssue;
 use crate::job::{AssetClass, Job, Method};
 use crate::object::{is_stepped, system};
-use crate::words::{LevelConcern, ObjectConcern, Say};
+use crate::words::{LevelConcern, Say, WindingConcern};
+
+mod first_step;
 
 /// More readings than this in one hold no hand writes down.
 const MOST_READINGS: usize = 240;
@@ -79,6 +81,9 @@ pub(crate) fn lay(
     (test, hold): (Voltage, Time),
     issues: &mut Vec<PlanIssue>,
 ) -> Laid {
+    if job.first_step.is_some() && method != Method::Graded {
+        issues.push(WindingConcern::FirstStepUnused.say());
+    }
     match (method, job.asset.class) {
         (Method::Graded, _) => graded_steps(job, library, (test, hold), issues),
         (Method::Step, AssetClass::Cable) => cable_steps(job, library, test, hold),
@@ -146,11 +151,11 @@ fn graded_steps(
     let rule = winding::step_rule(library);
     let increment = winding::graded_increment(library);
     let absorption = typical::absorption(library, system(job, library));
-    let exponent = absorption.value.exponent.mid;
-    issues.push(ObjectConcern::GradedFromTypical { exponent }.say());
+    let first = (test * rule.first_part).min(test);
+    let told = first_step::told(job, first, &rule.read_at, issues);
+    let exponent = told.as_ref().map_or(absorption.value.exponent.mid, |told| told.exponent);
     let later = ((1.0 / rule.first_part - 1.0) / increment.value).round();
     let count = later.clamp(1.0, MOST_STEPS) as usize + 1;
-    let first = (test * rule.first_part).min(test);
     let times = graded_times(exponent, rule.first_hold, increment.value, count);
     let stretch = |(index, time): (usize, Time)| {
         let level = first * (1.0 + increment.value * index as f64);
@@ -166,10 +171,12 @@ fn graded_steps(
             }
         }
     };
-    Laid {
-        stretches: times.into_iter().enumerate().map(stretch).collect(),
-        sources: vec![rule.source, increment.source, absorption.source],
-    }
+    let stretches: Vec<Stretch> = times.into_iter().enumerate().map(stretch).collect();
+    issues.push(match told {
+        Some(told) => WindingConcern::GradedFromMeasured(told.schedule(&stretches)).say(),
+        None => WindingConcern::GradedFromTypical { exponent }.say(),
+    });
+    Laid { stretches, sources: vec![rule.source, increment.source, absorption.source] }
 }
 
 /// The named times, then one every interval, and the end.

@@ -336,12 +336,16 @@ impl Table {
         }
     }
 
-    /// The first row whose bound, if it has one, is not below a rating.
+    /// The first row whose bounds, if it has any, a rating lies within.
     pub(crate) fn range<'a>(
         mut rows: impl Iterator<Item = &'a Row>,
         rated: Voltage,
     ) -> Option<&'a Row> {
-        rows.find(|row| row.number("to_kv").is_none_or(|to| rated.kilovolts() <= to))
+        let kilovolts = rated.kilovolts();
+        rows.find(|row| {
+            row.number("to_kv").is_none_or(|to| kilovolts <= to)
+                && row.number("from_kv").is_none_or(|from| kilovolts >= from)
+        })
     }
 
     /// Straight line between two rows, or the first row that reaches `at`; by `lookup`.

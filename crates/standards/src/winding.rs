@@ -17,6 +17,8 @@ pub struct WindingQuestion {
     pub state: WindingState,
     /// Line to line for a stator; its own voltage for a field or an armature.
     pub rated: Voltage,
+    /// Whether the machine is as small as [`small_up_to`] says, and has a level of its own.
+    pub small: bool,
 }
 
 /// Levels for a winding: what asks before what informs, then the lowest first, then the surest.
@@ -38,6 +40,7 @@ pub struct WindingQuestion {
 ///     winding: Winding::FormWound,
 ///     state: WindingState::New,
 ///     rated: Voltage::from_kilovolts(4.16),
+///     small: false,
 /// };
 /// // Derived: 1.7 · (2 · 4.16 + 1) kV.
 /// let level = &levels(&standards::Library::published(), &question)[0];
@@ -55,7 +58,7 @@ pub fn levels(lib: &Library, question: &WindingQuestion) -> Vec<Level> {
 }
 
 fn level(lib: &Library, table: &Table, question: &WindingQuestion) -> Option<Level> {
-    let keys = [("winding", question.winding.key()), ("state", question.state.key())];
+    let keys = [("winding", word(question)), ("state", question.state.key())];
     let row = Table::range(table.matching(&keys), question.rated)?;
     let time = hold(lib, table, row, &keys);
     Some(Level {
@@ -68,6 +71,59 @@ fn level(lib: &Library, table: &Table, question: &WindingQuestion) -> Option<Lev
         exact_class: true,
         source: row.source_of(&["dc_ratio", "part_ratio", "slope_ratio", "intercept_kv"]),
     })
+}
+
+/// The word by which rows name a winding.
+fn word(question: &WindingQuestion) -> &'static str {
+    match (question.winding, question.small) {
+        (Winding::RandomWound, true) => "random-wound-small",
+        (Winding::DcArmature, true) => "dc-armature-small",
+        // No row speaks of a larger one.
+        (Winding::Universal, false) => "universal-above-size",
+        (winding, _) => winding.key(),
+    }
+}
+
+/// Size and rated voltage up to which a machine is small.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SmallUpTo {
+    /// Rated output, in kilowatts.
+    pub kilowatts: f64,
+    /// Rated voltage of the winding.
+    pub rated: Voltage,
+}
+
+/// Up to which size a machine is small; `None` where the size of its winding does not count.
+#[must_use]
+pub fn small_up_to(lib: &Library, winding: Winding, generator: bool) -> Option<Cited<SmallUpTo>> {
+    let machine = if generator { "generator" } else { "motor" };
+    let table = lib.table("easa-ar100-2020/small");
+    let row = table.find(&[("winding", winding.key()), ("machine", machine)])?;
+    let kilowatts = row.must("to_kw", |kilowatts| kilowatts);
+    let rated = row.must("to_kv", Voltage::from_kilovolts).value;
+    Some(kilowatts.map(|kilowatts| SmallUpTo { kilowatts, rated }))
+}
+
+/// Highest voltage usual on a winding that has another than the stator's; `None` for the others.
+#[must_use]
+pub fn usual_up_to(lib: &Library, winding: Winding) -> Option<Cited<Voltage>> {
+    let row = lib.table("practice/own-voltage").find(&[("winding", winding.key())])?;
+    Some(row.must("usual_to_kv", Voltage::from_kilovolts))
+}
+
+/// Voltage that small devices in a winding may take: detectors, heaters.
+#[must_use]
+pub fn small_devices(lib: &Library) -> Cited<Voltage> {
+    lib.table("easa-ar100-2020/small-devices").only().must("dc_v", Voltage::from_volts)
+}
+
+/// Rated voltage from which IEC 60034-1 knows direct voltage, and up to which it names a level.
+#[must_use]
+pub fn direct_within(lib: &Library) -> Cited<(Voltage, Voltage)> {
+    let row = lib.table("iec-60034-1-2004/new").only();
+    let kilovolts = |column| row.must(column, Voltage::from_kilovolts).value;
+    let source = row.source_of(&["from_kv", "to_kv"]);
+    Cited { value: (kilovolts("from_kv"), kilovolts("to_kv")), source }
 }
 
 /// What the row makes of a rated voltage.
@@ -153,6 +209,13 @@ pub fn step_rule(lib: &Library) -> WindingSteps {
 pub fn ramp_rate(lib: &Library) -> Cited<VoltageRate> {
     let per_minute = |kilovolts: f64| VoltageRate::from_volts_per_second(kilovolts * 1e3 / 60.0);
     lib.table("usbr-ramp/rate").only().must("rate_kv_per_min", per_minute)
+}
+
+/// Fastest ramp on a winding.
+#[must_use]
+pub fn fastest_ramp(lib: &Library) -> Cited<VoltageRate> {
+    let per_minute = |kilovolts: f64| VoltageRate::from_volts_per_second(kilovolts * 1e3 / 60.0);
+    lib.table("ieee-95-2002/ramp").only().must("most_kv_per_min", per_minute)
 }
 
 /// Direct voltage for an insulation-resistance test.
@@ -268,8 +331,12 @@ mod tests {
 
     /// Rule and kilovolts of every level, in order.
     fn check(winding: Winding, state: WindingState, kilovolts: f64, expected: &[(&str, f64)]) {
-        let question =
-            WindingQuestion { winding, state, rated: Voltage::from_kilovolts(kilovolts) };
+        let question = WindingQuestion {
+            winding,
+            state,
+            rated: Voltage::from_kilovolts(kilovolts),
+            small: false,
+        };
         let found = levels(&Library::published(), &question);
         let found: Vec<(&str, f64)> = found
             .iter()
@@ -300,7 +367,11 @@ mod tests {
             Winding::FormWound,
             WindingState::New,
             13.8,
-            &[("easa-ar100-2020/new", 48.62), ("ieee-95-2002/new", 48.62)],
+            &[
+                ("easa-ar100-2020/new", 48.62),
+                ("ieee-95-2002/new", 48.62),
+                ("iec-60034-1-2004/new", 48.62),
+            ],
         );
     }
 
@@ -313,6 +384,7 @@ mod tests {
             13.8,
             &[
                 ("ieee-95-2002/installed-75-percent", 36.465),
+                ("easa-ar100-2020/repeat-80-percent", 38.896),
                 ("iec-60034-1-2004/repeat-80-percent", 38.896),
             ],
         );
@@ -329,13 +401,19 @@ mod tests {
             Winding::DcArmature,
             WindingState::Overhauled,
             0.46,
-            &[("iec-60034-1-2004/overhauled", 1.7)],
+            &[
+                ("iec-60034-1-2004/overhauled", 1.7),
+                ("easa-ar100-2020/overhauled-65-percent", 2.1216),
+            ],
         );
         check(
             Winding::Field,
             WindingState::Overhauled,
             0.09,
-            &[("iec-60034-1-2004/overhauled", 0.85)],
+            &[
+                ("iec-60034-1-2004/overhauled", 0.85),
+                ("easa-ar100-2020/overhauled-65-percent", 1.6575),
+            ],
         );
     }
 
@@ -347,8 +425,10 @@ mod tests {
             [(Winding::RandomWound, 0.46, true), (Winding::FormWound, 13.8, false)]
         {
             let rated = Voltage::from_kilovolts(kilovolts);
-            let level =
-                &levels(&Library::published(), &WindingQuestion { winding, state, rated })[0];
+            let level = &levels(
+                &Library::published(),
+                &WindingQuestion { winding, state, rated, small: false },
+            )[0];
             assert_eq!(level.how.contains("at least"), named, "{}", level.how);
         }
     }
@@ -358,7 +438,8 @@ mod tests {
     fn levels_by_rating() {
         let lib = Library::published();
         let level = |state, rule: &str, rated| {
-            let question = WindingQuestion { winding: Winding::FormWound, state, rated };
+            let question =
+                WindingQuestion { winding: Winding::FormWound, state, rated, small: false };
             let found = levels(&lib, &question).into_iter().find(|level| level.rule == rule);
             found.and_then(|level| level.voltage).expect("a stator has each of these").kilovolts()
         };
@@ -417,6 +498,7 @@ mod tests {
             winding: Winding::FormWound,
             state: WindingState::InService,
             rated: Voltage::from_kilovolts(13.8),
+            small: false,
         };
         let found = levels(&Library::published(), &question);
         assert_eq!(found[0].how, "1.7 × 1.25 E");

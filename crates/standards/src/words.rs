@@ -118,6 +118,16 @@ words! {
         Field = "field",
         /// Direct-current armature.
         DcArmature = "dc-armature",
+        /// Wound rotor of an induction machine that is never reversed while it runs.
+        WoundRotor = "wound-rotor",
+        /// Wound rotor of an induction machine that is reversed while it runs.
+        WoundRotorReversing = "wound-rotor-reversing",
+        /// Field winding excited by alternating current.
+        FieldAcExcited = "field-ac-excited",
+        /// Armature or field of a brushless exciter.
+        ExciterArmature = "exciter-armature",
+        /// Winding of a universal motor.
+        Universal = "universal",
     }
     /// State of a winding.
     WindingState {
@@ -127,6 +137,8 @@ words! {
         Installed = "installed",
         /// Overhauled: cleaned and dried.
         Overhauled = "overhauled",
+        /// Repaired: coils or groups replaced in part.
+        Repaired = "repaired",
         /// In service.
         InService = "in-service",
     }
@@ -474,6 +486,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_years", "years"),
     ("_months", "months"),
     ("_mva", "MVA"),
+    ("_kw", "kW"),
     ("_year", ""),
     ("_ratio", ""),
     ("_count", ""),
@@ -493,6 +506,7 @@ const WORDS: &[&str] = &[
     "table",
     "jacket",
     "winding",
+    "machine",
     "state",
     "built",
     "thermal_class",

@@ -64,6 +64,7 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
         discharge_tool: None,
         ready: plan::job::Answers::default(),
         people: plan::job::People::default(),
+        first_step: None,
         conditions: Conditions {
             temperature: Some(Temperature::from_celsius(21.0)),
             object_temperature: Some(Temperature::from_celsius(21.0)),

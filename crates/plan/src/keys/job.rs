@@ -120,6 +120,7 @@ pub const JOB: &[Key] = &[
     key("asset.machine.thermal_class", Choice(thermal_classes), "Thermal class"),
     key("asset.machine.built_year", whole(1880.0, 2200.0), "Year the winding was made"),
     key("asset.machine.rated_mva", positive(3000.0), "Rated apparent power").unit("mva"),
+    key("asset.machine.rated_kw", positive(3e6), "Rated output").unit("kw"),
     key("asset.machine.capacitance_nf", positive(1e5), "Of what is tested at once").unit("nf"),
     key("asset.machine.neutral_open", Flag, "Whether phases can be tested one by one"),
     key("asset.protective", Table, "What only protective equipment has"),
@@ -181,6 +182,10 @@ pub const JOB: &[Key] = &[
     key("discharge_tool.resistance_kohm", positive(1e6), "Its resistor").unit("kohm"),
     key("discharge_tool.rated_kv", positive(MOST_KV), "Voltage it may be laid on").unit("kv"),
     key("discharge_tool.rated_j", positive(1e9), "Energy it may take at once").unit("j"),
+    key("first_step", Table, "What the first of graded-time steps read"),
+    key("first_step.step_kv", positive(MOST_KV), "The voltage it was read at").unit("kv"),
+    key("first_step.at_s", rising(3600.0), "When, from reaching the voltage").unit("s"),
+    key("first_step.read_ua", CURRENTS, "The current at each of these times").unit("ua"),
     key("conditions", Table, "The weather and the object's temperature"),
     key("conditions.temperature_c", within(-60.0, 150.0), "Of the air").unit("c"),
     key("conditions.object_temperature_c", within(-60.0, 150.0), "Of the insulation").unit("c"),
@@ -219,6 +224,9 @@ const DIAL: Kind = List(Numbers {
     length: None,
     bare: true,
 });
+
+const CURRENTS: Kind =
+    List(Numbers { each: POSITIVE.up_to(1e7), order: Order::Any, length: None, bare: false });
 
 const TRIP: Kind = List(Numbers {
     each: POSITIVE.up_to(1e4),

@@ -1,35 +1,95 @@
 //! Which level a winding takes.
 
+use quantity::Voltage;
 use standards::Library;
 use standards::winding::{self, WindingQuestion};
 use standards::words::{Winding, WindingState};
 
 use super::{Rows, rated};
 use crate::PlanIssue;
-use crate::job::{Job, Machine};
-use crate::words::{ObjectConcern, Say};
+use crate::job::{AssetClass, Job, Machine};
+use crate::words::{Say, WindingConcern};
 
 pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     let unknown = Machine::default();
     let machine = job.asset.machine.as_ref().unwrap_or(&unknown);
     let rated = rated(job, issues)?;
     if machine.winding.is_none() {
-        issues.push(ObjectConcern::WindingMissing.say());
+        issues.push(WindingConcern::Missing.say());
     }
     if machine.winding_state.is_none() {
-        issues.push(ObjectConcern::StateUnknown.say());
+        issues.push(WindingConcern::StateUnknown.say());
     }
     match machine.neutral_open {
         _ if !job.has_phases() => {}
         Some(true) => {}
-        Some(false) => issues.push(ObjectConcern::PhasesTogether.say()),
-        None => issues.push(ObjectConcern::NeutralUnknown.say()),
+        Some(false) => issues.push(WindingConcern::PhasesTogether.say()),
+        None => issues.push(WindingConcern::NeutralUnknown.say()),
     }
     let winding = machine.winding.unwrap_or(Winding::FormWound);
     let state = machine.winding_state.unwrap_or(WindingState::InService);
-    let levels = winding::levels(library, &WindingQuestion { winding, state, rated });
+    say_of_voltage(winding, rated, library, issues);
+    let small = is_small(job, machine, winding, rated, library, issues);
+    let question = WindingQuestion { winding, state, rated, small };
+    let levels = winding::levels(library, &question);
     if levels.is_empty() && job.test.level.is_none() {
-        issues.push(ObjectConcern::WindingNotCovered { winding: winding.key() }.say());
+        issues.push(WindingConcern::NotCovered { winding, state }.say());
+    }
+    let direct = winding::direct_within(library).value;
+    let taken = levels.first().filter(|_| job.test.rule.is_none() && job.test.level.is_none());
+    if taken.is_some_and(|level| level.rule.starts_with("iec-60034-1")) && rated < direct.0 {
+        issues.push(WindingConcern::DirectFrom { rated, from: direct.0 }.say());
+    }
+    if winding == Winding::FormWound && state == WindingState::New && rated > direct.1 {
+        issues.push(WindingConcern::ByAgreement { rated, above: direct.1 }.say());
+    }
+    if let (true, Some(test)) = (job.has_phases(), taken.and_then(|level| level.voltage)) {
+        let take = winding::small_devices(library).value;
+        issues.push(WindingConcern::SmallDevices { take, test }.say());
     }
     Some(Rows { levels, ..Rows::default() })
+}
+
+/// Whose voltage the rating is, where it is not the stator's.
+fn say_of_voltage(
+    winding: Winding,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) {
+    let Some(usual) = winding::usual_up_to(library, winding) else { return };
+    issues.push(if rated > usual.value {
+        WindingConcern::StatorsVoltage { winding, rated }.say()
+    } else {
+        WindingConcern::OwnVoltage { winding, rated }.say()
+    });
+    if winding == Winding::Field {
+        issues.push(WindingConcern::FieldStart.say());
+    }
+}
+
+/// Whether the machine is so small that its winding has a lower level; unknown is read as yes,
+/// which asks less of the winding.
+fn is_small(
+    job: &Job,
+    machine: &Machine,
+    winding: Winding,
+    rated: Voltage,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) -> bool {
+    let generator = job.asset.class == AssetClass::Generator;
+    let Some(limit) = winding::small_up_to(library, winding, generator) else { return false };
+    if rated > limit.value.rated {
+        return false;
+    }
+    let (up_to_kw, up_to) = (limit.value.kilowatts, limit.value.rated);
+    let Some(kilowatts) = machine.rated_kw else {
+        let in_service = machine.winding_state == Some(WindingState::InService);
+        if !in_service && winding != Winding::Universal {
+            issues.push(WindingConcern::SizeUnknown { up_to_kw, up_to }.say());
+        }
+        return true;
+    };
+    kilowatts <= up_to_kw
 }

@@ -8,6 +8,7 @@ mod object;
 mod own;
 mod ready;
 mod set;
+mod winding;
 
 use quantity::{Length, Time, Voltage};
 
@@ -23,6 +24,7 @@ pub(crate) use object::ObjectConcern;
 pub(crate) use own::{NOT_ASKED, OwnConcern};
 pub(crate) use ready::ReadyConcern;
 pub(crate) use set::SetConcern;
+pub(crate) use winding::{Measured, WindingConcern};
 
 /// What can be said as an issue of the plan.
 pub(crate) trait Say {

@@ -10,12 +10,6 @@ use crate::PlanIssue;
 /// A concern about the object itself.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum ObjectConcern {
-    WindingMissing,
-    WindingNotCovered { winding: &'static str },
-    StateUnknown,
-    NeutralUnknown,
-    PhasesTogether,
-    GradedFromTypical { exponent: f64 },
     CablesConnected,
     CablesUnknown,
     CablesTestedToo { limit: Voltage },
@@ -27,44 +21,6 @@ pub(crate) enum ObjectConcern {
 impl Say for ObjectConcern {
     fn say(&self) -> PlanIssue {
         match self {
-            Self::WindingMissing => warn(
-                "winding-missing",
-                "The kind of winding is not given; a form-wound stator was taken.".to_owned(),
-                "Write [asset.machine] winding.".to_owned(),
-            ),
-            Self::WindingNotCovered { winding } => refuse(
-                "winding-not-covered",
-                format!("No overvoltage level is held for a {winding} winding of this rating."),
-                "Take the maker's level, or measure insulation resistance only.".to_owned(),
-            ),
-            Self::StateUnknown => warn(
-                "winding-state-unknown",
-                "The state of the winding is not given; the in-service level was taken.".to_owned(),
-                "Write [asset.machine] winding_state: new, installed, overhauled or in-service."
-                    .to_owned(),
-            ),
-            Self::NeutralUnknown => warn(
-                "neutral-unknown",
-                "Phase by phase needs the neutral open.".to_owned(),
-                "Open it, or write [asset.machine] neutral_open = false and test the phases \
-                 together."
-                    .to_owned(),
-            ),
-            Self::PhasesTogether => warn(
-                "phases-together",
-                "Neutral closed: all phases together. Phase to phase is not tested.".to_owned(),
-                "Open the neutral where it can be opened.".to_owned(),
-            ),
-            Self::GradedFromTypical { exponent } => warn(
-                "graded-from-typical",
-                format!(
-                    "The graded times are reckoned from a typical exponent, n = {exponent}; they \
-                     are no published table."
-                ),
-                "Read the first step as planned; if its current falls otherwise, take equal \
-                 steps instead."
-                    .to_owned(),
-            ),
             Self::CablesConnected => refuse(
                 "cables-connected",
                 "Power cables are still connected to the switchgear.".to_owned(),

@@ -66,6 +66,7 @@ pub(super) const GROUPS: &[Group] = &[
     Group { id: "set", title: "Test set", only: None, fields: SET },
     Group { id: "meters", title: "Meters beside the set", only: None, fields: METER },
     Group { id: "tool", title: "Discharge tool", only: None, fields: TOOL },
+    Group { id: "first-step", title: "First step, as read", only: None, fields: FIRST_STEP },
     Group { id: "weather", title: "Conditions", only: None, fields: WEATHER },
     Group { id: "test", title: "Test and connection", only: None, fields: TEST },
     Group { id: "ready", title: "Asked first", only: None, fields: READY },
@@ -125,6 +126,7 @@ const MACHINE_MORE: &[Field] = &[
     field("asset.machine.built_year", "Year the winding was made", ""),
     field("asset.machine.thermal_class", "Thermal class", ""),
     field("asset.machine.rated_mva", "Rated apparent power", ""),
+    field("asset.machine.rated_kw", "Rated output", "small machines have lower levels"),
     field("asset.machine.capacitance_nf", "Capacitance of what is tested at once", ""),
 ];
 
@@ -192,6 +194,12 @@ const TOOL: &[Field] = &[
     field("discharge_tool.resistance_kohm", "Its resistor", ""),
     field("discharge_tool.rated_kv", "Voltage it may be laid on", ""),
     field("discharge_tool.rated_j", "Energy it may take at once", ""),
+];
+
+const FIRST_STEP: &[Field] = &[
+    field("first_step.step_kv", "Read at", "graded-time steps of a winding only"),
+    field("first_step.at_s", "Seconds from reaching it", "19 60 190 600"),
+    field("first_step.read_ua", "Current at each of these", "spaces between"),
 ];
 
 const WEATHER: &[Field] = &[
