@@ -50,7 +50,7 @@ fn neutral_apart(job: &Job) -> bool {
 /// What else is grounded for the test.
 fn parts(job: &Job) -> Vec<(&'static str, &'static str)> {
     let own: &[(&str, &str)] = match job.asset.class {
-        AssetClass::Cable => &[("neighbouring cables", "within reach of either end")],
+        AssetClass::Cable => &[("neighbours", "in reach of both ends")],
         AssetClass::Motor | AssetClass::Generator => &[
             ("frame", "ground pad"),
             ("rotor or stator not tested", "shaft or terminal"),
