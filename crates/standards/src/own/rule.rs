@@ -263,7 +263,7 @@ impl RuleScope {
                 let mut found = Vec::new();
                 for winding in some_or_all(self.winding, Winding::ALL) {
                     for state in some_or_all(self.state, WindingState::ALL) {
-                        let question = WindingQuestion { winding, state, rated };
+                        let question = WindingQuestion { winding, state, rated, small: false };
                         let of = format!("{}, {}", winding.key(), state.key());
                         found.push((of, first(winding::levels(lib, &question))));
                     }
