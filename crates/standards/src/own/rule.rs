@@ -263,9 +263,11 @@ impl RuleScope {
                 let mut found = Vec::new();
                 for winding in some_or_all(self.winding, Winding::ALL) {
                     for state in some_or_all(self.state, WindingState::ALL) {
-                        let question = WindingQuestion { winding, state, rated, small: false };
-                        let of = format!("{}, {}", winding.key(), state.key());
-                        found.push((of, first(winding::levels(lib, &question))));
+                        for small in [false, true] {
+                            let question = WindingQuestion { winding, state, rated, small };
+                            let of = format!("{}, {}", winding.key(), state.key());
+                            found.push((of, first(winding::levels(lib, &question))));
+                        }
                     }
                 }
                 found
