@@ -4,7 +4,7 @@
 
 mod jobs;
 
-use jobs::{cable, plan_of, switchgear};
+use jobs::{cable, gloves, plan_of, stator, switchgear};
 use plan::{Plan, Severity};
 
 fn test_kv(plan: &Plan) -> f64 {
@@ -350,6 +350,11 @@ fn a_refusal_of_direct_voltage_names_what_is_published_instead() {
     }
     let gear = plan_of(&switchgear(27.0, ""));
     assert!(gear.instead.iter().any(|one| one.source.title.contains("NETA")));
+    for (item, number) in [("line-hose", "D1050"), ("cover", "D1049"), ("live-line-tool", "F711")] {
+        let plan = plan_of(&gloves(item, "2"));
+        assert!(plan.instead.iter().any(|one| one.source.title.contains(number)), "{item}");
+    }
+    assert!(plan_of(&stator("in-service")).instead.is_empty());
     // Nothing is named where the test is right, or where only a fact is missing.
     let new = cable("xlpe", 15.0, 133, "0", false, "acceptance");
     assert!(plan_of(&new).instead.is_empty());
