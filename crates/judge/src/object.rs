@@ -154,7 +154,7 @@ fn branches(model: &Model) -> Branches {
 }
 
 /// Time constants with their doubt, by what the readings' digits leave open or by their scatter,
-/// whichever is larger.
+/// whichever is larger. One whose interval reaches zero is none.
 fn time_constants(fit: &Exponentials) -> Result<Vec<Doubtful>, NotSeparable> {
     let widen = fit.residual_sd().clamp(f64::MIN_POSITIVE, 1.0).recip();
     let terms = fit.terms.iter().enumerate();
@@ -164,7 +164,7 @@ fn time_constants(fit: &Exponentials) -> Result<Vec<Doubtful>, NotSeparable> {
             let place = 1 + fit.terms.len() + k;
             let standard = fit.covariance[place][place].sqrt() * widen;
             let expanded_u = twelve_digits(2.0 * standard);
-            (standard < value)
+            (2.0 * standard < value)
                 .then_some(Doubtful { value: twelve_digits(value), expanded_u })
                 .ok_or(NotSeparable::Term(value))
         })

@@ -616,10 +616,12 @@ pub(crate) fn branches(told: Result<(&[Doubtful], Option<NotSeparable>), &NotSep
 fn blurred(why: &NotSeparable) -> String {
     match why {
         NotSeparable::TimeConstants(fast, slow) => format!(
-            "{fast:.3} s and {slow:.3} s lie too close together; read longer, finer or oftener"
+            "{fast:.1} s and {slow:.1} s lie too close together; read longer, finer or oftener"
         ),
         NotSeparable::Term(seconds) => {
-            format!("one of {seconds:.3} s is lost in its own doubt; read longer, finer or oftener")
+            format!(
+                "one near {seconds:.1} s is lost in its own doubt; read longer, finer or oftener"
+            )
         }
         NotSeparable::WithinNoise => {
             "what falls is lost in the digits of the readings; read finer or oftener".to_owned()
@@ -698,11 +700,29 @@ pub(crate) fn cross_check(
 
 /// With two digits of its doubt (k = 2).
 fn doubtful(number: Doubtful, unit: &str) -> String {
-    let Doubtful { value, expanded_u } = number;
+    let (Doubtful { value, expanded_u }, unit) = in_reach(number, unit);
     let widest = if expanded_u > 0.0 { expanded_u } else { value.abs() * 1e-3 };
     let decimals = if widest > 0.0 { 1 - widest.log10().floor() as i32 } else { 0 };
     let decimals = usize::try_from(decimals).unwrap_or(0).min(12);
     format!("{value:.decimals$} ± {expanded_u:.decimals$} {unit}").trim_end().to_owned()
+}
+
+/// The same in the larger unit that keeps it below a thousand, where its unit has one.
+fn in_reach(number: Doubtful, unit: &str) -> (Doubtful, &str) {
+    const LADDERS: [&[&str]; 4] = [
+        &["MΩ", "GΩ", "TΩ"],
+        &["nF", "µF", "mF"],
+        &["µA", "mA", "A"],
+        &["nA/kV", "µA/kV", "mA/kV"],
+    ];
+    let ladder = LADDERS.iter().find(|ladder| ladder[0] == unit);
+    let Some(ladder) = ladder else { return (number, unit) };
+    let largest = number.value.abs().max(number.expanded_u);
+    let rungs = (largest.max(1.0).log10() / 3.0).floor() as usize;
+    let rung = rungs.min(ladder.len() - 1);
+    let scale = 1000_f64.powi(-(rung as i32));
+    let scaled = Doubtful { value: number.value * scale, expanded_u: number.expanded_u * scale };
+    (scaled, ladder[rung])
 }
 
 /// A line of a chain.
@@ -1003,4 +1023,25 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::RulesKept
         | Said::RecordClosed => return None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Derived: the doubt has two digits, and the unit keeps the number below a thousand.
+    #[test]
+    fn a_doubtful_number_is_said_in_the_unit_that_fits_it() {
+        for (value, expanded_u, unit, expected) in [
+            (20_506.0, 1085.0, "MΩ", "20.5 ± 1.1 GΩ"),
+            (106.07, 2.1, "MΩ", "106.1 ± 2.1 MΩ"),
+            (0.5, 0.012, "µA", "0.500 ± 0.012 µA"),
+            (999.0, 2000.0, "nF", "1.0 ± 2.0 µF"),
+            (3.25e9, 1e7, "MΩ", "3250 ± 10 TΩ"),
+            (12.0, 0.0, "s", "12.000 ± 0.000 s"),
+        ] {
+            let number = Doubtful { value, expanded_u };
+            assert_eq!(doubtful(number, unit), expected);
+        }
+    }
 }
