@@ -199,11 +199,32 @@ pub struct Step {
     /// Current at the last reading of this step.
     #[serde(rename = "expected_ua", with = "edge::ua")]
     pub expected: Band<Current>,
+    /// Ammeter range for the rise to this level; not in plans of earlier days.
+    #[serde(rename = "rise_range_ua", with = "edge::ua", default)]
+    pub rise_range: Option<Current>,
+    /// Where the range changes, at this level and before the next rise: a gap in the readings, and
+    /// never in the middle of a stretch.
+    #[serde(default)]
+    pub range_change: Option<RangeChange>,
     /// Ammeter range for reading this step.
     #[serde(rename = "ammeter_range_ua", with = "edge::ua")]
     pub ammeter_range: Option<Current>,
     /// When to read, from the moment this level is reached, with what to expect.
     pub readings: Vec<ExpectedReading>,
+}
+
+/// A change of the ammeter's range when the level is reached; before the next rise it goes back.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RangeChange {
+    /// The range of the rise.
+    #[serde(rename = "from_ua", with = "edge::ua")]
+    pub from: Current,
+    /// The range of the readings.
+    #[serde(rename = "to_ua", with = "edge::ua")]
+    pub to: Current,
+    /// From the moment the level is reached: no reading is taken in this gap.
+    #[serde(rename = "gap_s", with = "edge::s")]
+    pub gap: Time,
 }
 
 /// One reading to be taken.

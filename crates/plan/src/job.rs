@@ -4,7 +4,7 @@
 
 use jiff::civil::Date;
 use quantity::{
-    Capacitance, Current, Energy, Length, Ratio, Resistance, Temperature, Voltage, edge,
+    Capacitance, Current, Energy, Length, Ratio, Resistance, Temperature, Time, Voltage, edge,
 };
 use serde::{Deserialize, Serialize};
 use standards::words::{
@@ -32,6 +32,9 @@ pub struct Job {
     pub meters: Vec<Meter>,
     /// The test set, as its nameplate says.
     pub set: TestSet,
+    /// Other sets at hand, held against the same course.
+    #[serde(default, rename = "set_at_hand")]
+    pub sets_at_hand: Vec<TestSet>,
     /// The discharge tool at hand.
     pub discharge_tool: Option<DischargeTool>,
     /// What the first step read, where the rest is to follow from it.
@@ -442,6 +445,16 @@ pub struct TestSet {
     /// Lowest and highest trip setting.
     #[serde(default, rename = "trip_ma", with = "edge::ma")]
     pub trip: Vec<Current>,
+    /// The polarity of its output, where it has but one.
+    pub polarity: Option<Polarity>,
+    /// How long it may stay on at a time.
+    #[serde(default, rename = "duty_on_min", with = "edge::min")]
+    pub duty_on: Option<Time>,
+    /// How long it must then rest.
+    #[serde(default, rename = "duty_off_min", with = "edge::min")]
+    pub duty_off: Option<Time>,
+    /// Apparent power that the mains, battery or generator at hand gives, in volt-amperes.
+    pub supply_va: Option<f64>,
     /// Day of the last calibration.
     pub calibrated: Option<Date>,
     /// Months a calibration lasts.

@@ -19,8 +19,20 @@ pub fn parse(text: &str) -> Result<Job, Vec<InputFault>> {
 }
 
 /// The tables of which an object has one.
-pub const CLASS_TABLES: [&str; 4] =
-    ["asset.cable", "asset.machine", "asset.protective", "asset.switchgear"];
+pub const CLASS_TABLES: [&str; 12] = [
+    "asset.cable",
+    "asset.machine",
+    "asset.protective",
+    "asset.switchgear",
+    "asset.busway",
+    "asset.breaker",
+    "asset.switch",
+    "asset.insulator",
+    "asset.bushing",
+    "asset.arrester",
+    "asset.capacitor",
+    "asset.other",
+];
 
 /// The table that each class has of its own.
 #[must_use]
@@ -30,6 +42,14 @@ pub fn table_of(class: &str) -> Option<&'static str> {
         "motor" | "generator" => Some("asset.machine"),
         "protective" => Some("asset.protective"),
         "switchgear" => Some("asset.switchgear"),
+        "busway" => Some("asset.busway"),
+        "breaker" => Some("asset.breaker"),
+        "switch" => Some("asset.switch"),
+        "insulator" => Some("asset.insulator"),
+        "bushing" => Some("asset.bushing"),
+        "arrester" => Some("asset.arrester"),
+        "capacitor" => Some("asset.capacitor"),
+        "other" => Some("asset.other"),
         _ => None,
     }
 }

@@ -4,7 +4,7 @@ use physics::discharge::Held;
 use quantity::{Length, Time, VoltageRate};
 use standards::library::{Cited, Effect};
 use standards::winding;
-use standards::{Citation, Library, Mark, safety, tolerance, typical};
+use standards::{Citation, Library, Mark, safety, typical};
 
 use crate::air::{self, Air, Struck};
 use crate::care::{self, Facts};
@@ -12,9 +12,10 @@ use crate::course::{Clearance, ExpectedBand, ObjectModel, Plan};
 use crate::job::{AssetClass, Job, Method, TestSet};
 use crate::object::Modelled;
 use crate::ready::{self, Ready};
+use crate::sets::Course;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, LevelConcern, OwnConcern, Say, SetConcern};
-use crate::{PlanIssue, connection, descent, instead, level, object, resistance, steps, supply};
+use crate::{PlanIssue, connection, descent, instead, level, object, resistance, sets, steps};
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
 #[must_use]
@@ -121,16 +122,10 @@ fn fill(
     plan.sources.extend(laid.sources);
     let trip_rule = typical::trip_factors(library);
     let preferred = preferred_rise(job, library, plan, taken.rise);
-    let least = tolerance::least_of_range(library).value.value();
-    let fitted = supply::fit(
-        &job.set,
-        &model.range,
-        &laid.stretches,
-        preferred,
-        &trip_rule.value,
-        least,
-        issues,
-    );
+    let course = Course::new(job, library, &model.range, &laid.stretches, preferred);
+    plan.sets = sets::compare(&course, job, library);
+    let fitted = course.run_by(&job.set, job, library, issues);
+    say_of_others(plan, fitted.is_some(), issues);
     plan.sources.push(trip_rule.source);
     let Some(fitted) = fitted else { return };
     set_course(plan, &model, fitted);
@@ -146,6 +141,15 @@ fn fill(
     };
     plan.checklist = care::checklist(&facts, library);
     plan.cautions = care::cautions(&facts, library);
+}
+
+/// Where the set named cannot run the course, which of the others can.
+fn say_of_others(plan: &Plan, runs: bool, issues: &mut Vec<PlanIssue>) {
+    let fit = plan.sets.iter().filter(|set| set.fit);
+    let names: Vec<String> = fit.map(|set| set.id.clone()).collect();
+    if !runs && !names.is_empty() {
+        issues.push(SetConcern::AnotherSetFits { names }.say());
+    }
 }
 
 fn preferred_rise(

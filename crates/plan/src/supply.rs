@@ -6,7 +6,7 @@ use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 use standards::typical::TripFactors;
 
 use crate::PlanIssue;
-use crate::course::{ExpectedBand, ExpectedReading, Step};
+use crate::course::{ExpectedBand, ExpectedReading, RangeChange, Step};
 use crate::job::TestSet;
 use crate::steps::Stretch;
 use crate::words::{Say, SetConcern};
@@ -41,24 +41,35 @@ pub(crate) fn fit(
     object: &ObjectRange,
     stretches: &[Stretch],
     preferred: VoltageRate,
-    rule: &TripFactors,
-    least_of_range: f64,
+    wanted: &Wanted,
     issues: &mut Vec<PlanIssue>,
 ) -> Option<Fitted> {
+    let Wanted { rule, least_of_range, .. } = wanted;
     let test = stretches.last()?.level;
     if let Some(rated) = set.rated.filter(|rated| *rated < test) {
-        issues.push(SetConcern::SetTooLow { set: rated, needed: test }.say());
+        let current = at_usual_rise(object, stretches, preferred, *rule);
+        issues.push(SetConcern::SetTooLow { set: rated, needed: test, current }.say());
         return None;
     }
     say_unknown(set, issues);
     let (voltmeter_range, dial_full) = voltmeter(set, test, issues)?;
-    if let Some(range) = voltmeter_range.filter(|range| test < *range * least_of_range) {
+    if let Some(range) = voltmeter_range.filter(|range| test < *range * *least_of_range) {
         issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
     }
     // Of the set's current, what may flow while rising: the trip stands above it.
-    let left = ceiling(set, rule).map(|highest| highest - bleeding(set, test));
-    let usable = left.map(|left| left / rule.over_expected);
-    let rate = slow_enough(object, stretches, preferred, usable, issues)?;
+    let bleeding = bleeding(set, test);
+    let of_trip = ceiling(set, rule).map(|highest| (highest - bleeding) / rule.over_expected);
+    let of_supply = wanted.given_by_supply(set, test).map(|most| most - bleeding);
+    let usable = [of_trip, of_supply].into_iter().flatten().reduce(Current::min);
+    let rate = match slow_enough(object, stretches, preferred, usable) {
+        Ok(rate) => rate,
+        Err(current) => {
+            let needed = (current * rule.over_expected + bleeding) / rule.of_set;
+            let (usable, together) = (usable.unwrap_or(current), wanted.together);
+            issues.push(SetConcern::SetCannotCarry { current, usable, needed, together }.say());
+            return None;
+        }
+    };
     let expected = expect(object, stretches, rate);
     let course: Vec<Step> = stretches
         .iter()
@@ -72,6 +83,8 @@ pub(crate) fn fit(
             trip: Some(trip(set, expected.rising.high, stretch.level, rule, issues)),
             rising: expected.rising,
             expected: expected.at_end(),
+            rise_range: ammeter(set, expected.rising.high),
+            range_change: range_change(set, expected, wanted.range_gap),
             ammeter_range: ammeter(set, expected.at_start().high),
             readings: expected.readings.clone(),
         })
@@ -81,14 +94,57 @@ pub(crate) fn fit(
         issues.push(SetConcern::AmmeterTooSmall { needed: hold.at_start().high }.say());
     }
     say_slow(&course, rate, issues);
+    let hold_trip = trip(set, hold.at_start().high, test, rule, issues);
+    if hold_trip > hold.at_start().high * rule.coarse {
+        let expected = hold.at_start().high;
+        issues.push(SetConcern::TripCoarse { set_at: hold_trip, expected }.say());
+    }
     Some(Fitted {
-        trip: trip(set, hold.at_start().high, test, rule, issues),
+        trip: hold_trip,
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.whole_capacitance().mid * rate,
         band: drawn(object, stretches, rate),
         course,
     })
+}
+
+/// What is asked of a set beside the course itself.
+pub(crate) struct Wanted {
+    pub(crate) rule: TripFactors,
+    /// From this part of a range on a needle is read.
+    pub(crate) least_of_range: f64,
+    /// What a hand needs to change a range.
+    pub(crate) range_gap: Time,
+    /// Volt-amperes that a set draws for each watt it gives.
+    pub(crate) demand: f64,
+    /// Whether phases are joined that might be tested apart.
+    pub(crate) together: bool,
+}
+
+impl Wanted {
+    /// The most that mains, battery or generator lets a set give at a level.
+    pub(crate) fn given_by_supply(&self, set: &TestSet, level: Voltage) -> Option<Current> {
+        let watts = set.supply_va? / self.demand;
+        Some(Current::from_amperes(watts / level.volts()))
+    }
+
+    /// Volt-amperes that a set draws while it gives this much.
+    pub(crate) fn drawn(&self, current: Current, level: Voltage) -> f64 {
+        current.amperes() * level.volts() * self.demand
+    }
+}
+
+/// What a larger set would have to give, to rise as it is usual.
+fn at_usual_rise(
+    object: &ObjectRange,
+    stretches: &[Stretch],
+    preferred: VoltageRate,
+    rule: TripFactors,
+) -> Current {
+    let rising = expect(object, stretches, preferred);
+    let highest = rising.iter().fold(Current::ZERO, |most, one| most.max(one.rising.high));
+    round_up(highest * rule.over_expected / rule.of_set)
 }
 
 /// What to expect on one stretch.
@@ -219,7 +275,7 @@ pub(crate) fn expected_alone(
 
 /// What the set's own discharge path takes at a level. The ammeter may leave it out, the trip often
 /// does not: a trip set without it would open on a sound object.
-fn bleeding(set: &TestSet, level: Voltage) -> Current {
+pub(crate) fn bleeding(set: &TestSet, level: Voltage) -> Current {
     set.bleed.map_or(Current::ZERO, |bleed| level / bleed)
 }
 
@@ -229,15 +285,14 @@ fn ceiling(set: &TestSet, rule: &TripFactors) -> Option<Current> {
     [of_set, set.trip.last().copied()].into_iter().flatten().reduce(Current::min)
 }
 
-/// The preferred rate, or as much slower as the set needs.
+/// The preferred rate, or as much slower as the set needs; else what flows however slow it is.
 fn slow_enough(
     object: &ObjectRange,
     stretches: &[Stretch],
     preferred: VoltageRate,
     usable: Option<Current>,
-    issues: &mut Vec<PlanIssue>,
-) -> Option<VoltageRate> {
-    let Some(usable) = usable else { return Some(preferred) };
+) -> Result<VoltageRate, Current> {
+    let Some(usable) = usable else { return Ok(preferred) };
     let mut rate = preferred;
     let mut highest = Current::ZERO;
     for _ in 0..ROUNDS {
@@ -245,7 +300,7 @@ fn slow_enough(
             .iter()
             .fold(Current::ZERO, |most, expected| most.max(expected.rising.high));
         if highest <= usable {
-            return Some(rate);
+            return Ok(rate);
         }
         let charging = object.whole_capacitance().high * rate;
         let left_for_charging = usable - (highest - charging).max(Current::ZERO);
@@ -254,8 +309,7 @@ fn slow_enough(
         }
         rate = round_down(rate * (left_for_charging / charging).min(0.98));
     }
-    issues.push(SetConcern::SetCannotCarry { current: highest, usable }.say());
-    None
+    Err(highest)
 }
 
 /// Two digits, never more than the value: what a hand can follow on a dial.
@@ -320,6 +374,15 @@ fn voltmeter(
 fn ammeter(set: &TestSet, highest: Current) -> Option<Current> {
     let ranges = &set.ammeter_ranges;
     ranges.iter().find(|range| **range >= highest).or_else(|| ranges.last()).copied()
+}
+
+/// A change to the range of the readings, where the rise needs another: at the level, before the
+/// first reading, so that no range changes while something is read.
+fn range_change(set: &TestSet, expected: &Expected, gap: Time) -> Option<RangeChange> {
+    let from = ammeter(set, expected.rising.high)?;
+    let to = ammeter(set, expected.at_start().high).filter(|to| *to != from)?;
+    let first = expected.readings.first()?.at;
+    Some(RangeChange { from, to, gap: gap.min(first) })
 }
 
 fn say_unknown(set: &TestSet, issues: &mut Vec<PlanIssue>) {

@@ -17,6 +17,12 @@ pub fn voltage(lib: &Library, hold: Time) -> Cited<Ratio> {
         .must("tolerance_percent", Ratio::from_percent)
 }
 
+/// How much the test voltage may ripple: half of peak to peak over the mean.
+#[must_use]
+pub fn ripple(lib: &Library) -> Cited<Ratio> {
+    lib.table("iec-60060-1-2010/ripple").only().must("most_percent", Ratio::from_percent)
+}
+
 /// Below its level by no more than this, a reading counts as at the level.
 #[must_use]
 pub fn counting(lib: &Library) -> Cited<Ratio> {

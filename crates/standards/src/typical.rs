@@ -1,7 +1,7 @@
 //! Planning values for what the nameplate does not say: bands, never limits.
 
 use quantity::air::Pressure;
-use quantity::{Band, Capacitance, Length, Ratio, Resistance, Voltage, VoltageRate};
+use quantity::{Band, Capacitance, Length, Ratio, Resistance, Time, Voltage, VoltageRate};
 
 use crate::library::{Cited, Library, Row};
 use crate::words::{Insulation, System, TemperatureModel};
@@ -152,6 +152,8 @@ pub struct TripFactors {
     pub over_expected: f64,
     /// Most, of what the set can give.
     pub of_set: f64,
+    /// From here on, over the upper band, a trip says little but that something broke.
+    pub coarse: f64,
 }
 
 /// Where a trip is set.
@@ -159,8 +161,24 @@ pub struct TripFactors {
 pub fn trip_factors(lib: &Library) -> Cited<TripFactors> {
     let row = lib.table("practice/trip").only();
     let of_set = row.must("of_set_ratio", |ratio| ratio).value;
-    row.must("over_expected_ratio", |ratio| ratio)
-        .map(|over_expected| TripFactors { over_expected, of_set })
+    let coarse = row.must("coarse_ratio", |ratio| ratio).value;
+    row.must("over_expected_ratio", |ratio| ratio).map(|over_expected| TripFactors {
+        over_expected,
+        of_set,
+        coarse,
+    })
+}
+
+/// Volt-amperes that a set draws for each watt it gives.
+#[must_use]
+pub fn supply_demand(lib: &Library) -> Cited<f64> {
+    lib.table("practice/supply").only().must("demand_ratio", |ratio| ratio)
+}
+
+/// What a hand needs to change the range of a meter and read again.
+#[must_use]
+pub fn range_change(lib: &Library) -> Cited<Time> {
+    lib.table("practice/range-change").only().must("gap_s", Time::from_seconds)
 }
 
 /// What a needle meter can tell.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use plan::Plan;
-use plan::course::{Descent, GroundBy, Line, Link, Metered, Severity, Step, When};
+use plan::course::{Descent, GroundBy, Line, Link, Metered, RangeChange, Severity, Step, When};
 use plan::job::AssetClass;
 use plan::words::{duration, kilovolts, water_line};
 use quantity::{Band, Current, engineering};
@@ -20,6 +20,7 @@ pub(crate) fn text(plan: &Plan) -> String {
     head(plan, &mut out);
     issues(plan, &mut out);
     instead(plan, &mut out);
+    sets(plan, &mut out);
     if !plan.course.is_empty() {
         super::ready::before(&plan.ready, &mut out);
         checklist(plan, &mut out);
@@ -106,7 +107,7 @@ fn connection(plan: &Plan, out: &mut String) {
     let range = |value: Option<String>| value.unwrap_or_else(|| "not known".to_owned());
     line!(
         out,
-        "Ranges: voltmeter {}, ammeter {} for the hold; go down a range while its needle is low.",
+        "Ranges: voltmeter {}, ammeter {} for the hold; they change only where it is said.",
         range(plan.voltmeter_range.map(kilovolts)),
         range(plan.ammeter_range.map(|range| format!("{range:.3}"))),
     );
@@ -160,12 +161,53 @@ fn course(plan: &Plan, out: &mut String) {
             line!(out, "  {:<8} {}", duration(reading.at), band(&reading.expected));
         }
     }
+    for said in range_changes(plan) {
+        line!(out, "{}", wrapped(&said, WIDTH, 0));
+    }
     if let (Some(charging), Some(stored)) = (plan.charging, plan.stored_most) {
         line!(out, "Charging current {charging:.2}. Stored at the level: up to {stored:.3}.");
     }
     if let (Some(whole), Some(down)) = (plan.duration, &plan.descent) {
         let limit = down.touch_limit.volts();
         line!(out, "Each takes {} to below {limit:.0} V.", duration(whole));
+    }
+}
+
+/// Where the ammeter's range changes, steps that say the same told once.
+pub(crate) fn range_changes(plan: &Plan) -> Vec<String> {
+    let mut told: Vec<(RangeChange, Vec<usize>)> = Vec::new();
+    for (number, step) in plan.course.iter().enumerate() {
+        let Some(change) = step.range_change else { continue };
+        match told.iter_mut().find(|(known, _)| *known == change) {
+            Some((_, steps)) => steps.push(number + 1),
+            None => told.push((change, vec![number + 1])),
+        }
+    }
+    let told = told.into_iter().map(|(change, steps)| {
+        let steps: Vec<String> = steps.iter().map(ToString::to_string).collect();
+        format!(
+            "Step {}: rise on {:.3}; at the level change to {:.3}, and leave a gap of {} before the \
+             first reading. Never change while reading.",
+            steps.join(", "),
+            change.from,
+            change.to,
+            duration(change.gap)
+        )
+    });
+    told.collect()
+}
+
+fn sets(plan: &Plan, out: &mut String) {
+    if plan.sets.len() < 2 {
+        return;
+    }
+    section("Sets at hand", out);
+    for set in &plan.sets {
+        let (mark, whose) = (
+            if set.fit { "fit" } else { "not fit" },
+            if set.chosen { ", planned with" } else { "" },
+        );
+        line!(out, "{}: {mark}{whose}. {}", set.id, wrapped(&set.why, WIDTH, 0));
     }
 }
 

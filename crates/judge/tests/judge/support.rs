@@ -61,6 +61,7 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
             calibration_interval_months: Some(12),
             ..TestSet::default()
         },
+        sets_at_hand: Vec::new(),
         discharge_tool: None,
         ready: plan::job::Answers::default(),
         people: plan::job::People::default(),
@@ -126,6 +127,8 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
         trip: None,
         rising: Band::default(),
         expected: Band::default(),
+        rise_range: None,
+        range_change: None,
         ammeter_range: None,
         readings: Vec::new(),
     };

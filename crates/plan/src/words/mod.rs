@@ -14,7 +14,7 @@ use quantity::{Length, Time, Voltage};
 
 use crate::air::Air;
 use crate::course::{Plan, PlanIssue, Severity};
-use crate::job::{AssetClass, Job, Method};
+use crate::job::{AssetClass, Job, Method, Polarity};
 
 pub(crate) use around::AroundConcern;
 pub(crate) use cable::CableConcern;
@@ -23,7 +23,7 @@ pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
 pub(crate) use own::{NOT_ASKED, OwnConcern};
 pub(crate) use ready::ReadyConcern;
-pub(crate) use set::SetConcern;
+pub(crate) use set::{SetConcern, set_fits};
 pub(crate) use winding::{Measured, WindingConcern};
 
 /// What can be said as an issue of the plan.
@@ -143,6 +143,17 @@ impl AssetClass {
             Self::Bushing => "bushing",
             Self::Capacitor => "capacitor",
             Self::Other => "other",
+        }
+    }
+}
+
+impl Polarity {
+    /// The word as it stands in job files.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Negative => "negative",
+            Self::Positive => "positive",
         }
     }
 }

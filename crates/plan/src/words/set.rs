@@ -1,16 +1,23 @@
 //! What is said of the test set.
 
-use quantity::{Current, Time, Voltage, VoltageRate};
+use quantity::{Current, Ratio, Time, Voltage, VoltageRate};
 
-use super::{Say, duration, kilovolts, refuse, warn};
+use super::{Say, duration, kilovolts, note, refuse, warn};
 use crate::PlanIssue;
+use crate::job::{Polarity, TestSet};
 
 /// A concern about the test set.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum SetConcern {
     SetUnknown { key: &'static str },
-    SetTooLow { set: Voltage, needed: Voltage },
-    SetCannotCarry { current: Current, usable: Current },
+    SetTooLow { set: Voltage, needed: Voltage, current: Current },
+    SetCannotCarry { current: Current, usable: Current, needed: Current, together: bool },
+    PolarityFixed { fixed: Polarity, asked: Polarity },
+    DutyTooShort { on: Time, needed: Time },
+    Rest { after: Time, rest: Time },
+    Ripples { factor: Ratio, most: Ratio, peak: Voltage },
+    TripCoarse { set_at: Current, expected: Current },
+    AnotherSetFits { names: Vec<String> },
     SlowRise { rate: VoltageRate, time: Time },
     TripAboveScale { needed: Current, highest: Current },
     AmmeterTooSmall { needed: Current },
@@ -29,22 +36,82 @@ impl Say for SetConcern {
                 format!("The set's plate is not complete: {key} is not known."),
                 format!("Write [set] {key}; until then the plan leaves out what hangs on it."),
             ),
-            Self::SetTooLow { set, needed } => refuse(
+            Self::SetTooLow { set, needed, current } => refuse(
                 "set-too-low",
                 format!(
                     "The set gives {}; the test needs {}.",
                     kilovolts(*set),
                     kilovolts(*needed)
                 ),
-                "Take a set with a higher output.".to_owned(),
+                format!(
+                    "Take a set of at least {} that gives {current:.2}: so much flows at the usual \
+                     rise.",
+                    kilovolts(*needed)
+                ),
             ),
-            Self::SetCannotCarry { current, usable } => refuse(
+            Self::SetCannotCarry { current, usable, needed, together } => refuse(
                 "set-cannot-carry",
                 format!(
-                    "The current to expect may reach {current:.3}; {usable:.3} of the set's can \
-                     be used."
+                    "However slowly it rises, the current to expect may reach {current:.3}; \
+                     {usable:.3} of the set's can be used."
                 ),
-                "Take a set that gives more current, or test a shorter part.".to_owned(),
+                format!(
+                    "Take a set that gives at least {needed:.2}, or test {}.",
+                    if *together { "one phase at a time" } else { "a shorter part" }
+                ),
+            ),
+            Self::PolarityFixed { fixed, asked } => refuse(
+                "polarity-fixed",
+                format!("The set gives {} alone; {} is asked.", fixed.key(), asked.key()),
+                "Take a set of that polarity. Where the rule and the earlier tests allow the \
+                 other, write it as [test] polarity, and keep to it."
+                    .to_owned(),
+            ),
+            Self::DutyTooShort { on, needed } => refuse(
+                "duty-too-short",
+                format!(
+                    "One conductor is at voltage for {}; the set may stay on for {} at a time.",
+                    duration(*needed),
+                    duration(*on)
+                ),
+                "Take a set with a longer duty. A pause would begin the hold anew.".to_owned(),
+            ),
+            Self::Rest { after, rest } => note(
+                "rest",
+                format!(
+                    "After {} at voltage the set must rest for {}.",
+                    duration(*after),
+                    duration(*rest)
+                ),
+                "Let it rest between conductors; the ground stays on meanwhile.".to_owned(),
+            ),
+            Self::Ripples { factor, most, peak } => warn(
+                "ripples",
+                format!(
+                    "The set's ripple of {:.1} % is above {:.1} %: the object sees {} at the peak.",
+                    factor.percent(),
+                    most.percent(),
+                    kilovolts(*peak)
+                ),
+                "Take a smoothed set. An object of little capacitance does not smooth it."
+                    .to_owned(),
+            ),
+            Self::TripCoarse { set_at, expected } => note(
+                "trip-coarse",
+                format!(
+                    "The trip of {set_at:.2} stands {:.0} times above what is expected at most, \
+                     {expected:.2}: the set has no lower one.",
+                    *set_at / *expected
+                ),
+                "It opens on a breakdown alone. Watch the needle for anything less.".to_owned(),
+            ),
+            Self::AnotherSetFits { names } => note(
+                "another-set-fits",
+                format!(
+                    "The set named cannot run this course; at hand and fit: {}.",
+                    names.join(", ")
+                ),
+                "Write that one as [set], or see why each fits or not under Sets.".to_owned(),
             ),
             Self::SlowRise { rate, time } => warn(
                 "slow-rise",
@@ -99,4 +166,20 @@ impl Say for SetConcern {
             ),
         }
     }
+}
+
+/// Why a set can run the course.
+pub(crate) fn set_fits(
+    rise: VoltageRate,
+    highest: Current,
+    at_voltage: Time,
+    set: &TestSet,
+) -> String {
+    let of = set.rated_current.map_or_else(String::new, |rated| {
+        format!(" of its {rated:.3}, {:.0} %", (highest / rated) * 100.0)
+    });
+    format!(
+        "Rises at {rise:.2} and gives at most {highest:.3}{of}; {} at voltage.",
+        duration(at_voltage)
+    )
 }

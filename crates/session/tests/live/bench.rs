@@ -39,6 +39,8 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
         trip: Some(ua(1000.0)),
         rising: Band::certain(ua(100.0)),
         expected: Band::certain(ua(3.0)),
+        rise_range: None,
+        range_change: None,
         ammeter_range: Some(ua(1000.0)),
         readings: vec![ExpectedReading {
             at: s(stay),

@@ -111,7 +111,16 @@ fn head(plan: &Plan) -> Markup {
             "Tested one by one: " (plan.conductors.join(", ")) ". "
             "Voltmeter " (plan.voltmeter_range.map_or_else(unknown, kilovolts)) ", ammeter "
             (plan.ammeter_range.map_or_else(unknown, |range| format!("{range:.3}")))
-            " for the hold; go down a range while its needle is low."
+            " for the hold. " (show::plan::range_changes(plan).join(" "))
+        }
+        @if plan.sets.len() > 1 {
+            h3 { "Sets at hand" }
+            @for set in &plan.sets {
+                p {
+                    strong { (set.id) } ": " (if set.fit { "fit" } else { "not fit" })
+                    (if set.chosen { ", planned with" } else { "" }) ". " (set.why)
+                }
+            }
         }
     }
 }
