@@ -1,4 +1,5 @@
 //! Jobs for tests, as the files a person would write.
+#![allow(dead_code, reason = "each test file takes what it needs")]
 
 use plan::{Job, Plan};
 use standards::Library;
