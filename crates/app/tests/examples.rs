@@ -135,14 +135,10 @@ fn a_silent_loosening_ends_with_status_2_and_its_line() {
 fn the_reason_of_a_looser_value_is_told_everywhere() {
     let own = Own::new("reason", "value = 66.0\nreason = \"a later printing says so\"\n");
     let values = ["--values", own.path()];
-    let readings = ["--readings", "docs/examples/cable-readings.csv"];
     let plan = ["plan", "docs/examples/cable.toml"];
-    let judge = ["judge", "docs/examples/cable.toml"];
     for words in [
         [&plan[..], &values].concat(),
         [&plan[..], &values, &["--json"]].concat(),
-        [&judge[..], &readings, &values].concat(),
-        [&judge[..], &readings, &values, &["--json"]].concat(),
         [&["standards", "list"][..], &values].concat(),
         [&["standards", "show", "ufgs-16302n/cable-acceptance"][..], &values].concat(),
     ] {

@@ -53,14 +53,19 @@ fn object_side(job: &Job) -> &'static str {
             "The phase under test through closed breakers; other phases and frame to ground."
         }
         AssetClass::Protective => piece_side(job),
-        AssetClass::Insulator
-        | AssetClass::Arrester
-        | AssetClass::Busway
-        | AssetClass::Breaker
-        | AssetClass::Switch
-        | AssetClass::Bushing
-        | AssetClass::Capacitor
-        | AssetClass::Other => "Everything not under test to ground.",
+        AssetClass::Busway => {
+            "The phase under test, its far end clear; other phases and enclosure to ground."
+        }
+        AssetClass::Breaker | AssetClass::Switch => {
+            "Closed: each phase in turn, the others and the frame to ground. Open: each terminal \
+             in turn, all others and the frame to ground."
+        }
+        AssetClass::Capacitor => {
+            "Its terminals of one side joined; the other side and the case to ground."
+        }
+        AssetClass::Insulator | AssetClass::Arrester | AssetClass::Bushing | AssetClass::Other => {
+            "Everything not under test to ground."
+        }
     }
 }
 

@@ -19,9 +19,11 @@ pub struct Instead {
 /// Issues that say that direct voltage itself is in doubt, not what is at hand or not yet known.
 const AGAINST_DIRECT: &[&str] = &[
     "aged-extruded",
+    "arrester-is-measured",
     "aged-extruded-by-reason",
-    "class-not-covered",
+    "no-direct-published",
     "forbids-direct",
+    "gapped-arrester",
     "no-direct-on-main-insulation",
     "no-direct-value",
     "no-reduced-column",

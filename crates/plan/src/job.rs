@@ -8,8 +8,8 @@ use quantity::{
 };
 use serde::{Deserialize, Serialize};
 use standards::words::{
-    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind,
-    TestedPart, ThermalClass, Winding, WindingState,
+    ArresterKind, BreakerKind, BuswayKind, Insulation, Jacket, ProtectiveClass, ProtectiveItem,
+    Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding, WindingState,
 };
 
 pub use crate::ready::{Answers, Coolant, People};
@@ -259,6 +259,8 @@ pub struct Switchgear {
 /// Metal-enclosed bus.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Busway {
+    /// How it is built.
+    pub kind: Option<BuswayKind>,
     /// Capacitance: one phase to ground.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
@@ -267,6 +269,10 @@ pub struct Busway {
 /// A circuit breaker.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Breaker {
+    /// What it breaks in.
+    pub kind: Option<BreakerKind>,
+    /// Whether the gap of a vacuum bottle is fully open, as it must be.
+    pub gap_fully_open: Option<bool>,
     /// Capacitance: what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
@@ -299,6 +305,8 @@ pub struct Bushing {
 /// A surge arrester.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Arrester {
+    /// What is in it.
+    pub kind: Option<ArresterKind>,
     /// Capacitance: what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
@@ -315,6 +323,18 @@ pub struct Capacitor {
 /// Anything else.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Other {
+    /// Title of the written rule it is tested by.
+    pub rule_title: Option<String>,
+    /// Its edition, issue or date.
+    pub rule_edition: Option<String>,
+    /// Clause, table or page in it.
+    pub rule_place: Option<String>,
+    /// The level it asks for.
+    #[serde(default, rename = "rule_kv", with = "edge::kv")]
+    pub rule_level: Option<Voltage>,
+    /// How long the level stands.
+    #[serde(default, rename = "hold_s", with = "edge::s")]
+    pub hold: Option<Time>,
     /// Capacitance: what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,

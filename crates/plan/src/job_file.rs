@@ -34,6 +34,9 @@ pub const CLASS_TABLES: [&str; 12] = [
     "asset.other",
 ];
 
+/// Those without which an object of the class is not described at all.
+const TELLING: [&str; 4] = ["asset.cable", "asset.machine", "asset.protective", "asset.switchgear"];
+
 /// The table that each class has of its own.
 #[must_use]
 pub fn table_of(class: &str) -> Option<&'static str> {
@@ -59,6 +62,9 @@ pub fn table_of(class: &str) -> Option<&'static str> {
 fn class_tables(checked: &mut Checked) {
     let Some(class) = checked.text("asset.class").map(str::to_owned) else { return };
     let Some(own) = table_of(&class).filter(|own| !checked.has(own)) else { return };
+    if !TELLING.contains(&own) {
+        return;
+    }
     for other in CLASS_TABLES {
         if checked.has(other) {
             checked.fault(other, FaultKind::OtherClass { class: class.clone(), write: own });

@@ -236,7 +236,8 @@ fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<Pla
         plan.sources.push(factor.source);
     }
     plan.clearance = Some(Clearance {
-        barrier: wider(approach.value.barrier, times),
+        barrier: wider(approach.value.barrier, times)
+            .max(level::gear::barrier_at_least(job, library).unwrap_or(Length::ZERO)),
         restricted: wider(approach.value.restricted, times),
         strike: wider(strike, 1.0),
         source: approach.source.clone(),

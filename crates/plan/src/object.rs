@@ -48,14 +48,13 @@ pub(crate) fn system(job: &Job, library: &Library) -> System {
             }
         }
         AssetClass::Protective => System::Rubber,
+        AssetClass::Bushing | AssetClass::Capacitor => System::Laminated,
         AssetClass::Switchgear
         | AssetClass::Insulator
         | AssetClass::Arrester
         | AssetClass::Busway
         | AssetClass::Breaker
         | AssetClass::Switch
-        | AssetClass::Bushing
-        | AssetClass::Capacitor
         | AssetClass::Other => System::Air,
     }
 }
@@ -177,8 +176,7 @@ fn capacitance(
         AssetClass::Motor | AssetClass::Generator => {
             job.asset.machine.as_ref().and_then(|machine| machine.capacitance)
         }
-        AssetClass::Switchgear => job.asset.switchgear.as_ref().and_then(|gear| gear.capacitance),
-        _ => None,
+        _ => plate(job),
     };
     if let Some(written) = written {
         return Some(from_the_job(written));
@@ -188,6 +186,25 @@ fn capacitance(
         return Some(typical::machine_capacitance(library, rated));
     }
     typical::piece_capacitance(library, system(job, library))
+}
+
+/// The capacitance that the plate of a class without a formula gives.
+fn plate(job: &Job) -> Option<Capacitance> {
+    let asset = &job.asset;
+    match asset.class {
+        AssetClass::Switchgear => asset.switchgear.as_ref()?.capacitance,
+        AssetClass::Busway => asset.busway.as_ref()?.capacitance,
+        AssetClass::Breaker => asset.breaker.as_ref()?.capacitance,
+        AssetClass::Switch => asset.switch.as_ref()?.capacitance,
+        AssetClass::Insulator => asset.insulator.as_ref()?.capacitance,
+        AssetClass::Bushing => asset.bushing.as_ref()?.capacitance,
+        AssetClass::Arrester => asset.arrester.as_ref()?.capacitance,
+        AssetClass::Capacitor => asset.capacitor.as_ref()?.capacitance,
+        AssetClass::Other => asset.other.as_ref()?.capacitance,
+        AssetClass::Cable | AssetClass::Motor | AssetClass::Generator | AssetClass::Protective => {
+            None
+        }
+    }
 }
 
 fn cable_capacitance(

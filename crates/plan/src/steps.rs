@@ -44,13 +44,12 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
         AssetClass::Motor | AssetClass::Generator => {
             (Method::Step, &[Method::Withstand, Method::Resistance, Method::Graded, Method::Ramp])
         }
-        AssetClass::Switchgear => (Method::Withstand, &[Method::Resistance]),
+        AssetClass::Switchgear | AssetClass::Busway | AssetClass::Breaker | AssetClass::Switch => {
+            (Method::Withstand, &[Method::Resistance])
+        }
         AssetClass::Protective
         | AssetClass::Insulator
         | AssetClass::Arrester
-        | AssetClass::Busway
-        | AssetClass::Breaker
-        | AssetClass::Switch
         | AssetClass::Bushing
         | AssetClass::Capacitor
         | AssetClass::Other => (Method::Withstand, &[]),

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+pub mod arrester;
 pub mod cable;
 pub mod duty;
 mod level;

@@ -1,29 +1,45 @@
 //! What is published for switchgear.
 
-use quantity::{Resistance, Voltage};
+use quantity::{Length, Resistance, Voltage};
 
 use crate::Level;
 use crate::level::hold;
 use crate::library::{Cited, Library, Table};
-use crate::words::{How, SwitchgearKind};
+use crate::words::{BuswayKind, How, SwitchgearKind};
 
 /// Levels for switchgear, the newest edition first; `voltage` is `None` where none is printed.
 #[must_use]
 pub fn levels(lib: &Library, kind: SwitchgearKind, rated: Voltage) -> Vec<Level> {
+    family(lib, "switchgear-level", &[("kind", kind.key())], rated)
+}
+
+/// Levels for metal-enclosed bus; `voltage` is `None` where none is printed.
+#[must_use]
+pub fn busway_levels(lib: &Library, kind: BuswayKind, rated: Voltage) -> Vec<Level> {
+    family(lib, "busway-level", &[("kind", kind.key())], rated)
+}
+
+/// Levels for apparatus that has no table of its own and is not inductive: breakers and switches,
+/// across no vacuum gap.
+#[must_use]
+pub fn apparatus_levels(lib: &Library, rated: Voltage) -> Vec<Level> {
+    family(lib, "apparatus-level", &[], rated)
+}
+
+fn family(lib: &Library, family: &str, keys: &[(&str, &str)], rated: Voltage) -> Vec<Level> {
     let mut found: Vec<(Option<i16>, Level)> = lib
         .tables()
-        .filter(|(_, table)| table.family.as_deref() == Some("switchgear-level"))
-        .filter_map(|(edition, table)| Some((edition.year, level(lib, table, kind, rated)?)))
+        .filter(|(_, table)| table.family.as_deref() == Some(family))
+        .filter_map(|(edition, table)| Some((edition.year, level(lib, table, keys, rated)?)))
         .collect();
     found.sort_by_key(|(year, _)| std::cmp::Reverse(*year));
     found.into_iter().map(|(_, level)| level).collect()
 }
 
-fn level(lib: &Library, table: &Table, kind: SwitchgearKind, rated: Voltage) -> Option<Level> {
-    let keys = [("kind", kind.key())];
-    let (row, exact_class) = table.class(table.matching(&keys), rated)?;
+fn level(lib: &Library, table: &Table, keys: &[(&str, &str)], rated: Voltage) -> Option<Level> {
+    let (row, exact_class) = table.class(table.matching(keys), rated)?;
     let voltage = row.value("dc_kv", Voltage::from_kilovolts);
-    let time = hold(lib, table, row, &keys);
+    let time = hold(lib, table, row, keys);
     let how = How::Switchgear { printed: voltage.is_some() };
     Some(Level {
         rule: table.id.clone(),
@@ -35,6 +51,18 @@ fn level(lib: &Library, table: &Table, kind: SwitchgearKind, rated: Voltage) -> 
         exact_class,
         source: voltage.map_or_else(|| row.source.clone(), |cited| cited.source),
     })
+}
+
+/// How far from a vacuum bottle under test voltage the radiation it may give has fallen to what it
+/// may give at its rated voltage: r = r₁·√(test/rated), by the square of the distance.
+#[must_use]
+pub fn x_ray_distance(lib: &Library) -> Cited<Length> {
+    let row = lib.table("ieee-c37.85-2002/x-rays").only();
+    let at_test = row.must("at_test_mr_per_h", |limit| limit).value;
+    let at_rated = row.must("at_rated_mr_per_h", |limit| limit);
+    let times = (at_test / at_rated.value).sqrt();
+    let measured = row.must("measured_at_m", Length::from_metres);
+    Cited { value: measured.value * times, source: at_rated.source }
 }
 
 /// Least resistance of apparatus, and the voltage to read it at.

@@ -134,7 +134,7 @@ fn key_cells_are_words_that_exist() {
         list
     };
     let known = BTreeMap::from([
-        ("kind", keys(SwitchgearKind::ALL, SwitchgearKind::key)),
+        ("kind", more(keys(SwitchgearKind::ALL, SwitchgearKind::key), &["non-segregated"])),
         ("state", keys(WindingState::ALL, WindingState::key)),
         ("class", keys(ProtectiveClass::ALL, ProtectiveClass::key)),
         ("system", keys(System::ALL, System::key)),

@@ -198,6 +198,31 @@ words! {
         /// Low-voltage power circuit breaker switchgear.
         LowVoltage = "low-voltage",
     }
+    /// How metal-enclosed bus is built.
+    BuswayKind {
+        /// Phases in one enclosure, no barriers between them.
+        NonSegregated = "non-segregated",
+        /// Up to 635 V.
+        LowVoltage = "low-voltage",
+    }
+    /// What a circuit breaker breaks in.
+    BreakerKind {
+        /// Air.
+        Air = "air",
+        /// Oil.
+        Oil = "oil",
+        /// Sulphur hexafluoride.
+        Sf6 = "sf6",
+        /// Vacuum bottles.
+        Vacuum = "vacuum",
+    }
+    /// What is in a surge arrester.
+    ArresterKind {
+        /// Metal oxide, without gaps.
+        MetalOxide = "metal-oxide",
+        /// Silicon carbide with gaps.
+        GappedSiliconCarbide = "gapped-silicon-carbide",
+    }
     /// Why an object is tested.
     Purpose {
         /// Before it is taken over.
@@ -475,6 +500,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_cm", "cm"),
     ("_mm", "mm"),
     ("_mm2", "mm²"),
+    ("_mr_per_h", "mR/h"),
     ("_mmhg", "mmHg"),
     ("_kpa", "kPa"),
     ("_c", "°C"),

@@ -1,8 +1,8 @@
 //! The table of keys of the job file.
 
 use standards::words::{
-    Insulation, Jacket, ProtectiveClass, ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind,
-    TestedPart, ThermalClass, Winding, WindingState,
+    ArresterKind, BreakerKind, BuswayKind, Insulation, Jacket, ProtectiveClass, ProtectiveItem,
+    Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding, WindingState,
 };
 
 use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, within};
@@ -31,6 +31,9 @@ choices! {
     protective_items: ProtectiveItem;
     protective_classes: ProtectiveClass;
     switchgear_kinds: SwitchgearKind;
+    busway_kinds: BuswayKind;
+    breaker_kinds: BreakerKind;
+    arrester_kinds: ArresterKind;
     purposes: Purpose;
 }
 
@@ -134,8 +137,11 @@ pub const JOB: &[Key] = &[
         .unit("kv"),
     key("asset.switchgear.capacitance_nf", positive(1e4), "One phase to ground").unit("nf"),
     key("asset.busway", Table, "What only busway has"),
+    key("asset.busway.kind", Choice(busway_kinds), "How it is built"),
     key("asset.busway.capacitance_nf", positive(1e4), "One phase to ground").unit("nf"),
     key("asset.breaker", Table, "What only a circuit breaker has"),
+    key("asset.breaker.kind", Choice(breaker_kinds), "What it breaks in"),
+    key("asset.breaker.gap_fully_open", Flag, "Whether the gap of a vacuum bottle is"),
     key("asset.breaker.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
     key("asset.switch", Table, "What only a switch has"),
     key("asset.switch.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
@@ -144,10 +150,16 @@ pub const JOB: &[Key] = &[
     key("asset.bushing", Table, "What only a bushing has"),
     key("asset.bushing.capacitance_nf", positive(1e4), "Its conductor to ground").unit("nf"),
     key("asset.arrester", Table, "What only a surge arrester has"),
+    key("asset.arrester.kind", Choice(arrester_kinds), "What is in it"),
     key("asset.arrester.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
     key("asset.capacitor", Table, "What only a capacitor has"),
     key("asset.capacitor.capacitance_nf", positive(1e8), "What is tested at once").unit("nf"),
     key("asset.other", Table, "What anything else has"),
+    key("asset.other.rule_title", Text, "The written rule it is tested by"),
+    key("asset.other.rule_edition", Text, "Its edition, issue or date"),
+    key("asset.other.rule_place", Text, "Clause, table or page in it"),
+    key("asset.other.rule_kv", positive(MOST_KV), "The level it asks for").unit("kv"),
+    key("asset.other.hold_s", positive(1e6), "How long that level stands").unit("s"),
     key("asset.other.capacitance_nf", positive(1e8), "What is tested at once").unit("nf"),
     key("test", Table, "What is asked of it").required(),
     key("test.date", Date, "Day of the test; a verdict is made as of it"),

@@ -11,7 +11,6 @@ use crate::job::{AssetClass, Method};
 /// A concern about the level.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum LevelConcern {
-    ClassNotCovered(AssetClass),
     TableMissing(&'static str),
     TableUnused { table: &'static str, class: AssetClass },
     RatingMissing,
@@ -31,11 +30,6 @@ pub(crate) enum LevelConcern {
 impl Say for LevelConcern {
     fn say(&self) -> PlanIssue {
         match self {
-            Self::ClassNotCovered(class) => refuse(
-                "class-not-covered",
-                format!("No published direct-voltage rule is held for the class {}.", class.key()),
-                "Follow the maker's written procedure; do not plan this object here.".to_owned(),
-            ),
             Self::TableMissing(table) => refuse(
                 "table-missing",
                 format!("The job does not describe the object: [asset.{table}] is not there."),

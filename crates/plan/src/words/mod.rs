@@ -2,6 +2,7 @@
 
 mod around;
 mod cable;
+mod gear;
 mod laid;
 mod level;
 mod object;
@@ -18,6 +19,7 @@ use crate::job::{AssetClass, Job, Method, Polarity};
 
 pub(crate) use around::AroundConcern;
 pub(crate) use cable::CableConcern;
+pub(crate) use gear::GearConcern;
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;

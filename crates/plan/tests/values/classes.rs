@@ -53,8 +53,26 @@ fn kinds(class: &str) -> Vec<Kind> {
                 kind(gear.key(), kv, &format!("{table}capacitance_nf = 1.0\n"))
             })
             .collect(),
+        "busway" => plates(&["non-segregated", "low-voltage"]),
+        "breaker" => plates(&["air", "oil", "sf6", "vacuum"]),
+        "arrester" => plates(&["metal-oxide", "gapped-silicon-carbide"]),
+        "other" => vec![kind(
+            "by a written rule",
+            15.0,
+            "capacitance_nf = 1.0\nrule_title = \"The owner's procedure\"\n\
+             rule_edition = \"issue 2\"\nrule_place = \"4.1\"\nrule_kv = 10.0\nhold_s = 60.0\n",
+        )],
         _ => vec![kind("any", 15.0, "capacitance_nf = 1.0\n")],
     }
+}
+
+/// Kinds that the plate alone names.
+fn plates(names: &[&str]) -> Vec<Kind> {
+    let one = |name: &&str| {
+        let kv = if *name == "low-voltage" { 0.635 } else { 15.0 };
+        kind(name, kv, &format!("kind = \"{name}\"\ncapacitance_nf = 1.0\n"))
+    };
+    names.iter().map(one).collect()
 }
 
 fn cables() -> Vec<Kind> {

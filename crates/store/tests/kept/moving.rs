@@ -16,7 +16,7 @@ use crate::sample::{batch, closed, head, remark, typed, wall};
 
 async fn sample(store: &Store) -> RecordId {
     let id = store.begin(&head(), wall(0.0)).await.expect("kept");
-    let entries = [typed(1.0, 25.0, 7.0), batch(2.0, 300), remark(80.0, "rain, \"hard\"")];
+    let entries = [typed(1.0, 25.0, 7.0), batch(2.0, 300), remark(80.0, "hail, \"hard\"")];
     store.append(&id, &entries).await.expect("kept");
     store.append(&id, &[closed(90.0)]).await.expect("kept");
     store.keep_findings(&id, "judge-2", "accept", b"{\"a\":1}", wall(95.0)).await.expect("kept");
@@ -154,7 +154,7 @@ async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
         let spoiled = text.replacen(from, to, 1);
         there.import(spoiled.as_bytes()).await.expect_err(from)
     };
-    match spoil("rain", "snow").await {
+    match spoil("hail", "snow").await {
         ImportError::Broken { broken } => {
             assert_eq!((broken.len(), broken[0].seq), (1, Some(3)));
             let said = broken[0].to_string();

@@ -143,11 +143,16 @@ const SWITCHGEAR: &[Field] = &[
     field("asset.switchgear.capacitance_nf", "Capacitance of one phase to ground", ""),
 ];
 
-const BUSWAY: &[Field] =
-    &[field("asset.busway.capacitance_nf", "Capacitance of what is tested at once", "")];
+const BUSWAY: &[Field] = &[
+    field("asset.busway.kind", "How it is built", ""),
+    field("asset.busway.capacitance_nf", "Capacitance of what is tested at once", ""),
+];
 
-const BREAKER: &[Field] =
-    &[field("asset.breaker.capacitance_nf", "Capacitance of what is tested at once", "")];
+const BREAKER: &[Field] = &[
+    field("asset.breaker.kind", "It breaks in", ""),
+    field("asset.breaker.gap_fully_open", "Gap of the bottle fully open", "vacuum alone"),
+    field("asset.breaker.capacitance_nf", "Capacitance of what is tested at once", ""),
+];
 
 const SWITCH: &[Field] =
     &[field("asset.switch.capacitance_nf", "Capacitance of what is tested at once", "")];
@@ -158,14 +163,22 @@ const INSULATOR: &[Field] =
 const BUSHING: &[Field] =
     &[field("asset.bushing.capacitance_nf", "Capacitance of what is tested at once", "")];
 
-const ARRESTER: &[Field] =
-    &[field("asset.arrester.capacitance_nf", "Capacitance of what is tested at once", "")];
+const ARRESTER: &[Field] = &[
+    field("asset.arrester.kind", "What is in it", ""),
+    field("asset.arrester.capacitance_nf", "Capacitance of what is tested at once", ""),
+];
 
 const CAPACITOR: &[Field] =
     &[field("asset.capacitor.capacitance_nf", "Capacitance of what is tested at once", "")];
 
-const OTHER: &[Field] =
-    &[field("asset.other.capacitance_nf", "Capacitance of what is tested at once", "")];
+const OTHER: &[Field] = &[
+    field("asset.other.rule_title", "Written rule", ""),
+    field("asset.other.rule_edition", "Its edition, issue or date", ""),
+    field("asset.other.rule_place", "Clause, table or page", ""),
+    field("asset.other.rule_kv", "The level it asks for", ""),
+    field("asset.other.hold_s", "How long that level stands", ""),
+    field("asset.other.capacitance_nf", "Capacitance of what is tested at once", ""),
+];
 
 const SET: &[Field] = &[
     field("set.id", "Your name for it", ""),
