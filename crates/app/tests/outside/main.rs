@@ -116,7 +116,7 @@ fn is_one_of(value: &Value, words: &str) {
 }
 
 /// Units that a key may end in.
-const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj mva nf_per_km cm min \
+const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj va mva nf_per_km cm min \
     h pf um kpa g_per_m3 percent_per_km";
 
 /// Numbers that have no unit, or whose unit stands beside them.
