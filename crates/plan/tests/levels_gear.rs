@@ -96,6 +96,9 @@ fn breakers_and_switches_take_the_table_of_apparatus() {
             let plan = plan_of(&job("breaker", kv, &format!("kind = \"{kind}\""), ""));
             assert_eq!(kilovolts(&plan), Some(expected), "{kind} {kv}: {:?}", plan.issues);
         }
+        // Between two classes nothing is guessed upwards.
+        let between = plan_of(&job("switch", 15.0, "", ""));
+        assert_eq!(refusals(&between), ["no-rule"]);
         let plan = plan_of(&job("switch", kv, "", ""));
         assert_eq!(kilovolts(&plan), Some(expected), "switch {kv}: {:?}", plan.issues);
     }

@@ -53,7 +53,7 @@ fn breaker(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<
             }
             let away = switchgear::x_ray_distance(library);
             issues.push(GearConcern::XRays { away: away.value, source: away.source }.say());
-            if breaker.and_then(|breaker| breaker.gap_fully_open) == Some(false) {
+            if breaker.and_then(|breaker| breaker.gap_fully_open) != Some(true) {
                 issues.push(GearConcern::GapNotOpen.say());
             }
             if !job
@@ -75,7 +75,7 @@ fn breaker(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<
     }
 }
 
-/// Published distance from vacuum bottles, for the barrier.
+/// Distance from vacuum bottles, derived from published limits, for the barrier.
 pub(crate) fn barrier_at_least(job: &Job, library: &Library) -> Option<quantity::Length> {
     let kind = job.asset.breaker.as_ref().and_then(|breaker| breaker.kind);
     (job.asset.class == AssetClass::Breaker && kind == Some(BreakerKind::Vacuum))

@@ -62,8 +62,10 @@ impl Say for GearConcern {
             ),
             Self::GapNotOpen => refuse(
                 "gap-not-open",
-                "The gap of the vacuum bottle is not fully open.".to_owned(),
-                "Open it fully: a short gap breaks down early and radiates more.".to_owned(),
+                "The gap of the vacuum bottle is not said to be fully open.".to_owned(),
+                "Open it fully, look, and write [asset.breaker] gap_fully_open = true: a short gap breaks \
+                 down early and radiates more."
+                    .to_owned(),
             ),
             Self::UnsmoothedOnVacuum => warn(
                 "unsmoothed-on-vacuum",
