@@ -56,15 +56,11 @@ pub(crate) fn fit(
     if let Some(range) = voltmeter_range.filter(|range| test < *range * *least_of_range) {
         issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
     }
-    // Of the set's current, what may flow while rising: the trip stands above it.
-    let bleeding = bleeding(set, test);
-    let of_trip = ceiling(set, rule).map(|highest| (highest - bleeding) / rule.over_expected);
-    let of_supply = wanted.given_by_supply(set, test).map(|most| most - bleeding);
-    let usable = [of_trip, of_supply].into_iter().flatten().reduce(Current::min);
+    let usable = usable(set, test, wanted);
     let rate = match slow_enough(object, stretches, preferred, usable) {
         Ok(rate) => rate,
         Err(current) => {
-            let needed = (current * rule.over_expected + bleeding) / rule.of_set;
+            let needed = (current * rule.over_expected + bleeding(set, test)) / rule.of_set;
             let (usable, together) = (usable.unwrap_or(current), wanted.together);
             issues.push(SetConcern::SetCannotCarry { current, usable, needed, together }.say());
             return None;
@@ -145,6 +141,15 @@ fn at_usual_rise(
     let rising = expect(object, stretches, preferred);
     let highest = rising.iter().fold(Current::ZERO, |most, one| most.max(one.rising.high));
     round_up(highest * rule.over_expected / rule.of_set)
+}
+
+/// Of the set's current, what may flow while rising: the trip stands above it, and mains or
+/// generator must give it.
+fn usable(set: &TestSet, test: Voltage, wanted: &Wanted) -> Option<Current> {
+    let (rule, bleeding) = (&wanted.rule, bleeding(set, test));
+    let of_trip = ceiling(set, rule).map(|highest| (highest - bleeding) / rule.over_expected);
+    let of_supply = wanted.given_by_supply(set, test).map(|most| most - bleeding);
+    [of_trip, of_supply].into_iter().flatten().reduce(Current::min)
 }
 
 /// What to expect on one stretch.

@@ -2,7 +2,7 @@
 
 mod jobs;
 
-use jobs::{SET, gloves, plan_of, switchgear};
+use jobs::{SET, cable, gloves, plan_of, stator, switchgear};
 use plan::{Plan, Severity};
 
 /// A job of a class that has a rating and a table of a few keys.
@@ -195,6 +195,16 @@ fn protective_equipment_by_item_and_class() {
             assert!(!plan.instead.is_empty(), "{item}");
         }
     }
+}
+
+/// UFGS-16302N, page 40, and IEEE 95 clause 6 (1.7 × 1.25 E, from memory, unverified): what gear
+/// takes of the same rating is another level.
+#[test]
+fn gear_of_the_same_rating_takes_neither_the_level_of_a_cable_nor_of_a_winding() {
+    let feeder = plan_of(&cable("epr", 15.0, 133, "0", false, "acceptance"));
+    assert_eq!(kilovolts(&feeder), Some(65.0));
+    assert_eq!(kilovolts(&plan_of(&stator("in-service"))), Some(29.325));
+    assert_eq!(kilovolts(&gear("metal-clad", 15.0)), Some(37.5));
 }
 
 /// Common practice, no source: where the range switch changes the output, a tenth of the dial on

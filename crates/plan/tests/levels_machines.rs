@@ -286,9 +286,11 @@ fn a_first_step_that_tells_nothing_is_not_believed() {
 #[test]
 fn indices_of_a_power_law() {
     let [half, one, ten] = [0.5, 1.0, 10.0].map(Time::from_minutes);
-    for (n, polarization, absorption) in
-        [(0.5, 3.162278, 1.414214), (0.7, 5.011872, 1.624505), (0.9, 7.943282, 1.866066)]
-    {
+    for (n, polarization, absorption) in [
+        (0.5, 3.162278, std::f64::consts::SQRT_2),
+        (0.7, 5.011872, 1.624505),
+        (0.9, 7.943282, 1.866066),
+    ] {
         near(index(n, one, ten, None).value(), polarization, 1e-6);
         near(index(n, half, one, None).value(), absorption, 1e-6);
     }

@@ -186,8 +186,8 @@ pub(crate) fn range_changes(plan: &Plan) -> Vec<String> {
     let told = told.into_iter().map(|(change, steps)| {
         let steps: Vec<String> = steps.iter().map(ToString::to_string).collect();
         format!(
-            "Step {}: rise on {:.3}; at the level change to {:.3}, and leave a gap of {} before the \
-             first reading. Never change while reading.",
+            "Step {}: rise on {:.3}; at the level change to {:.3}, and leave a gap of {} before \
+             the first reading. Never change while reading.",
             steps.join(", "),
             change.from,
             change.to,

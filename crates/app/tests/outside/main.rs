@@ -116,8 +116,8 @@ fn is_one_of(value: &Value, words: &str) {
 }
 
 /// Units that a key may end in.
-const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj va mva nf_per_km cm min \
-    h pf um kpa g_per_m3 percent_per_km";
+const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj va mva nf_per_km cm \
+    min h pf um kpa g_per_m3 percent_per_km";
 
 /// Numbers that have no unit, or whose unit stands beside them.
 const BARE: &str = "value limit expanded_u polarization_index absorption_ratio exponent_n \

@@ -63,8 +63,8 @@ impl Say for GearConcern {
             Self::GapNotOpen => refuse(
                 "gap-not-open",
                 "The gap of the vacuum bottle is not said to be fully open.".to_owned(),
-                "Open it fully, look, and write [asset.breaker] gap_fully_open = true: a short gap breaks \
-                 down early and radiates more."
+                "Open it fully, look, and write [asset.breaker] gap_fully_open = true: a short \
+                 gap breaks down early and radiates more."
                     .to_owned(),
             ),
             Self::UnsmoothedOnVacuum => warn(
@@ -126,8 +126,8 @@ impl Say for GearConcern {
                 "no-written-rule",
                 "Anything else is tested by a written rule of its own, and none is named."
                     .to_owned(),
-                "Write [asset.other] rule_title, rule_edition, rule_place, rule_kv and hold_s, from \
-                 a rule that owner or maker has signed."
+                "Write [asset.other] rule_title, rule_edition, rule_place, rule_kv and hold_s, \
+                 from a rule that owner or maker has signed."
                     .to_owned(),
             ),
         }

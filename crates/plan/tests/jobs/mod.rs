@@ -1,5 +1,4 @@
 //! Jobs for tests, as the files a person would write.
-#![allow(dead_code, reason = "each test file takes what it needs")]
 
 use plan::{Job, Plan};
 use standards::Library;
