@@ -120,11 +120,11 @@ fn every_value_that_is_listed_can_be_confirmed() {
     assert!(marks.into_iter().all(|mark| mark == Some(Mark::Own)));
 }
 
+/// Names of values, each with which way of it is looser.
+type Named = Vec<(String, Looser)>;
+
 /// Every number of the library times this, in a file of their own, with this behind each.
-fn all_times(
-    factor: f64,
-    reason: &str,
-) -> (Vec<(String, Looser)>, Result<OwnValues, Vec<OwnError>>) {
+fn all_times(factor: f64, reason: &str) -> (Named, Result<OwnValues, Vec<OwnError>>) {
     let library = Library::published();
     let mut ids = Vec::new();
     let mut text = String::new();
@@ -145,7 +145,7 @@ fn all_times(
 /// Derived: whichever way a table says is looser, one of the two ways is, and asks for a reason.
 #[test]
 fn no_value_of_the_library_can_be_loosened_silently() {
-    let refused = |factor: f64| -> (Vec<(String, Looser)>, Vec<String>) {
+    let refused = |factor: f64| -> (Named, Vec<String>) {
         let (ids, parsed) = all_times(factor, "");
         let errors = parsed.expect_err("some of them are looser");
         assert!(errors.iter().all(|error| error.remedy.contains("reason =")), "{:?}", errors[0]);
