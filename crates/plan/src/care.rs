@@ -8,7 +8,7 @@ use standards::words::ProtectiveItem;
 use standards::{Citation, Library, Mark, duty, tolerance};
 
 use crate::course::{Caution, Line, When};
-use crate::job::{AssetClass, Job, LowSide};
+use crate::job::{AssetClass, Job, MeterAt};
 use crate::object::cables_on;
 use crate::words::at_least;
 
@@ -18,6 +18,8 @@ pub(crate) struct Facts<'a> {
     pub(crate) test: Voltage,
     /// How long the tool's resistor stays on before the solid ground, where it comes first.
     pub(crate) tool_first: Option<Time>,
+    /// Whether the meter reads leads and set too.
+    pub(crate) reads_leads: bool,
 }
 
 /// Who a line is for.
@@ -314,7 +316,13 @@ const BLANK_RUN: Row = row(
     "blank-run",
     When::Connecting,
     For::All,
-    "Grounded low side: read leads and set alone first, and subtract them.",
+    "The meter reads leads and set too: read them alone first and after, as a blank run.",
+);
+const METER_AT_HIGH_VOLTAGE: Row = row(
+    "meter-at-high-voltage",
+    When::Energised,
+    For::All,
+    "The current meter stands at the test voltage: nobody touches it, its lead or its ring.",
 );
 
 impl Facts<'_> {
@@ -384,8 +392,11 @@ pub(crate) fn cautions(facts: &Facts, library: &Library) -> Vec<Caution> {
     if facts.test > tolerance::corona_above(library).value && facts.concerns(CORONA.who) {
         rows.push(&CORONA);
     }
-    if facts.job.connection.low_side == LowSide::Grounded {
+    if facts.reads_leads {
         rows.push(&BLANK_RUN);
+    }
+    if facts.job.connection.meter_at == Some(MeterAt::HighVoltageEnd) {
+        rows.push(&METER_AT_HIGH_VOLTAGE);
     }
     rows.sort_by_key(|row| row.when);
     rows.iter()

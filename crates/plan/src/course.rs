@@ -11,8 +11,11 @@ use standards::words::TemperatureModel;
 use standards::{Citation, Mark};
 
 use crate::air::Air;
+pub use crate::connection::{BlankRun, ConnectionPlan, MeterLink, Metered};
+pub use crate::distances::{AcEquivalent, Clearance, End, EndAt, OtherDistance};
 use crate::instead::Instead;
-use crate::job::{AssetClass, LowSide, Method, Polarity};
+use crate::job::{AssetClass, Method, Polarity};
+pub use crate::job::{Guard, Link, MeterAt};
 use crate::ready::Ready;
 use crate::sets::SetFit;
 
@@ -97,6 +100,9 @@ pub struct Plan {
     pub water_line_most: Option<Length>,
     /// How to connect.
     pub connection: ConnectionPlan,
+    /// Leads and set alone, where the meter reads them too.
+    #[serde(default)]
+    pub blank_run: Option<BlankRun>,
     /// What to look at before voltage, in order.
     pub checklist: Vec<Line>,
     /// Cautions, each where the hand is.
@@ -389,55 +395,6 @@ pub enum GroundBy {
     TimeAtVoltage,
     /// A published minimum.
     PublishedMinimum,
-}
-
-/// Distances to keep.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Clearance {
-    /// Nobody without a task inside this.
-    #[serde(rename = "barrier_m", with = "edge::m")]
-    pub barrier: Length,
-    /// No body or tool inside this.
-    #[serde(rename = "restricted_m", with = "edge::m")]
-    pub restricted: Length,
-    /// Air may strike across this, thinned and dried as it is told to be.
-    #[serde(rename = "strike_m", with = "edge::m")]
-    pub strike: Length,
-    /// Where the first two are published.
-    pub source: Citation,
-}
-
-/// How to connect.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct ConnectionPlan {
-    /// The object's low side.
-    pub low_side: LowSide,
-    /// What ties the object's low side, the set's return and ground together.
-    pub link: Link,
-    /// What the current meter reads, so connected.
-    pub metered: Metered,
-    /// The same as sentences, in order.
-    pub steps: Vec<String>,
-}
-
-/// Which terminal of the set is tied to ground.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Link {
-    /// Guard tied to ground; the object's low side comes to the metered return.
-    GuardToGround,
-    /// Return tied to ground, because the object's low side is; strays go to the guard.
-    ReturnToGround,
-}
-
-/// What the current meter reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Metered {
-    /// The object's current alone.
-    ObjectOnly,
-    /// The object's current and that of leads and set; take a blank run and subtract it.
-    ObjectAndLeads,
 }
 
 /// One line of the checklist.

@@ -12,7 +12,10 @@ use standards::words::{
     Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding, WindingState,
 };
 
+mod connection;
+
 pub use crate::ready::{Answers, Coolant, People};
+pub use connection::{Connection, Guard, Link, LowSide, Meter, MeterAt, Reads, Wire};
 
 /// One job file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -386,48 +389,6 @@ pub enum Polarity {
     Negative,
     /// Conductor positive.
     Positive,
-}
-
-/// How the object is connected.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Connection {
-    /// The object's low side.
-    #[serde(default)]
-    pub low_side: LowSide,
-}
-
-/// The object's low side.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum LowSide {
-    /// Sheath or frame stays grounded.
-    #[default]
-    Grounded,
-    /// The low side can be lifted, so the meter stands between it and ground.
-    Isolated,
-}
-
-/// A meter that reads instead of the set's own needles.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Meter {
-    /// What it reads.
-    pub reads: Reads,
-    /// The query it answers.
-    pub query: Option<String>,
-    /// Volts or amperes at the object per unit read.
-    pub ratio: Option<f64>,
-    /// Day of the last calibration.
-    pub calibrated: Option<Date>,
-}
-
-/// What a meter reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Reads {
-    /// Voltage.
-    Voltage,
-    /// Current.
-    Current,
 }
 
 /// The test set's nameplate.

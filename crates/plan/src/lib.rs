@@ -5,6 +5,7 @@ mod care;
 mod connection;
 pub mod course;
 mod descent;
+mod distances;
 pub mod instead;
 pub mod job;
 pub mod job_file;

@@ -1,21 +1,23 @@
 //! Puts the plan together, room by room, in the order the work happens.
 
 use physics::discharge::Held;
-use quantity::{Length, Time, VoltageRate};
+use quantity::{Time, VoltageRate};
 use standards::library::{Cited, Effect};
 use standards::winding;
-use standards::{Citation, Library, Mark, safety, typical};
+use standards::{Citation, Library, Mark, typical};
 
-use crate::air::{self, Air, Struck};
+use crate::air::{self, Air};
 use crate::care::{self, Facts};
-use crate::course::{Clearance, ExpectedBand, ObjectModel, Plan};
-use crate::job::{AssetClass, Job, Method, TestSet};
+use crate::course::{ExpectedBand, ObjectModel, Plan};
+use crate::job::{AssetClass, Job, MeterAt, Method, TestSet};
 use crate::object::Modelled;
 use crate::ready::{self, Ready};
 use crate::sets::Course;
 use crate::supply::Fitted;
-use crate::words::{AroundConcern, LevelConcern, OwnConcern, Say, SetConcern};
-use crate::{PlanIssue, connection, descent, instead, level, object, resistance, sets, steps};
+use crate::words::{AroundConcern, ConnectionConcern, LevelConcern, OwnConcern, Say, SetConcern};
+use crate::{
+    PlanIssue, connection, descent, distances, instead, level, object, resistance, sets, steps,
+};
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
 #[must_use]
@@ -25,6 +27,7 @@ pub fn plan(job: &Job, library: &Library) -> Plan {
     let mut plan = blank(job, method);
     say_of_job(job, library, &mut issues);
     plan.ready = ready::ready(job, &air::simple(job), library, &mut issues);
+    plan.ready.questions.extend(connection::ask(job, library, &mut issues));
     let taken = if method == Method::Resistance {
         resistance::take(job, library, &mut issues)
     } else {
@@ -78,6 +81,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         water_line: None,
         water_line_most: None,
         connection: connection::connect(job),
+        blank_run: None,
         checklist: Vec::new(),
         cautions: Vec::new(),
         ready: Ready::default(),
@@ -100,6 +104,7 @@ fn withdraw(plan: &mut Plan) {
     plan.ammeter_range = None;
     plan.resistance_test = None;
     plan.descent = None;
+    plan.blank_run = None;
     plan.ready = Ready { questions: std::mem::take(&mut plan.ready.questions), ..Ready::default() };
 }
 
@@ -133,10 +138,18 @@ fn fill(
     if job.is_machine() && plan.method != Method::Resistance {
         resistance::before_steps(plan, job, library, &model.range, issues);
     }
-    keep_away(plan, job, library, issues);
+    distances::keep_away(plan, job, library, issues);
+    plan.blank_run = connection::blank_run(&plan.connection, taken.test, library);
+    plan.ready.questions.extend(connection::ask_of_corona(job, taken.test, library, issues));
+    if plan.connection.meter_at == MeterAt::HighVoltageEnd
+        && plan.course.iter().any(|step| step.range_change.is_some())
+    {
+        issues.push(ConnectionConcern::RangeOutOfReach.say());
+    }
     let facts = Facts {
         job,
         test: taken.test,
+        reads_leads: plan.blank_run.is_some(),
         tool_first: plan.descent.as_ref().filter(|down| down.resistor_first).map(descent::tool_on),
     };
     plan.checklist = care::checklist(&facts, library);
@@ -217,38 +230,6 @@ fn come_down(
     plan.duration = Some(at_voltage + down.to_limit());
     plan.sources.extend(sources);
     plan.descent = Some(down);
-}
-
-/// Distances for the level, wider in thin or dry air.
-fn keep_away(plan: &mut Plan, job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
-    let Some(test) = plan.test else { return };
-    let Struck { air, gap, sources } = air::around(job, library, test, issues);
-    plan.air = air;
-    let (Some(approach), Some(strike)) = (safety::approach(library, test), gap) else {
-        issues.push(AroundConcern::DistanceUnknown { at: test }.say());
-        return;
-    };
-    let altitude = job.conditions.altitude;
-    let factor = altitude.and_then(|altitude| safety::altitude_factor(library, altitude));
-    let times = factor.as_ref().map_or(1.0, |factor| factor.value);
-    if let Some(factor) = factor.filter(|factor| factor.value > 1.0) {
-        issues.push(AroundConcern::HighAltitude { factor: factor.value }.say());
-        plan.sources.push(factor.source);
-    }
-    plan.clearance = Some(Clearance {
-        barrier: wider(approach.value.barrier, times)
-            .max(level::gear::barrier_at_least(job, library).unwrap_or(Length::ZERO)),
-        restricted: wider(approach.value.restricted, times),
-        strike: wider(strike, 1.0),
-        source: approach.source.clone(),
-    });
-    plan.sources.push(approach.source);
-    plan.sources.extend(sources);
-}
-
-/// Rounded up to the centimetre: a distance is never shortened by rounding.
-fn wider(length: Length, times: f64) -> Length {
-    Length::from_metres((length.metres() * times * 100.0 - 1e-6).ceil() / 100.0)
 }
 
 /// Each value that the user's own file loosens, where the plan took anything of its table.

@@ -90,6 +90,7 @@ pub const fn link(link: Link) -> &'static str {
     match link {
         Link::GuardToGround => "Fit the link between guard and ground.",
         Link::ReturnToGround => "Fit the link between return and ground.",
+        Link::None => "The link is on neither guard nor return: fit it first.",
     }
 }
 

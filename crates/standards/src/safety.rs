@@ -3,7 +3,7 @@
 use quantity::air::AbsoluteHumidity;
 use quantity::{Energy, Length, Time, Voltage};
 
-use crate::library::{Cited, Library, Row};
+use crate::library::{Cited, Library, Row, Table};
 use crate::source::Citation;
 use crate::words::GroundFamily;
 
@@ -64,6 +64,67 @@ pub fn approach(lib: &Library, voltage: Voltage) -> Option<Cited<Approach>> {
     }))
 }
 
+/// The restricted distance as earlier editions print it, where it differs; `None` elsewhere.
+#[must_use]
+pub fn approach_older(lib: &Library, voltage: Voltage) -> Option<Cited<Length>> {
+    let rows = lib.table("nfpa-70e-older/approach-dc").rows.iter();
+    Table::range(rows, voltage)?.value("restricted_m", Length::from_metres)
+}
+
+/// A minimum approach distance for alternating voltage, in its parts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AcApproach {
+    /// What a hand may stray by.
+    pub reach: Length,
+    /// What air may strike across; thin air lengthens this part alone.
+    pub electrical: Length,
+}
+
+/// Minimum approach for a line-to-line voltage; `None` above the last row.
+#[must_use]
+pub fn approach_ac(lib: &Library, class: Voltage) -> Option<Cited<AcApproach>> {
+    let parts = lib.table("osha-1910.269-2014/approach-parts");
+    let reach = parts.along(class.kilovolts(), "to_kv", "reach_m")?;
+    let electrical = parts.along(class.kilovolts(), "to_kv", "electrical_m")?;
+    Some(reach.map(|reach| AcApproach {
+        reach: Length::from_metres(reach),
+        electrical: Length::from_metres(electrical.value),
+    }))
+}
+
+/// Where the minimum approach for alternating voltage stands.
+#[must_use]
+pub fn approach_ac_citation(lib: &Library) -> Citation {
+    let rows = &lib.table("osha-1910.269-2014/approach-parts").rows;
+    rows.last().expect("no embedded table is empty; tested").source.clone()
+}
+
+/// The same as the rule printed it before 2014.
+#[must_use]
+pub fn approach_ac_older(lib: &Library, class: Voltage) -> Option<Cited<Length>> {
+    let table = lib.table("osha-1910.269-older/approach-ac");
+    let approach = table.along(class.kilovolts(), "to_kv", "approach_m")?;
+    Some(approach.map(Length::from_metres))
+}
+
+/// Minimum approach to lines at direct voltage, at the highest transient that is printed.
+///
+/// # Errors
+/// With the voltages that the table serves, where it does not serve this one.
+pub fn approach_dc_lines(
+    lib: &Library,
+    voltage: Voltage,
+) -> Result<Cited<Length>, Cited<[Voltage; 2]>> {
+    let table = lib.table("osha-1910.269-2014/approach-dc");
+    let found = table.along(voltage.kilovolts(), "to_kv", "approach_m");
+    found.map(|found| found.map(Length::from_metres)).ok_or_else(|| {
+        let row = table.only();
+        let end = |row: &Row| row.must("to_kv", Voltage::from_kilovolts).value;
+        let last = table.rows.last().map_or_else(|| end(row), end);
+        Cited { value: [end(row), last], source: row.source.clone() }
+    })
+}
+
 /// Gap between needle points that a peak voltage strikes across; `None` above the last row.
 #[must_use]
 pub fn needle_gap(lib: &Library, voltage: Voltage) -> Option<Cited<Length>> {
@@ -76,6 +137,12 @@ pub fn needle_gap(lib: &Library, voltage: Voltage) -> Option<Cited<Length>> {
 #[must_use]
 pub fn altitude_factor(lib: &Library, altitude: Length) -> Option<Cited<f64>> {
     lib.table("osha-1910.269-2014/altitude").along(altitude.metres(), "to_m", "factor")
+}
+
+/// Height up to which no distance grows.
+#[must_use]
+pub fn altitude_without_factor(lib: &Library) -> Cited<Length> {
+    lib.table("osha-1910.269-2014/altitude").only().must("to_m", Length::from_metres)
 }
 
 /// Humidities over relative density that the factor of humidity is published for.

@@ -84,6 +84,18 @@ pub fn corona_above(lib: &Library) -> Cited<Voltage> {
     lib.table("practice/corona").only().must("above_kv", Voltage::from_kilovolts)
 }
 
+/// Part of the whole current below which that of leads and set alone is subtracted.
+#[must_use]
+pub fn blank_run_below(lib: &Library) -> Cited<Ratio> {
+    lib.table("practice/blank-run").only().must("below_percent", Ratio::from_percent)
+}
+
+/// Rating of a cable from which both its ends are guarded and the meter stands at high voltage.
+#[must_use]
+pub fn guard_both_ends_from(lib: &Library) -> Cited<Voltage> {
+    lib.table("gb-practice/guard-both-ends").only().must("from_kv", Voltage::from_kilovolts)
+}
+
 /// Which ratio of two readings a ladder is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ladder {

@@ -130,6 +130,10 @@ mod tests {
             query: query.map(str::to_owned),
             ratio,
             calibrated: None,
+            link: None,
+            battery: None,
+            surge_gap: None,
+            bypass_bolted: None,
         };
         let asked = |meters: &[job::Meter]| questions(meters).ok();
         assert_eq!(asked(&[]), Some(Questions::default()));

@@ -3,9 +3,12 @@
 use std::fmt::Write as _;
 
 use plan::Plan;
-use plan::course::{Descent, GroundBy, Line, Link, Metered, RangeChange, Severity, Step, When};
+use plan::course::{Descent, GroundBy, Line, RangeChange, Severity, Step, When};
 use plan::job::AssetClass;
-use plan::words::{duration, kilovolts, water_line};
+pub(crate) use plan::words::connected;
+use plan::words::{
+    blank_run, distances_not_taken, duration, ends, kilovolts, metres_and_feet, water_line,
+};
 use quantity::{Band, Current, engineering};
 use report::digits::span_up;
 use standards::{Citation, Mark};
@@ -100,7 +103,13 @@ fn connection(plan: &Plan, out: &mut String) {
     for (number, step) in plan.connection.steps.iter().enumerate() {
         line!(out, "{}. {}", number + 1, wrapped(step, WIDTH, 3));
     }
-    line!(out, "{}", connected(plan));
+    line!(out, "{}", wrapped(&connected(plan), WIDTH, 0));
+    for meter in &plan.connection.meters {
+        line!(out, "{}", wrapped(&meter.text, WIDTH, 0));
+    }
+    if let (Some(said), Some(run)) = (blank_run(plan), &plan.blank_run) {
+        line!(out, "{}", wrapped(&format!("{said} ({})", cited(&run.source)), WIDTH, 0));
+    }
     if let Some(line) = water_line(plan) {
         line!(out, "Water line to cuff or edge: {line}.");
     }
@@ -274,19 +283,6 @@ pub(crate) fn first_on(down: &Descent) -> String {
     )
 }
 
-/// The link, and what the current meter then reads.
-pub(crate) fn connected(plan: &Plan) -> String {
-    let link = match plan.connection.link {
-        Link::GuardToGround => "guard tied to ground",
-        Link::ReturnToGround => "return tied to ground",
-    };
-    let metered = match plan.connection.metered {
-        Metered::ObjectOnly => "the object's current alone",
-        Metered::ObjectAndLeads => "the object's current and that of leads and set",
-    };
-    format!("Link: {link}. The meter reads {metered}.")
-}
-
 /// How heavy an issue is, in one word.
 pub(crate) const fn severity(severity: Severity) -> &'static str {
     match severity {
@@ -316,8 +312,7 @@ pub(crate) const fn piece(class: AssetClass) -> &'static str {
 fn clearance(plan: &Plan, out: &mut String) {
     let Some(clear) = &plan.clearance else { return };
     section("Distances", out);
-    let both =
-        |length: quantity::Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
+    let both = metres_and_feet;
     line!(
         out,
         "Barrier {}, restricted {}, air may strike across {}. {}",
@@ -326,6 +321,14 @@ fn clearance(plan: &Plan, out: &mut String) {
         both(clear.strike),
         cited(&clear.source)
     );
+    line!(out, "The barrier is no minimum approach distance: nobody works between the two.");
+    for end in ends(plan) {
+        line!(out, "- {}", wrapped(&end, WIDTH, 2));
+    }
+    for other in distances_not_taken(plan) {
+        let said = format!("not taken: {}; {}", other.text, cited(other.source));
+        line!(out, "  {}", wrapped(&said, WIDTH, 4));
+    }
     if let Some(air) = air(plan) {
         line!(out, "{}", wrapped(&air, WIDTH, 0));
     }

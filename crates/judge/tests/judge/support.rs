@@ -2,7 +2,7 @@
 
 use jiff::civil::date;
 use judge::{Finding, Findings, Outcome, judge};
-use plan::course::{ConnectionPlan, Link, Metered, Step};
+use plan::course::{ConnectionPlan, Guard, Link, MeterAt, Metered, Step};
 use plan::job::{
     AccuracyOf, Asset, AssetClass, Cable, Conditions, Connection, LowSide, Machine, Method,
     Polarity, Protective, Site, Switchgear, Test, TestSet,
@@ -167,8 +167,14 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
             low_side: LowSide::Grounded,
             link: Link::ReturnToGround,
             metered: Metered::ObjectOnly,
+            guard: Guard::None,
+            meter_at: MeterAt::Return,
+            reads: String::new(),
+            excluded: String::new(),
+            meters: Vec::new(),
             steps: Vec::new(),
         },
+        blank_run: None,
         checklist: Vec::new(),
         cautions: Vec::new(),
         ready: plan::ready::Ready::default(),

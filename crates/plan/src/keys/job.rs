@@ -46,6 +46,10 @@ choices! {
     joins = ["to-be-spliced", "spliced"];
     polarities = ["negative", "positive"];
     low_sides = ["grounded", "isolated"];
+    guards = ["none", "near-end", "both-ends"];
+    meter_places = ["return", "high-voltage-end"];
+    links = ["guard-to-ground", "return-to-ground", "none"];
+    wires = ["optical", "radio", "wired"];
     quantities_read = ["voltage", "current"];
     accuracies = ["range", "reading"];
     coolants = ["none", "drained-and-dried", "makers-method", "filled"];
@@ -171,11 +175,19 @@ pub const JOB: &[Key] = &[
     key("test.reason", Text, "Typed reason for a loosened rule"),
     key("connection", Table, "How it is connected"),
     key("connection.low_side", Choice(low_sides), "The object's low side"),
+    key("connection.guard", Choice(guards), "Ends with a guard ring"),
+    key("connection.meter_at", Choice(meter_places), "Where the current meter that is read stands"),
+    key("connection.link", Choice(links), "Where the set's link is; none is on neither"),
+    key("connection.corona_suppressed", Flag, "Whether ends are smooth and shielded"),
     key("meter", Tables, "What reads the values instead of the set's own needles"),
     key("meter.reads", Choice(quantities_read), "What it reads").required(),
     key("meter.query", Text, "The query it answers"),
     key("meter.ratio", positive(1e12), "Volts or amperes at the object for each unit read"),
     key("meter.calibrated", Date, "Day of its last calibration"),
+    key("meter.link", Choice(wires), "How it is joined to the computer"),
+    key("meter.battery", Flag, "Whether it runs on a battery of its own"),
+    key("meter.surge_gap", Flag, "Whether a surge gap stands across it"),
+    key("meter.bypass_bolted", Flag, "Whether a bolted path past it keeps the return closed"),
     key("set", Table, "The test set, as its nameplate says").required(),
     key("set.id", Text, "The owner's name for it"),
     key("set.rated_kv", positive(MOST_KV), "Highest output").unit("kv"),

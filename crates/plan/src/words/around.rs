@@ -1,7 +1,7 @@
 //! What is said of what is round the test.
 
 use quantity::air::AbsoluteHumidity;
-use quantity::{Energy, Resistance, Time, Voltage};
+use quantity::{Energy, Length, Resistance, Time, Voltage};
 
 use super::{Say, duration, note, refuse, warn};
 use crate::PlanIssue;
@@ -45,6 +45,13 @@ pub(crate) enum AroundConcern {
     },
     DistanceUnknown {
         at: Voltage,
+    },
+    AltitudeMissing {
+        up_to: Length,
+    },
+    LongerForAlternating {
+        restricted: Length,
+        other: Length,
     },
 }
 
@@ -106,6 +113,24 @@ impl Say for AroundConcern {
                 "distance-unknown",
                 format!("No published distance is held for {at:.3}."),
                 "Take the distances from your own safety rules before you start.".to_owned(),
+            ),
+            Self::AltitudeMissing { up_to } => note(
+                "altitude-missing",
+                format!(
+                    "The height above the sea is not given: distances stand for up to {:.0} m.",
+                    up_to.metres()
+                ),
+                "Write [conditions] altitude_m; thin air lengthens them.".to_owned(),
+            ),
+            Self::LongerForAlternating { restricted, other } => note(
+                "longer-for-alternating",
+                format!(
+                    "For alternating voltage of the same peak to ground {:.2} m is published, more \
+                     than the {:.2} m for direct voltage.",
+                    other.metres(),
+                    restricted.metres()
+                ),
+                "Keep the longer of the two where your own rules do not say.".to_owned(),
             ),
             Self::HighAltitude { factor } => warn(
                 "high-altitude",

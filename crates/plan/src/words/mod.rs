@@ -2,6 +2,8 @@
 
 mod around;
 mod cable;
+mod connection;
+mod distances;
 mod gear;
 mod laid;
 mod level;
@@ -19,6 +21,12 @@ use crate::job::{AssetClass, Job, Method, Polarity};
 
 pub(crate) use around::AroundConcern;
 pub(crate) use cable::CableConcern;
+pub(crate) use connection::{
+    Circuit, ConnectionConcern, blank_run_otherwise, meter_link, meter_question,
+};
+pub use connection::{blank_run, connected};
+pub use distances::{NotTaken, distances_not_taken, ends, metres_and_feet};
+pub(crate) use distances::{ac_equivalent_how, end_of};
 pub(crate) use gear::GearConcern;
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;

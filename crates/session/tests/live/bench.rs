@@ -3,8 +3,8 @@
 use jiff::{SignedDuration, Timestamp};
 use plan::Plan;
 use plan::course::{
-    ConnectionPlan, Descent, ExpectedReading, GroundBy, Link, Metered as Reads, ResistanceTest,
-    Step,
+    ConnectionPlan, Descent, ExpectedReading, GroundBy, Guard, Link, MeterAt, Metered as Reads,
+    ResistanceTest, Step,
 };
 use plan::job::{AssetClass, LowSide, Method, Polarity};
 use quantity::{Band, Current, Energy, Ratio, Resistance, Time, Voltage, VoltageRate};
@@ -105,8 +105,14 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
             low_side: LowSide::Grounded,
             link: Link::ReturnToGround,
             metered: Reads::ObjectAndLeads,
+            guard: Guard::None,
+            meter_at: MeterAt::Return,
+            reads: String::new(),
+            excluded: String::new(),
+            meters: Vec::new(),
             steps: Vec::new(),
         },
+        blank_run: None,
         checklist: Vec::new(),
         cautions: Vec::new(),
         ready: plan::ready::Ready::default(),

@@ -205,6 +205,10 @@ const METER: &[Field] = &[
     field("meter.query", "Query it answers", "what is asked over the wire"),
     field("meter.ratio", "Volts or amperes at the object per unit read", ""),
     field("meter.calibrated", "Last calibrated", ""),
+    field("meter.link", "Joined to the computer by", "light, radio or a wire"),
+    field("meter.battery", "On a battery of its own", ""),
+    field("meter.surge_gap", "Surge gap across it", ""),
+    field("meter.bypass_bolted", "Bolted bypass past it", "keeps the return closed"),
 ];
 
 const TOOL: &[Field] = &[
@@ -234,6 +238,10 @@ const TEST: &[Field] = &[
     field("test.rule", "Rule to follow", "by its name, from the plan's list"),
     field("test.reason", "Reason for going beyond a rule", "the owner's, in words"),
     field("connection.low_side", "Low side of the object", ""),
+    field("connection.guard", "Guard rings", "at which ends of the object"),
+    field("connection.meter_at", "Current meter stands", ""),
+    field("connection.link", "Link of the set", "as it is fitted"),
+    field("connection.corona_suppressed", "Ends shielded against corona", ""),
 ];
 
 const READY: &[Field] = &[
@@ -302,6 +310,13 @@ pub(super) fn said(path: &str, word: &str) -> String {
         ("test.method", "ramp") => "slow ramp",
         ("connection.low_side", "grounded") => "stays grounded",
         ("connection.low_side", "isolated") => "can be lifted",
+        ("connection.guard", "near-end") => "at the near end",
+        ("connection.guard", "both-ends") => "at both ends",
+        ("connection.meter_at", "return") => "in the return",
+        ("connection.meter_at", "high-voltage-end") => "at the high-voltage end",
+        ("connection.link", "guard-to-ground") => "between guard and ground",
+        ("connection.link", "return-to-ground") => "between return and ground",
+        ("connection.link", "none") => "on neither",
         ("set.accuracy_of", "range") => "the range",
         ("set.accuracy_of", "reading") => "the reading",
         ("asset.machine.thermal_class" | "asset.protective.class", as_it_is) => as_it_is,
@@ -320,6 +335,9 @@ pub(super) fn left_out(path: &str) -> &'static str {
         "test.method" => "left to the plan",
         "test.polarity" => "not said: negative",
         "connection.low_side" => "not said: stays grounded",
+        "connection.guard" => "not said: none",
+        "connection.meter_at" => "not said: in the return",
+        "connection.link" => "left to the plan",
         "set.accuracy_of" => "not said: the range",
         "meter.reads" => "no meter",
         _ => "not known",
@@ -348,7 +366,7 @@ mod tests {
 
     #[test]
     fn what_is_taken_for_a_word_not_said_is_what_the_job_takes() {
-        use plan::job::{AccuracyOf, LowSide, Polarity};
+        use plan::job::{AccuracyOf, Guard, LowSide, MeterAt, Polarity};
         let words = |path, default: serde_json::Value| {
             let word = default.as_str().expect("a word").to_owned();
             assert_eq!(left_out(path), format!("not said: {}", said(path, &word)));
@@ -356,6 +374,8 @@ mod tests {
         let json = |value: Result<serde_json::Value, _>| value.expect("plain data");
         words("test.polarity", json(serde_json::to_value(Polarity::default())));
         words("connection.low_side", json(serde_json::to_value(LowSide::default())));
+        words("connection.guard", json(serde_json::to_value(Guard::default())));
+        words("connection.meter_at", json(serde_json::to_value(MeterAt::default())));
         words("set.accuracy_of", json(serde_json::to_value(AccuracyOf::default())));
     }
 

@@ -1,49 +1,11 @@
-//! How to connect, so that the meter reads as little else as it can.
+//! What is joined and what is grounded at the object, by what it is.
 
 use standards::words::{ProtectiveItem, Winding};
 
-use crate::course::{ConnectionPlan, Link, Metered};
-use crate::job::{AssetClass, Job, LowSide};
+use crate::job::{AssetClass, Job};
 
-/// The connection of one job.
-pub(crate) fn connect(job: &Job) -> ConnectionPlan {
-    let low_side = job.connection.low_side;
-    let (link, metered) = match low_side {
-        LowSide::Isolated => (Link::GuardToGround, Metered::ObjectOnly),
-        LowSide::Grounded => (Link::ReturnToGround, Metered::ObjectAndLeads),
-    };
-    let mut steps = vec![
-        "Set, tool and object to one solid ground; the set's ground lead first on, last off."
-            .to_owned(),
-        object_side(job).to_owned(),
-    ];
-    steps.push(
-        match low_side {
-            LowSide::Isolated => {
-                "Low side to the metered return, its lead screened; guard terminal to ground."
-            }
-            LowSide::Grounded => {
-                "Low side is ground: tie the metered return to ground; screens and guard rings to \
-                 the guard terminal."
-            }
-        }
-        .to_owned(),
-    );
-    if metered == Metered::ObjectAndLeads {
-        steps.push(
-            "Before the object: raise leads and set alone to the level, read, come down, ground; \
-             enter it as a blank run."
-                .to_owned(),
-        );
-    }
-    steps.push(
-        "High-voltage lead last, to what is tested, while that is grounded; by insulated tool."
-            .to_owned(),
-    );
-    ConnectionPlan { low_side, link, metered, steps }
-}
-
-fn object_side(job: &Job) -> &'static str {
+/// What is joined and what is grounded at the object.
+pub(super) fn of(job: &Job) -> &'static str {
     match job.asset.class {
         AssetClass::Cable => {
             "All shields and the conductors not under test to ground; both ends clear."
@@ -133,9 +95,8 @@ mod tests {
         ] {
             let text = format!("[asset]\nid = \"X\"\n{keys}\n[test]\npurpose = \"proof\"\n[set]");
             let job = crate::job_file::parse(&text).expect("a job");
-            let plan = connect(&job);
-            assert!(plan.steps[1].starts_with(expected), "{:?}", plan.steps);
-            assert!(plan.steps.last().is_some_and(|last| last.starts_with("High-voltage lead")));
+            let found = of(&job);
+            assert!(found.starts_with(expected), "{found}");
         }
     }
 }

@@ -1,0 +1,118 @@
+//! How the object is connected, and what reads it.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+/// How the object is connected.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Connection {
+    /// The object's low side.
+    #[serde(default)]
+    pub low_side: LowSide,
+    /// Ends with a guard ring; absent: none.
+    #[serde(default)]
+    pub guard: Option<Guard>,
+    /// Where the current meter that is read stands; absent: in the return.
+    #[serde(default)]
+    pub meter_at: Option<MeterAt>,
+    /// Where the set's link is; absent: where the plan puts it.
+    #[serde(default)]
+    pub link: Option<Link>,
+    /// Whether every end at high voltage is smooth and shielded against corona.
+    #[serde(default)]
+    pub corona_suppressed: Option<bool>,
+}
+
+/// The object's low side.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LowSide {
+    /// Sheath or frame stays grounded.
+    #[default]
+    Grounded,
+    /// The low side can be lifted, so the meter stands between it and ground.
+    Isolated,
+}
+
+/// Ends of the object that have a guard ring, tied to the source's side of the current meter.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Guard {
+    /// None of them.
+    #[default]
+    None,
+    /// The end at the set.
+    NearEnd,
+    /// Both of them.
+    BothEnds,
+}
+
+/// Where the current meter stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum MeterAt {
+    /// In the return, near ground: the set's own.
+    #[default]
+    Return,
+    /// In the high-voltage lead, at the test voltage.
+    HighVoltageEnd,
+}
+
+/// Which terminal of the set is tied to ground.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Link {
+    /// Guard tied to ground; the object's low side comes to the metered return.
+    GuardToGround,
+    /// Return tied to ground, because the object's low side is; strays go to the guard.
+    ReturnToGround,
+    /// Left off both: the circuit floats.
+    None,
+}
+
+/// A meter that reads instead of the set's own needles.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Meter {
+    /// What it reads.
+    pub reads: Reads,
+    /// The query it answers.
+    pub query: Option<String>,
+    /// Volts or amperes at the object per unit read.
+    pub ratio: Option<f64>,
+    /// Day of the last calibration.
+    pub calibrated: Option<Date>,
+    /// How it is joined to the computer.
+    #[serde(default)]
+    pub link: Option<Wire>,
+    /// Whether it runs on a battery of its own.
+    #[serde(default)]
+    pub battery: Option<bool>,
+    /// Whether a surge gap stands across it.
+    #[serde(default)]
+    pub surge_gap: Option<bool>,
+    /// Whether a bolted path past it keeps what it reads tied to ground.
+    #[serde(default)]
+    pub bypass_bolted: Option<bool>,
+}
+
+/// What a meter reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reads {
+    /// Voltage.
+    Voltage,
+    /// Current.
+    Current,
+}
+
+/// How a meter is joined to a computer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Wire {
+    /// By light.
+    Optical,
+    /// By radio.
+    Radio,
+    /// By a wire.
+    Wired,
+}
