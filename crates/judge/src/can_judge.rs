@@ -8,6 +8,7 @@ use plan::job::Reads;
 use quantity::{Current, Time, Voltage};
 use standards::{tolerance, winding};
 
+use crate::arrester::no_level;
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
@@ -36,6 +37,9 @@ fn hold_time(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let plain = |said| Draft::new(Id::HoldTime, Outcome::NotApplicable, said);
     if context.only_resistance {
         return plain(Said::HoldNotAsked);
+    }
+    if let Some(draft) = no_level(context, Id::HoldTime) {
+        return draft;
     }
     let Some(asked) = context.plan.hold else { return plain(Said::HoldUnplanned) };
     let level = context.plan.test.unwrap_or_default();
@@ -83,6 +87,9 @@ fn test_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
     }
     if context.only_resistance {
         return resistance_voltage(context, part);
+    }
+    if let Some(draft) = no_level(context, Id::TestVoltage) {
+        return draft;
     }
     let Some(asked) = context.plan.test else { return plain(Said::LevelUnplanned) };
     let Some((trace, hold)) = part.hold() else {

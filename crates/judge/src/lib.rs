@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+mod arrester;
 mod brought;
 mod can_judge;
 mod conduct;

@@ -12,7 +12,8 @@ use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
 use crate::{
-    can_judge, conduct, figures, imbalance, linearity, object, resistance, trend, withstood,
+    arrester, can_judge, conduct, figures, imbalance, linearity, object, resistance, trend,
+    withstood,
 };
 
 /// Judges one record by the published values given, as of the day of the test.
@@ -47,10 +48,13 @@ struct Judged {
 
 impl Judged {
     fn of(context: &Context<'_>, part: &Part<'_>) -> Self {
-        let model = Model::of(part, &context.instrument);
-        let insulation = Insulation::of(context, part);
+        // What conducts by its nature has no model of an insulation.
+        let insulates = !arrester::is_measured(context);
+        let model = if insulates { Model::of(part, &context.instrument) } else { None };
+        let insulation = if insulates { Insulation::of(context, part) } else { None };
         let mut drafts = withstood::findings(context, part);
         drafts.extend(can_judge::of_part(context, part));
+        drafts.extend(arrester::findings(context, part));
         drafts.extend(trend::finding(context, part));
         drafts.extend(linearity::findings(context, model.as_ref()));
         drafts.extend(resistance::findings(context, part, insulation.as_ref()));

@@ -3,6 +3,7 @@
 use quantity::{Time, Voltage};
 use session::Happening;
 
+use crate::arrester;
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
@@ -17,7 +18,8 @@ pub(crate) fn findings(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
         let said = Said::BrokeDown { at: at(seen) };
         found.push(Draft::new(Id::Breakdown, Outcome::Fail, said).chain([Link::NoBreakdown]));
     } else if !context.only_resistance {
-        found.push(no_breakdown(part));
+        let measured = arrester::no_level(context, Id::Breakdown);
+        found.push(measured.unwrap_or_else(|| no_breakdown(part)));
     }
     if let Some(seen) = part.saw(Happening::Flashover) {
         let (outcome, said) = if part.free_of_at_last(Happening::Flashover) {

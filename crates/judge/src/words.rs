@@ -6,6 +6,7 @@ use physics::identify::{Check, Reason};
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 use session::guard::Guard;
 
+use crate::arrester::{ArresterLink, ArresterNext, ArresterSaid};
 use crate::findings::{Doubtful, Outcome};
 use crate::object::Told;
 
@@ -39,6 +40,8 @@ ids! {
     StepLinearity = "step-linearity",
     Knee = "knee",
     Imbalance = "imbalance",
+    ReferenceVoltage = "reference-voltage",
+    Leakage = "leakage",
     ResistanceMinimum = "resistance-minimum",
     IndexMinimum = "index-minimum",
     IndexNotMeaningful = "index-not-meaningful",
@@ -116,6 +119,7 @@ pub(crate) enum Said {
     ImbalanceWaived { ratio: f64, below: Current },
     ImbalanceUnread { name: String },
     ImbalanceNoRule,
+    Arrester(ArresterSaid),
     ResistanceMet,
     ResistanceBelow,
     ResistanceBelowTypical,
@@ -215,6 +219,7 @@ pub(crate) enum Link {
     WaiverMixed,
     EitherSuffices { up_to_mva: f64 },
     ExcessAllowed { ratio: Ratio },
+    Arrester(ArresterLink),
 }
 
 /// What to do next.
@@ -248,6 +253,7 @@ pub(crate) enum Next {
     ConfirmGrounds(Vec<String>),
     CloseRecord,
     LookAtRules,
+    Arrester(ArresterNext),
     KeepGround,
     ThisTestOnly,
 }
@@ -292,6 +298,7 @@ pub(crate) const fn outcome(outcome: Outcome, voids: bool) -> &'static str {
 /// A finding's text.
 pub(crate) fn said(said: &Said) -> String {
     match said {
+        Said::Arrester(said) => said.text(),
         Said::Withstood { level, held } => {
             format!("No breakdown in {} at {level:.3}.", time(*held))
         }
@@ -728,6 +735,7 @@ fn in_reach(number: Doubtful, unit: &str) -> (Doubtful, &str) {
 /// A line of a chain.
 pub(crate) fn line(link: &Link) -> String {
     match link {
+        Link::Arrester(link) => link.text(),
         Link::Read { after, current, voltage, range, between } => {
             let how = if *between { ", between two readings" } else { "" };
             let on = range.map(|range| format!(", range {range:.3}")).unwrap_or_default();
@@ -867,6 +875,7 @@ pub(crate) fn refused(reason: &str) -> String {
 /// What to do next, as a sentence.
 pub(crate) fn next(next: &Next) -> String {
     match next {
+        Next::Arrester(next) => next.text(),
         Next::Isolate => "Ground it, keep it out of use and locate the fault.".into(),
         Next::CleanAndRepeat => {
             "Ground it, clean and dry the surface and the ends, then repeat the test.".into()
@@ -934,6 +943,7 @@ pub(crate) fn next(next: &Next) -> String {
 /// What a finding asks for next, if it is not met.
 pub(crate) fn next_of(said: &Said) -> Option<Next> {
     Some(match said {
+        Said::Arrester(said) => return said.next(),
         Said::BrokeDown { .. } => Next::Isolate,
         Said::FlashedOver { .. } => Next::CleanAndRepeat,
         Said::Tripped { .. } => Next::FindTrip,

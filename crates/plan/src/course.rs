@@ -51,6 +51,9 @@ pub struct Plan {
     /// The current to expect from energising to the end of the hold, as it is drawn.
     #[serde(default, skip_serializing_if = "ExpectedBand::is_empty")]
     pub band: ExpectedBand,
+    /// What to write down on the way up of a ramp; empty for every other method.
+    #[serde(default)]
+    pub ramp_readings: Vec<RampReading>,
     /// When to read during the hold, from the moment the level is reached.
     #[serde(rename = "read_at_s", with = "edge::s")]
     pub read_at: Vec<Time>,
@@ -240,6 +243,20 @@ pub struct ExpectedReading {
     #[serde(rename = "at_s", with = "edge::s")]
     pub at: Time,
     /// From energising.
+    #[serde(rename = "t_s", with = "edge::s")]
+    pub since_start: Time,
+    /// The current to expect.
+    #[serde(rename = "expected_ua", with = "edge::ua")]
+    pub expected: Band<Current>,
+}
+
+/// One reading on the way up of a ramp: the voltage does not stop for it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RampReading {
+    /// Where to read.
+    #[serde(rename = "kv", with = "edge::kv")]
+    pub level: Voltage,
+    /// From energising, at the planned rise.
     #[serde(rename = "t_s", with = "edge::s")]
     pub since_start: Time,
     /// The current to expect.

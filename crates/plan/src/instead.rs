@@ -20,6 +20,7 @@ pub struct Instead {
 const AGAINST_DIRECT: &[&str] = &[
     "aged-extruded",
     "arrester-is-measured",
+    "arrester-reference-missing",
     "aged-extruded-by-reason",
     "no-direct-published",
     "forbids-direct",

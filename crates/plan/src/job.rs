@@ -310,6 +310,12 @@ pub struct Bushing {
 pub struct Arrester {
     /// What is in it.
     pub kind: Option<ArresterKind>,
+    /// Its reference voltage at direct current, by the maker or as first read.
+    #[serde(default, rename = "reference_kv", with = "edge::kv")]
+    pub reference: Option<Voltage>,
+    /// The most that may leak at the published part of it, by the maker.
+    #[serde(default, rename = "leakage_limit_ua", with = "edge::ua")]
+    pub leakage_limit: Option<Current>,
     /// Capacitance: what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
@@ -378,6 +384,8 @@ pub enum Method {
     Graded,
     /// One slow rise.
     Ramp,
+    /// Up to a reference current, where the voltage is read.
+    Reference,
 }
 
 /// Polarity of the high-voltage terminal.

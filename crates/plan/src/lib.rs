@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 pub mod air;
+mod arrester;
 mod care;
 mod connection;
 pub mod course;
@@ -14,6 +15,7 @@ pub mod left;
 mod level;
 mod make;
 mod object;
+mod ramp;
 pub mod ready;
 mod resistance;
 pub mod sets;

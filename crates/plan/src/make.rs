@@ -16,7 +16,8 @@ use crate::sets::Course;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, ConnectionConcern, LevelConcern, OwnConcern, Say, SetConcern};
 use crate::{
-    PlanIssue, connection, descent, distances, instead, level, object, resistance, sets, steps,
+    PlanIssue, connection, descent, distances, instead, level, object, ramp, resistance, sets,
+    steps,
 };
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
@@ -63,6 +64,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         resistance_test: None,
         course: Vec::new(),
         band: ExpectedBand::default(),
+        ramp_readings: Vec::new(),
         read_at: Vec::new(),
         trip: None,
         voltmeter_range: None,
@@ -98,6 +100,7 @@ fn withdraw(plan: &mut Plan) {
     plan.hold = None;
     plan.course = Vec::new();
     plan.band = ExpectedBand::default();
+    plan.ramp_readings = Vec::new();
     plan.read_at = Vec::new();
     plan.trip = None;
     plan.voltmeter_range = None;
@@ -133,6 +136,12 @@ fn fill(
     say_of_others(plan, fitted.is_some(), issues);
     plan.sources.push(trip_rule.source);
     let Some(fitted) = fitted else { return };
+    if plan.method == Method::Ramp {
+        let (readings, source) = ramp::readings(&course, &fitted, library);
+        plan.ramp_readings = readings;
+        plan.sources.push(source);
+        issues.push(ramp::rate(&fitted, library));
+    }
     set_course(plan, &model, fitted);
     come_down(plan, job, library, &model, issues);
     if job.is_machine() && plan.method != Method::Resistance {

@@ -119,8 +119,7 @@ pub(crate) fn before_steps(
     let winding = machine.and_then(|machine| machine.winding).unwrap_or(Winding::FormWound);
     let indexed = winding == Winding::FormWound;
     let dwell = if indexed { INDEX_TIME } else { RESISTANCE_TIME };
-    let stretch =
-        Stretch { level: voltage.value.low, dwell, read_at: steps::hold_readings(library, dwell) };
+    let stretch = Stretch::new(voltage.value.low, dwell, steps::hold_readings(library, dwell));
     let built_year = machine.and_then(|machine| machine.built_year);
     let question = MinimumQuestion { winding, built_year, rated };
     let minimum = minimum(library, &question, issues);

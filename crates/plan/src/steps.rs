@@ -6,6 +6,7 @@ use standards::words::TestedPart;
 use standards::{Citation, Library, cable, typical, winding};
 
 use crate::PlanIssue;
+use crate::arrester::{self, Conducts};
 use crate::job::{AssetClass, Job, Method};
 use crate::object::{is_stepped, system};
 use crate::words::{LevelConcern, Say, WindingConcern};
@@ -25,6 +26,15 @@ pub(crate) struct Stretch {
     pub(crate) dwell: Time,
     /// From the moment the level is reached.
     pub(crate) read_at: Vec<Time>,
+    /// What it conducts by itself, beyond what its insulation does.
+    pub(crate) conducts: Option<Conducts>,
+}
+
+impl Stretch {
+    /// A level of an object that insulates.
+    pub(crate) fn new(level: Voltage, dwell: Time, read_at: Vec<Time>) -> Self {
+        Self { level, dwell, read_at, conducts: None }
+    }
 }
 
 /// The course's levels, with the rules they follow.
@@ -47,9 +57,9 @@ pub(crate) fn method(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) 
         AssetClass::Switchgear | AssetClass::Busway | AssetClass::Breaker | AssetClass::Switch => {
             (Method::Withstand, &[Method::Resistance])
         }
+        AssetClass::Arrester => (Method::Reference, &[]),
         AssetClass::Protective
         | AssetClass::Insulator
-        | AssetClass::Arrester
         | AssetClass::Bushing
         | AssetClass::Capacitor
         | AssetClass::Other => (Method::Withstand, &[]),
@@ -84,6 +94,7 @@ pub(crate) fn lay(
         issues.push(WindingConcern::FirstStepUnused.say());
     }
     match (method, job.asset.class) {
+        (Method::Reference, _) => arrester::lay(job, library),
         (Method::Graded, _) => graded_steps(job, library, (test, hold), issues),
         (Method::Step, AssetClass::Cable) => cable_steps(job, library, test, hold),
         (Method::Step, _) => winding_steps(library, test, hold),
@@ -92,7 +103,7 @@ pub(crate) fn lay(
 }
 
 fn single(library: &Library, test: Voltage, hold: Time) -> Laid {
-    let stretch = Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) };
+    let stretch = Stretch::new(test, hold, hold_readings(library, hold));
     Laid { stretches: vec![stretch], sources: Vec::new() }
 }
 
@@ -111,9 +122,9 @@ fn cable_steps(job: &Job, library: &Library, test: Voltage, hold: Time) -> Laid 
         .map(|number| {
             let level = test * (f64::from(number) / f64::from(count));
             if number == count {
-                Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
+                Stretch::new(test, hold, hold_readings(library, hold))
             } else {
-                Stretch { level, dwell: dwell.value, read_at: vec![dwell.value] }
+                Stretch::new(level, dwell.value, vec![dwell.value])
             }
         })
         .collect();
@@ -126,14 +137,13 @@ fn winding_steps(library: &Library, test: Voltage, hold: Time) -> Laid {
     let first = (test * rule.first_part).min(test);
     let largest = (test * rule.later_part).max(rule.later_step);
     let count = (((test - first) / largest) - 1e-9).ceil().clamp(1.0, MOST_STEPS) as u32;
-    let mut stretches =
-        vec![Stretch { level: first, dwell: rule.first_hold, read_at: rule.read_at }];
+    let mut stretches = vec![Stretch::new(first, rule.first_hold, rule.read_at)];
     for number in 1..=count {
         let level = first + (test - first) * (f64::from(number) / f64::from(count));
         stretches.push(if number == count {
-            Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
+            Stretch::new(test, hold, hold_readings(library, hold))
         } else {
-            Stretch { level, dwell: rule.later_hold, read_at: vec![rule.later_hold] }
+            Stretch::new(level, rule.later_hold, vec![rule.later_hold])
         });
     }
     Laid { stretches, sources: vec![rule.source] }
@@ -159,14 +169,12 @@ fn graded_steps(
     let stretch = |(index, time): (usize, Time)| {
         let level = first * (1.0 + increment.value * index as f64);
         match index {
-            0 => Stretch { level, dwell: time, read_at: rule.read_at.clone() },
-            last if last + 1 == count => {
-                Stretch { level: test, dwell: hold, read_at: hold_readings(library, hold) }
-            }
+            0 => Stretch::new(level, time, rule.read_at.clone()),
+            last if last + 1 == count => Stretch::new(test, hold, hold_readings(library, hold)),
             // To the whole second: what a hand with a watch can keep.
             _ => {
                 let dwell = Time::from_seconds(time.seconds().round());
-                Stretch { level, dwell, read_at: vec![dwell] }
+                Stretch::new(level, dwell, vec![dwell])
             }
         }
     };

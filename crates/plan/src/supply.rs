@@ -6,6 +6,7 @@ use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 use standards::typical::TripFactors;
 
 use crate::PlanIssue;
+use crate::arrester::Conducts;
 use crate::course::{ExpectedBand, ExpectedReading, RangeChange, Step};
 use crate::job::TestSet;
 use crate::steps::Stretch;
@@ -181,7 +182,10 @@ fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec
         levels_reached.push(reached);
     }
     let mut next = banded(object, stretches, rate, &times).into_iter();
-    let mut take = || next.next().expect("one band for each time");
+    let mut take = |stretch: &Stretch| {
+        let insulates = next.next().expect("one band for each time");
+        with_own(insulates, stretch.conducts, stretch.level)
+    };
     let mut from = Voltage::ZERO;
     stretches
         .iter()
@@ -189,11 +193,11 @@ fn expect(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> Vec
         .map(|(stretch, reached)| {
             let rise_time = (stretch.level - from) / rate;
             from = stretch.level;
-            let rising = take();
+            let rising = take(stretch);
             let readings = stretch.read_at.iter().map(|&at| ExpectedReading {
                 at,
                 since_start: reached + at,
-                expected: take(),
+                expected: take(stretch),
             });
             Expected { rise_time, rising, readings: readings.collect() }
         })
@@ -209,6 +213,17 @@ fn banded(
     let leg = |stretch: &Stretch| Leg { to: stretch.level, rise: Some(rate), dwell: stretch.dwell };
     let legs: Vec<Leg> = stretches.iter().map(leg).collect();
     bands(object, &legs, times, DRAWS).expect("bands and course are the plan's own")
+}
+
+/// What an object takes that conducts by itself: its law holds its leakage as a whole, so that
+/// nothing of an insulation is added to it.
+fn with_own(insulates: Band<Current>, law: Option<Conducts>, at: Voltage) -> Band<Current> {
+    let Some(own) = law.map(|law| law.at(at)) else { return insulates };
+    Band {
+        low: insulates.low.max(own.low),
+        mid: insulates.mid.max(own.mid),
+        high: insulates.high.max(own.high),
+    }
 }
 
 /// When each stretch begins to rise, and when it has its level.
@@ -227,24 +242,30 @@ fn instants(stretches: &[Stretch], rate: VoltageRate) -> Vec<(Time, Time, &Stret
 fn drawn(object: &ObjectRange, stretches: &[Stretch], rate: VoltageRate) -> ExpectedBand {
     let each = DRAWN.div_ceil(stretches.len()).max(DRAWN_IN_EACH);
     let (rising, staying) = (each / 4, each - each / 4);
-    let mut times = Vec::new();
-    let mut add = |from: Time, span: Time, part: f64| {
+    let (mut times, mut held) = (Vec::new(), Vec::new());
+    let mut add = |from: Time, span: Time, part: f64, at: (Option<Conducts>, Voltage)| {
         // Off the instants of change, where what is shown is of before and of after.
         times.push(from + span * part.clamp(HAIR, 1.0 - HAIR));
+        held.push(at);
     };
     for (begun, reached, stretch) in instants(stretches, rate) {
         for k in 0..rising {
-            add(begun, reached - begun, k as f64 / (rising - 1) as f64);
+            let part = k as f64 / (rising - 1) as f64;
+            let below = (reached - begun) * (1.0 - part);
+            add(begun, reached - begun, part, (stretch.conducts, stretch.level - rate * below));
         }
         if stretch.dwell > Time::ZERO {
-            add(reached, stretch.dwell, 0.0);
+            let at = (stretch.conducts, stretch.level);
+            add(reached, stretch.dwell, 0.0, at);
             let first = FIRST_DRAWN.min(stretch.dwell / 100.0) / stretch.dwell;
             for k in 0..staying {
-                add(reached, stretch.dwell, first.powf(1.0 - k as f64 / (staying - 1) as f64));
+                add(reached, stretch.dwell, first.powf(1.0 - k as f64 / (staying - 1) as f64), at);
             }
         }
     }
-    let bands = banded(object, stretches, rate, &times);
+    let bands = banded(object, stretches, rate, &times).into_iter().zip(held);
+    let bands: Vec<Band<Current>> =
+        bands.map(|(band, (law, at))| with_own(band, law, at)).collect();
     let column = |of: fn(&Band<Current>) -> Current| {
         bands.iter().map(|band| Current::from_amperes(four_digits(of(band).amperes()))).collect()
     };
@@ -266,6 +287,17 @@ fn four_digits(value: f64) -> f64 {
 
 fn milliseconds(time: Time) -> Time {
     Time::from_seconds((time.seconds() * 1e3).round() / 1e3)
+}
+
+/// What to expect on the one rise of a ramp, at each of these voltages.
+pub(crate) fn on_the_way(
+    object: &ObjectRange,
+    stretches: &[Stretch],
+    rate: VoltageRate,
+    levels: &[Voltage],
+) -> Vec<Band<Current>> {
+    let times: Vec<Time> = levels.iter().map(|level| *level / rate * (1.0 - HAIR)).collect();
+    banded(object, stretches, rate, &times)
 }
 
 /// What to expect of one stretch by itself, reached without delay.

@@ -138,7 +138,7 @@ fn what_has_no_published_level_is_refused_with_the_way_out() {
         ("capacitor", plate, "no-direct-published"),
         ("capacitor", "", "capacitance-missing"),
         ("arrester", "", "arrester-kind-missing"),
-        ("arrester", "kind = \"metal-oxide\"", "arrester-is-measured"),
+        ("arrester", "kind = \"metal-oxide\"", "arrester-reference-missing"),
         ("arrester", "kind = \"gapped-silicon-carbide\"", "gapped-arrester"),
         ("other", plate, "no-written-rule"),
         ("other", "rule_title = \"A\"\nrule_edition = \"1\"\nrule_kv = 5.0", "no-written-rule"),
@@ -158,6 +158,8 @@ fn what_has_no_published_level_is_refused_with_the_way_out() {
     // An arrester is refused whatever the owner says: a withstand destroys it.
     let plan = plan_of(&job("arrester", 15.0, "kind = \"gapped-silicon-carbide\"", makers));
     assert_eq!(refusals(&plan), ["gapped-arrester"]);
+    let oxide = "kind = \"metal-oxide\"\nreference_kv = 25.0";
+    assert_eq!(refusals(&plan_of(&job("arrester", 15.0, oxide, makers))), ["arrester-is-measured"]);
 }
 
 /// Common practice, no source: anything else is tested by a rule that is written down.

@@ -41,6 +41,7 @@ pub const fn method(method: Method) -> &'static str {
         Method::Step => "equal steps",
         Method::Graded => "graded-time steps",
         Method::Ramp => "slow ramp",
+        Method::Reference => "reference voltage and leakage",
     }
 }
 

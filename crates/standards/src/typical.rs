@@ -181,6 +181,23 @@ pub fn range_change(lib: &Library) -> Cited<Time> {
     lib.table("practice/range-change").only().must("gap_s", Time::from_seconds)
 }
 
+/// How often a ramp is read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RampReadings {
+    /// One row each.
+    pub every: Time,
+    /// And so many rows at least.
+    pub at_least: f64,
+}
+
+/// How often a ramp is read.
+#[must_use]
+pub fn ramp_readings(lib: &Library) -> Cited<RampReadings> {
+    let row = lib.table("practice/ramp-readings").only();
+    let at_least = row.must("least_count", |count| count).value;
+    row.must("every_s", Time::from_seconds).map(|every| RampReadings { every, at_least })
+}
+
 /// What a needle meter can tell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Needle {

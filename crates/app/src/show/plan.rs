@@ -170,6 +170,19 @@ fn course(plan: &Plan, out: &mut String) {
             line!(out, "  {:<8} {}", duration(reading.at), band(&reading.expected));
         }
     }
+    if !plan.ramp_readings.is_empty() {
+        line!(out, "On the way up, read as the needle passes:");
+        line!(out, "{:>9} {:>9}   expected µA low / mid / high", "kV", "after");
+        for reading in &plan.ramp_readings {
+            line!(
+                out,
+                "{:>9.3} {:>9}   {}",
+                reading.level.kilovolts(),
+                duration(reading.since_start),
+                band(&reading.expected)
+            );
+        }
+    }
     for said in range_changes(plan) {
         line!(out, "{}", wrapped(&said, WIDTH, 0));
     }

@@ -1,5 +1,6 @@
 //! The judge on whole records.
 
+mod arrester;
 mod live;
 mod seeded;
 mod support;

@@ -4,16 +4,16 @@ use jiff::civil::date;
 use judge::{Finding, Findings, Outcome, judge};
 use plan::course::{ConnectionPlan, Guard, Link, MeterAt, Metered, Step};
 use plan::job::{
-    AccuracyOf, Asset, AssetClass, Cable, Conditions, Connection, LowSide, Machine, Method,
-    Polarity, Protective, Site, Switchgear, Test, TestSet,
+    AccuracyOf, Arrester, Asset, AssetClass, Cable, Conditions, Connection, LowSide, Machine,
+    Method, Polarity, Protective, Site, Switchgear, Test, TestSet,
 };
 use plan::{Job, Plan};
 use quantity::{Band, Current, Ratio, Temperature, Time, Voltage, VoltageRate};
 use session::{Event, Happening, Kind, RECORD_FORMAT, Reading, Record};
 use standards::Library;
 use standards::words::{
-    Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, ThermalClass, Winding,
-    WindingState,
+    ArresterKind, Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind,
+    ThermalClass, Winding, WindingState,
 };
 
 pub(crate) fn kv(value: f64) -> Voltage {
@@ -97,6 +97,18 @@ pub(crate) fn stator(rated: f64, method: Method) -> Job {
     job
 }
 
+/// A metal-oxide arrester whose maker gives this reference voltage.
+pub(crate) fn arrester(reference_kv: f64) -> Job {
+    let mut job = job(AssetClass::Arrester, 17.0, &["A"]);
+    job.asset.arrester = Some(Arrester {
+        kind: Some(ArresterKind::MetalOxide),
+        reference: Some(kv(reference_kv)),
+        ..Arrester::default()
+    });
+    job.test.method = Some(Method::Reference);
+    job
+}
+
 pub(crate) fn switchgear(rated: f64) -> Job {
     let mut job = job(AssetClass::Switchgear, rated, &["A"]);
     job.asset.switchgear = Some(Switchgear {
@@ -146,6 +158,7 @@ pub(crate) fn plan(job: &Job, levels_kv: &[f64], hold_s: f64) -> Plan {
         resistance_test: None,
         course: levels_kv.iter().map(step).collect(),
         band: plan::course::ExpectedBand::default(),
+        ramp_readings: Vec::new(),
         read_at: Vec::new(),
         trip: None,
         voltmeter_range: None,

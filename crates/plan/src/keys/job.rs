@@ -42,7 +42,7 @@ choices! {
         "cable", "switchgear", "motor", "generator", "protective", "insulator", "arrester",
         "busway", "breaker", "switch", "bushing", "capacitor", "other",
     ];
-    methods = ["resistance", "withstand", "step", "graded", "ramp"];
+    methods = ["resistance", "withstand", "step", "graded", "ramp", "reference"];
     joins = ["to-be-spliced", "spliced"];
     polarities = ["negative", "positive"];
     low_sides = ["grounded", "isolated"];
@@ -155,6 +155,10 @@ pub const JOB: &[Key] = &[
     key("asset.bushing.capacitance_nf", positive(1e4), "Its conductor to ground").unit("nf"),
     key("asset.arrester", Table, "What only a surge arrester has"),
     key("asset.arrester.kind", Choice(arrester_kinds), "What is in it"),
+    key("asset.arrester.reference_kv", positive(MOST_KV), "Maker's direct reference voltage")
+        .unit("kv"),
+    key("asset.arrester.leakage_limit_ua", positive(1e3), "Maker's most leakage below it")
+        .unit("ua"),
     key("asset.arrester.capacitance_nf", positive(1e4), "What is tested at once").unit("nf"),
     key("asset.capacitor", Table, "What only a capacitor has"),
     key("asset.capacitor.capacitance_nf", positive(1e8), "What is tested at once").unit("nf"),

@@ -1,16 +1,14 @@
-//! Which level insulators, bushings, arresters, capacitors and anything else take.
+//! Which level insulators, bushings, capacitors and anything else take.
 
-use standards::words::ArresterKind;
-use standards::{Citation, Level, Library, Mark, arrester};
+use standards::{Citation, Level, Mark};
 
 use super::{Rows, reason};
 use crate::PlanIssue;
 use crate::job::{AssetClass, Job, Other};
 use crate::words::{GearConcern, Say};
 
-pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+pub(super) fn rows(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     match job.asset.class {
-        AssetClass::Arrester => measured(job, library, issues),
         AssetClass::Capacitor => capacitor(job, issues),
         AssetClass::Other => other(job, issues),
         _ => owners_alone(job, issues),
@@ -24,20 +22,6 @@ fn owners_alone(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     }
     let rated = job.asset.rated.unwrap_or_default();
     issues.push(GearConcern::NoDirectPublished { class: job.asset.class, rated }.say());
-    None
-}
-
-/// An arrester conducts: no level withstands on it.
-fn measured(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
-    let kind = job.asset.arrester.as_ref().and_then(|arrester| arrester.kind);
-    issues.push(match kind {
-        None => GearConcern::ArresterKindMissing.say(),
-        Some(ArresterKind::GappedSiliconCarbide) => GearConcern::GappedArrester.say(),
-        Some(ArresterKind::MetalOxide) => {
-            let found = arrester::reference(library);
-            GearConcern::ArresterIsMeasured { how: found.value, source: found.source }.say()
-        }
-    });
     None
 }
 

@@ -12,6 +12,7 @@ use quantity::{Length, Time, Voltage, VoltageRate};
 use standards::library::{Cited, Standing};
 use standards::{Citation, Level, Library, Mark};
 
+use crate::arrester;
 use crate::course::{Alternative, ChosenLevel};
 use crate::job::{AssetClass, Job};
 use crate::words::{LevelConcern, Say};
@@ -54,6 +55,8 @@ struct Rows {
 pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Taken> {
     let before = issues.len();
     let found = match job.asset.class {
+        // No rule of anyone's makes a withstand of what conducts.
+        AssetClass::Arrester => return arrester::take(job, library, issues),
         AssetClass::Cable => cable::rows(job, library, issues),
         AssetClass::Motor | AssetClass::Generator => winding::rows(job, library, issues),
         AssetClass::Switchgear => switchgear::rows(job, library, issues),
@@ -61,11 +64,9 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         AssetClass::Busway | AssetClass::Breaker | AssetClass::Switch => {
             gear::rows(job, library, issues)
         }
-        AssetClass::Insulator
-        | AssetClass::Bushing
-        | AssetClass::Arrester
-        | AssetClass::Capacitor
-        | AssetClass::Other => apparatus::rows(job, library, issues),
+        AssetClass::Insulator | AssetClass::Bushing | AssetClass::Capacitor | AssetClass::Other => {
+            apparatus::rows(job, issues)
+        }
     };
     let rows = with_company(job, library, found, before, issues)?;
     if issues.iter().any(|issue| issue.severity == Severity::Refuse) {

@@ -3,7 +3,6 @@
 
 use quantity::{Length, Voltage};
 use standards::Citation;
-use standards::arrester::ArresterReference;
 
 use super::{Say, kilovolts, refuse, warn};
 use crate::PlanIssue;
@@ -21,7 +20,6 @@ pub(crate) enum GearConcern {
     NoDirectPublished { class: AssetClass, rated: Voltage },
     ArresterKindMissing,
     GappedArrester,
-    ArresterIsMeasured { how: ArresterReference, source: Citation },
     CapacitorPlateMissing,
     NoWrittenRule,
 }
@@ -99,22 +97,6 @@ impl Say for GearConcern {
                  grading share it otherwise than in service."
                     .to_owned(),
                 "Leave it disconnected. Such arresters are old: ask the owner about replacing it."
-                    .to_owned(),
-            ),
-            Self::ArresterIsMeasured { how, source } => refuse(
-                "arrester-is-measured",
-                format!(
-                    "An arrester conducts: it is measured and never proved by a withstand, and no \
-                     course of steps is laid for it. Published ({source}; from memory, check your \
-                     copy): the voltage at {:.0}, within {:.0} % of its first value; then at \
-                     {:.0} % of that voltage no more than {:.0}.",
-                    how.reference,
-                    how.tolerance.percent(),
-                    how.part.percent(),
-                    how.leakage
-                ),
-                "Follow the maker's procedure; near the knee raise very slowly, and compare with \
-                 the first value."
                     .to_owned(),
             ),
             Self::CapacitorPlateMissing => refuse(

@@ -1,6 +1,7 @@
 //! Every sentence the planner says, one file per kind of concern.
 
 mod around;
+mod arrester;
 mod cable;
 mod connection;
 mod distances;
@@ -20,6 +21,7 @@ use crate::course::{Plan, PlanIssue, Severity};
 use crate::job::{AssetClass, Job, Method, Polarity};
 
 pub(crate) use around::AroundConcern;
+pub(crate) use arrester::ArresterConcern;
 pub(crate) use cable::CableConcern;
 pub(crate) use connection::{
     Circuit, ConnectionConcern, blank_run_otherwise, meter_link, meter_question,
@@ -178,6 +180,7 @@ impl Method {
             Self::Step => "step",
             Self::Graded => "graded",
             Self::Ramp => "ramp",
+            Self::Reference => "reference",
         }
     }
 }

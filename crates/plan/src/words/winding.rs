@@ -1,6 +1,7 @@
 //! What is said of windings.
 
-use quantity::{Current, Resistance, Time, Voltage};
+use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
+use standards::library::Cited;
 use standards::words::{Winding, WindingState};
 
 use super::{Say, kilovolts, note, refuse, warn};
@@ -32,6 +33,7 @@ pub(crate) enum WindingConcern {
     HoldByOvervoltage { hold: Time, index: Time },
     MinimaDiffer { taken: (Resistance, String), other: (Resistance, String) },
     IndexOfRandom,
+    RampRate { rise: VoltageRate, usual: Cited<VoltageRate>, fastest: Cited<VoltageRate> },
 }
 
 /// What the first step told, and the schedule that follows from it.
@@ -261,6 +263,21 @@ impl Say for WindingConcern {
                 ),
                 "Agree with the owner which edition rules.".to_owned(),
             ),
+            Self::RampRate { rise, usual, fastest } => note(
+                "ramp-rate",
+                format!(
+                    "The ramp rises {} a minute; {} a minute is usual ({}), {} the most ({}; from \
+                     memory, check your copy).",
+                    each_minute(*rise),
+                    each_minute(usual.value),
+                    usual.source,
+                    each_minute(fastest.value),
+                    fastest.source
+                ),
+                "Write each row as the needle passes it, without stopping. Stop and come down \
+                 where the current leaves its band or bends upward."
+                    .to_owned(),
+            ),
             Self::IndexOfRandom => note(
                 "index-of-random",
                 "In a small winding the absorption is over within two or three minutes: its \
@@ -270,6 +287,10 @@ impl Say for WindingConcern {
             ),
         }
     }
+}
+
+fn each_minute(rate: VoltageRate) -> String {
+    kilovolts(rate * Time::from_minutes(1.0))
 }
 
 fn leave(steps: &[(Voltage, Time)]) -> String {

@@ -55,7 +55,13 @@ fn kinds(class: &str) -> Vec<Kind> {
             .collect(),
         "busway" => plates(&["non-segregated", "low-voltage"]),
         "breaker" => plates(&["air", "oil", "sf6", "vacuum"]),
-        "arrester" => plates(&["metal-oxide", "gapped-silicon-carbide"]),
+        "arrester" => {
+            let mut all = plates(&["metal-oxide", "gapped-silicon-carbide"]);
+            all[0].name = "metal-oxide, maker's figure unknown".to_owned();
+            let known = format!("{}reference_kv = 25.0\n", all[0].table);
+            all.insert(0, kind("metal-oxide, maker's figure known", 17.0, &known));
+            all
+        }
         "other" => vec![kind(
             "by a written rule",
             15.0,

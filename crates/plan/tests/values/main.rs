@@ -4,4 +4,5 @@ mod classes;
 mod conflicts;
 #[path = "../jobs/mod.rs"]
 mod jobs;
+mod measured;
 mod own;

@@ -64,6 +64,7 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
         resistance_test: resistance.then(resistance_test),
         course: vec![step(10.0, 60.0), step(20.0, 60.0), step(30.0, 300.0)],
         band: plan::course::ExpectedBand::default(),
+        ramp_readings: Vec::new(),
         read_at: Vec::new(),
         trip: Some(ua(1000.0)),
         voltmeter_range: Some(kv(40.0)),

@@ -165,6 +165,8 @@ const BUSHING: &[Field] =
 
 const ARRESTER: &[Field] = &[
     field("asset.arrester.kind", "What is in it", ""),
+    field("asset.arrester.reference_kv", "Reference voltage", "at direct current, by the maker"),
+    field("asset.arrester.leakage_limit_ua", "Leakage limit", "by the maker"),
     field("asset.arrester.capacitance_nf", "Capacitance of what is tested at once", ""),
 ];
 
@@ -308,6 +310,7 @@ pub(super) fn said(path: &str, word: &str) -> String {
         ("test.method", "step") => "equal steps",
         ("test.method", "graded") => "graded-time steps",
         ("test.method", "ramp") => "slow ramp",
+        ("test.method", "reference") => "reference voltage and leakage",
         ("connection.low_side", "grounded") => "stays grounded",
         ("connection.low_side", "isolated") => "can be lifted",
         ("connection.guard", "near-end") => "at the near end",
