@@ -11,7 +11,7 @@ use crate::course::ChosenLevel;
 use crate::job::{Arrester, Job};
 use crate::level::Taken;
 use crate::steps::{Laid, Stretch, hold_readings};
-use crate::words::{ArresterConcern, GearConcern, Say, kilovolts};
+use crate::words::{ArresterConcern, GearConcern, Say, current, kilovolts};
 
 /// What an arrester conducts at a voltage, from the limits that are published for it.
 ///
@@ -96,8 +96,8 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     let chosen = ChosenLevel {
         rule: how.source.id.clone(),
         how: format!(
-            "up to {:.0}, at most {:.0} % above the maker's {}",
-            how.value.reference,
+            "up to {}, at most {:.0} % above the maker's {}",
+            current(how.value.reference),
             tolerance.percent(),
             kilovolts(known.reference)
         ),

@@ -8,8 +8,9 @@ use quantity::{
 };
 use serde::{Deserialize, Serialize};
 use standards::words::{
-    ArresterKind, BreakerKind, BuswayKind, Insulation, Jacket, ProtectiveClass, ProtectiveItem,
-    Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding, WindingState,
+    ArresterKind, BreakerKind, BuswayKind, FieldStart, Insulation, Jacket, ProtectiveClass,
+    ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding,
+    WindingState,
 };
 
 mod connection;
@@ -229,6 +230,8 @@ pub struct Machine {
     /// Capacitance of what is tested at once.
     #[serde(default, rename = "capacitance_nf", with = "edge::nf")]
     pub capacitance: Option<Capacitance>,
+    /// How its field stands while the machine starts.
+    pub field_start: Option<FieldStart>,
     /// Whether the neutral is open, so that phases are tested one by one.
     pub neutral_open: Option<bool>,
 }
@@ -531,7 +534,8 @@ impl Job {
     #[must_use]
     pub(crate) fn has_phases(&self) -> bool {
         let winding = self.asset.machine.as_ref().and_then(|machine| machine.winding);
-        winding.is_none_or(|winding| matches!(winding, Winding::FormWound | Winding::RandomWound))
+        let phases = [Winding::FormWound, Winding::RandomWound, Winding::Brushless];
+        winding.is_none_or(|winding| phases.contains(&winding))
     }
 
     /// Whether it is a rotating machine.

@@ -3,15 +3,16 @@
 use physics::course::ObjectRange;
 use quantity::{Resistance, Time, Voltage};
 use standards::library::Cited;
+use standards::switchgear::{ApparatusMinimum, InsulatedBy};
 use standards::winding::{self, MinimumQuestion};
-use standards::words::Winding;
+use standards::words::{BreakerKind, Winding};
 use standards::{Citation, Library, safety, switchgear, tolerance};
 
 use crate::course::{ChosenLevel, Plan, ResistanceTest};
 use crate::job::{AssetClass, Job};
 use crate::level::{self, Taken, owners_level};
 use crate::steps::Stretch;
-use crate::words::{CableConcern, LevelConcern, Say, SetConcern, WindingConcern};
+use crate::words::{CableConcern, GearConcern, LevelConcern, Say, SetConcern, WindingConcern};
 use crate::{PlanIssue, object, steps, supply};
 
 /// The temperature that the least resistances of windings are published for.
@@ -90,7 +91,27 @@ fn published(
         issues.push(LevelConcern::NoRule { rating: rated }.say());
         return None;
     };
+    at_twenty(job, library, &guide, issues);
     Some((guide.value.test, guide.value.test, guide.source))
+}
+
+/// The least at 20 °C, and by what a reading at another temperature is brought there.
+fn at_twenty(
+    job: &Job,
+    library: &Library,
+    guide: &Cited<ApparatusMinimum>,
+    issues: &mut Vec<PlanIssue>,
+) {
+    if job.asset.class == AssetClass::Cable {
+        return;
+    }
+    let conditions = &job.conditions;
+    let oil = job.asset.breaker.as_ref().and_then(|breaker| breaker.kind) == Some(BreakerKind::Oil);
+    let by = if oil { InsulatedBy::Oil } else { InsulatedBy::Solid };
+    let at = conditions.object_temperature.or(conditions.temperature);
+    let factor = at.and_then(|at| switchgear::factor_to_20(library, by, at));
+    let (least, source) = (guide.value.minimum, guide.source.clone());
+    issues.push(GearConcern::LeastAtTwenty { least, source, at, factor }.say());
 }
 
 /// Whether the job says enough of a cable for its capacitance.

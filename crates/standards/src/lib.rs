@@ -2,6 +2,7 @@
 
 pub mod arrester;
 pub mod cable;
+pub mod capacitor;
 pub mod duty;
 mod level;
 pub mod library;

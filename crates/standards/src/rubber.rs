@@ -1,6 +1,6 @@
 //! What is published for electrical protective equipment.
 
-use quantity::{Length, Time, Voltage, VoltageRate};
+use quantity::{Current, Length, Time, Voltage, VoltageRate};
 
 use crate::Level;
 use crate::library::{Cited, Library, Row, Table};
@@ -151,9 +151,65 @@ fn rise(lib: &Library) -> Option<Cited<VoltageRate>> {
 /// Months after which a piece is due again.
 #[must_use]
 pub fn retest_months(lib: &Library, item: ProtectiveItem) -> Option<Cited<i32>> {
-    lib.table("osha-1910.137-2007/retest")
-        .find(&[("item", item.key())])?
+    ["osha-1910.137-2007/retest", "osha-1910.269-1994/retest"]
+        .into_iter()
+        .find_map(|table| lib.table(table).find(&[("item", item.key())]))?
         .value("interval_months", |months| months as i32)
+}
+
+/// Alternating currents that a glove of a class may take in its alternating-voltage test, the
+/// shortest length first. With direct voltage none is a limit.
+#[must_use]
+pub fn glove_currents(lib: &Library, class: ProtectiveClass) -> Vec<Cited<Current>> {
+    ["osha-1910.137-2007/glove-current", "osha-1926.97/glove-current"]
+        .into_iter()
+        .flat_map(|table| &lib.table(table).rows)
+        .filter(|row| row.text("class") == class.key())
+        .map(|row| row.must("ac_ma", Current::from_milliamperes))
+        .collect()
+}
+
+/// How long a piece is soaked before its alternating-voltage test; `None` where none is published.
+#[must_use]
+pub fn soak(lib: &Library, item: ProtectiveItem) -> Option<Cited<Time>> {
+    let row = lib.table("osha-1926.97/soak").find(&[("item", item.key())])?;
+    row.value("soak_s", Time::from_seconds)
+}
+
+/// One published test of a live-line tool, with alternating voltage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ToolTest {
+    /// Material and state, as the row names them.
+    pub of: String,
+    /// For each foot of its length.
+    pub each_foot: Voltage,
+    /// Time at it.
+    pub hold: Time,
+    /// Where it stands.
+    pub source: Citation,
+}
+
+/// What is published for live-line tools: alternating voltage alone.
+#[must_use]
+pub fn tool_tests(lib: &Library) -> Vec<ToolTest> {
+    let one = |row: &Row| {
+        let each_foot = row.must("ac_kv_per_ft", Voltage::from_kilovolts);
+        ToolTest {
+            of: format!("{}, {}", row.text("material"), row.text("state")),
+            each_foot: each_foot.value,
+            hold: row.must("hold_s", Time::from_seconds).value,
+            source: each_foot.source,
+        }
+    };
+    lib.table("osha-1910.269-1994/live-line-tools").rows.iter().map(one).collect()
+}
+
+/// The most that may flow through primary insulation other than rubber, at 60 Hz.
+#[must_use]
+pub fn primary_leakage(lib: &Library, phase_to_phase: Voltage) -> Cited<Current> {
+    let row = lib.table("osha-1926.97/primary-insulation").only();
+    let each = row.must("largest_ua_per_kv", Current::from_microamperes);
+    each.map(|current| current * phase_to_phase.kilovolts())
 }
 
 #[cfg(test)]
@@ -219,6 +275,31 @@ mod tests {
         let months = |item| retest_months(&Library::published(), item).map(|cited| cited.value);
         assert_eq!(months(ProtectiveItem::Glove), Some(6));
         assert_eq!(months(ProtectiveItem::Blanket), Some(12));
+        assert_eq!(months(ProtectiveItem::LiveLineTool), Some(24));
         assert_eq!(months(ProtectiveItem::Cover), None);
+    }
+
+    // 29 CFR 1910.137, rev. 2007, class 0; the columns of the others and class 00 from memory.
+    #[test]
+    fn currents_of_gloves_are_milliamperes_of_alternating_current() {
+        let of = |class| -> Vec<f64> {
+            let found = glove_currents(&Library::published(), class);
+            found.iter().map(|one| (one.value.milliamperes() * 1e9).round() / 1e9).collect()
+        };
+        assert_eq!(of(ProtectiveClass::Class00), [6.0, 12.0, 14.0, 16.0]);
+        assert_eq!(of(ProtectiveClass::Class0), [8.0, 12.0, 14.0, 16.0]);
+        assert_eq!(of(ProtectiveClass::Class2), [16.0, 18.0, 20.0]);
+        assert_eq!(of(ProtectiveClass::Class4), [22.0, 24.0]);
+        let marks = |class| glove_currents(&Library::published(), class)[0].source.mark;
+        assert_eq!(marks(ProtectiveClass::Class0), crate::Mark::Seen);
+        assert_eq!(marks(ProtectiveClass::Class2), crate::Mark::Memory);
+    }
+
+    // 29 CFR 1926.97, its opening: gloves soak for sixteen hours before the alternating test.
+    #[test]
+    fn gloves_soak_before_their_alternating_test() {
+        let hours = |item| soak(&Library::published(), item).map(|it| it.value.seconds() / 3600.0);
+        assert_eq!(hours(ProtectiveItem::Glove), Some(16.0));
+        assert_eq!(hours(ProtectiveItem::Blanket), None);
     }
 }

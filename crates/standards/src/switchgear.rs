@@ -1,6 +1,6 @@
 //! What is published for switchgear.
 
-use quantity::{Length, Resistance, Voltage};
+use quantity::{Length, Resistance, Temperature, Time, Voltage};
 
 use crate::Level;
 use crate::level::hold;
@@ -84,6 +84,35 @@ pub fn resistance_minimum(lib: &Library, rated: Voltage) -> Option<Cited<Apparat
     Some(minimum.map(|minimum| ApparatusMinimum { test, minimum }))
 }
 
+/// What insulates an apparatus, where its resistance is brought to another temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum InsulatedBy {
+    /// Oil.
+    Oil,
+    /// Solid material.
+    Solid,
+}
+
+/// Factor that brings a resistance read at a temperature to 20 °C; `None` outside of the table.
+#[must_use]
+pub fn factor_to_20(lib: &Library, by: InsulatedBy, at: Temperature) -> Option<Cited<f64>> {
+    let column = match by {
+        InsulatedBy::Oil => "oil_ratio",
+        InsulatedBy::Solid => "solid_ratio",
+    };
+    // A temperature in kelvins comes back a hair off its degrees.
+    let celsius = (at.celsius() * 1e9).round() / 1e9;
+    lib.table("neta-mts-2019/temperature-factors").along(celsius, "at_c", column)
+}
+
+/// Shortest and longest time from zero to the level; `None` for gear of which none is published.
+#[must_use]
+pub fn rise_within(lib: &Library, kind: SwitchgearKind) -> Option<Cited<[Time; 2]>> {
+    let row = lib.table("ieee-c37.20.1/rise").find(&[("kind", kind.key())])?;
+    let least = row.must("least_s", Time::from_seconds).value;
+    Some(row.must("most_s", Time::from_seconds).map(|most| [least, most]))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -142,5 +171,35 @@ mod tests {
             let found = found.map(|f| (f.value.test.volts(), f.value.minimum.megohms()));
             assert_eq!(found, Some((test, minimum)), "{rated} kV");
         }
+    }
+
+    // NETA Table 100.14, from memory, unverified; between two rows by a straight line.
+    #[test]
+    fn resistances_are_brought_to_twenty_degrees() {
+        let lib = Library::published();
+        let at = |by, celsius| {
+            let found = factor_to_20(&lib, by, Temperature::from_celsius(celsius));
+            found.map(|cited| (cited.value * 1e6).round() / 1e6)
+        };
+        for (celsius, oil, solid) in
+            [(0.0, 0.25, 0.4), (20.0, 1.0, 1.0), (22.5, 1.2, 1.15), (40.0, 3.95, 2.5)]
+        {
+            assert_eq!(at(InsulatedBy::Oil, celsius), Some(oil));
+            assert_eq!(at(InsulatedBy::Solid, celsius), Some(solid));
+        }
+        assert_eq!(at(InsulatedBy::Solid, -5.0), None);
+        assert_eq!(at(InsulatedBy::Solid, 80.0), None);
+        // Derived: to 40 °C the factor at 30 °C is a quotient of two.
+        let to_40 = at(InsulatedBy::Solid, 30.0).zip(at(InsulatedBy::Solid, 40.0));
+        assert!(to_40.is_some_and(|(here, base)| (here / base - 0.64).abs() < 1e-9));
+    }
+
+    // An extract of the standard of low-voltage switchgear: from zero within 5 to 10 s.
+    #[test]
+    fn low_voltage_gear_is_raised_within_ten_seconds() {
+        let lib = Library::published();
+        let found = rise_within(&lib, SwitchgearKind::LowVoltage).expect("it is published");
+        assert_eq!(found.value.map(|time| time.seconds()), [5.0, 10.0]);
+        assert_eq!(rise_within(&lib, SwitchgearKind::MetalClad), None);
     }
 }

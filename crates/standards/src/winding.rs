@@ -78,6 +78,7 @@ fn word(question: &WindingQuestion) -> &'static str {
     match (question.winding, question.small) {
         (Winding::RandomWound, true) => "random-wound-small",
         (Winding::DcArmature, true) => "dc-armature-small",
+        (Winding::Brushless, true) => "brushless-small",
         // No row speaks of a larger one.
         (Winding::Universal, false) => "universal-above-size",
         (winding, _) => winding.key(),

@@ -128,6 +128,17 @@ words! {
         ExciterArmature = "exciter-armature",
         /// Winding of a universal motor.
         Universal = "universal",
+        /// Main stator winding of a brushless direct-current machine.
+        Brushless = "brushless",
+    }
+    /// How a synchronous machine's field stands while the machine starts.
+    FieldStart {
+        /// Shorted, or closed through its exciter.
+        ClosedOrShorted = "closed-or-shorted",
+        /// Closed through a resistor.
+        ThroughResistor = "through-resistor",
+        /// In another way, or the machine does not start on its own.
+        Otherwise = "otherwise",
     }
     /// State of a winding.
     WindingState {
@@ -481,6 +492,8 @@ const UNITS: &[(&str, &str)] = &[
     ("_k", "K"),
     ("_kv_per_min", "kV/min"),
     ("_kv_per_mm", "kV/mm"),
+    ("_kv_per_ft", "kV/ft"),
+    ("_ua_per_kv", "µA/kV"),
     ("_v_per_mil", "V/mil"),
     ("_v_per_s", "V/s"),
     ("_m_per_s", "m/s"),
@@ -546,6 +559,7 @@ const WORDS: &[&str] = &[
     "compound",
     "model",
     "line",
+    "material",
     "publication",
     "edition",
 ];

@@ -49,10 +49,10 @@ fn winding_side(job: &Job) -> &'static str {
             "Brushes up, all commutator bars joined by bare wire; shaft, frame and fields to \
              ground."
         }
-        Winding::FormWound | Winding::RandomWound if together => {
+        Winding::FormWound | Winding::RandomWound | Winding::Brushless if together => {
             "All phases joined at the terminals; frame, rotor and detectors to ground."
         }
-        Winding::FormWound | Winding::RandomWound => {
+        Winding::FormWound | Winding::RandomWound | Winding::Brushless => {
             "Both ends of the phase under test joined; the other phases, frame, rotor and \
              detectors to ground."
         }

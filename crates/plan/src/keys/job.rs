@@ -1,8 +1,9 @@
 //! The table of keys of the job file.
 
 use standards::words::{
-    ArresterKind, BreakerKind, BuswayKind, Insulation, Jacket, ProtectiveClass, ProtectiveItem,
-    Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding, WindingState,
+    ArresterKind, BreakerKind, BuswayKind, FieldStart, Insulation, Jacket, ProtectiveClass,
+    ProtectiveItem, Purpose, SeriesCircuit, SwitchgearKind, TestedPart, ThermalClass, Winding,
+    WindingState,
 };
 
 use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, within};
@@ -27,6 +28,7 @@ choices! {
     series_circuits: SeriesCircuit;
     windings: Winding;
     winding_states: WindingState;
+    field_starts: FieldStart;
     thermal_classes: ThermalClass;
     protective_items: ProtectiveItem;
     protective_classes: ProtectiveClass;
@@ -129,6 +131,7 @@ pub const JOB: &[Key] = &[
     key("asset.machine.rated_mva", positive(3000.0), "Rated apparent power").unit("mva"),
     key("asset.machine.rated_kw", positive(3e6), "Rated output").unit("kw"),
     key("asset.machine.capacitance_nf", positive(1e5), "Of what is tested at once").unit("nf"),
+    key("asset.machine.field_start", Choice(field_starts), "How the field stands at the start"),
     key("asset.machine.neutral_open", Flag, "Whether phases can be tested one by one"),
     key("asset.protective", Table, "What only protective equipment has"),
     key("asset.protective.item", Choice(protective_items), "What it is").required(),

@@ -1,15 +1,17 @@
 //! Which level insulators, bushings, capacitors and anything else take.
 
-use standards::{Citation, Level, Mark};
+use quantity::{Capacitance, Resistance, Voltage};
+use standards::capacitor::Residual;
+use standards::{Citation, Level, Library, Mark, capacitor};
 
 use super::{Rows, reason};
 use crate::PlanIssue;
 use crate::job::{AssetClass, Job, Other};
 use crate::words::{GearConcern, Say};
 
-pub(super) fn rows(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     match job.asset.class {
-        AssetClass::Capacitor => capacitor(job, issues),
+        AssetClass::Capacitor => capacitor(job, library, issues),
         AssetClass::Other => other(job, issues),
         _ => owners_alone(job, issues),
     }
@@ -26,13 +28,28 @@ fn owners_alone(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
 }
 
 /// Energy and ground time hang on the plate.
-fn capacitor(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
+fn capacitor(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     let plate = job.asset.capacitor.as_ref().and_then(|capacitor| capacitor.capacitance);
     if plate.is_none() {
         issues.push(GearConcern::CapacitorPlateMissing.say());
         return None;
     }
+    let rule = capacitor::residual(library, job.asset.rated.unwrap_or_default());
+    let test = job.test.level.or(job.asset.rated);
+    if let (Some(capacitance), Some(test)) = (plate, test) {
+        let largest = largest_bleeder(capacitance, test, rule.value);
+        issues.push(
+            GearConcern::OwnDischarge { rule: rule.value, largest, source: rule.source }.say(),
+        );
+    }
     owners_alone(job, issues)
+}
+
+/// The largest resistor across its terminals that keeps the rule: t / (C·ln(U/U_r)).
+fn largest_bleeder(capacitance: Capacitance, from: Voltage, rule: Residual) -> Option<Resistance> {
+    let times = (from / rule.voltage).ln();
+    let ohms = rule.within.seconds() / (times * capacitance.farads());
+    (times > 0.0).then(|| Resistance::from_ohms(ohms))
 }
 
 /// Anything else goes by a rule that is written down, or not at all.

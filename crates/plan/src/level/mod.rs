@@ -49,6 +49,8 @@ struct Rows {
     water_line: Option<Length>,
     water_line_most: Option<Length>,
     rise: Option<Cited<VoltageRate>>,
+    /// The longest time from zero to the level, where one is published.
+    rise_within: Option<Cited<Time>>,
 }
 
 /// Takes the level for a job; `None` where there is none, the issues saying why.
@@ -65,7 +67,7 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
             gear::rows(job, library, issues)
         }
         AssetClass::Insulator | AssetClass::Bushing | AssetClass::Capacitor | AssetClass::Other => {
-            apparatus::rows(job, issues)
+            apparatus::rows(job, library, issues)
         }
     };
     let rows = with_company(job, library, found, before, issues)?;
@@ -213,13 +215,16 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     sources.extend(row.and_then(|level| level.hold_source.clone()));
     sources.extend(rows.caps.iter().filter_map(|cap| cap.source.clone()));
     let hold = row.and_then(|level| level.hold).unwrap_or(USUAL_HOLD);
+    let within = rows.rise_within.clone().map(|longest| {
+        longest.map(|time| VoltageRate::from_volts_per_second(test.volts() / time.seconds()))
+    });
     Taken {
         test,
         hold,
         chosen,
         water_line: rows.water_line,
         water_line_most: rows.water_line_most,
-        rise: rows.rise.clone(),
+        rise: rows.rise.clone().or(within),
         sources,
     }
 }

@@ -17,10 +17,10 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     let Some(class) = protective.class else {
         // An item that takes no direct voltage takes none in any class.
         let any = ProtectiveClass::Class2;
-        issues.push(match rubber::proof(library, protective.item, any, job.test.purpose) {
-            Err(refusal) => forbids(protective.item, &refusal),
-            Ok(_) => ObjectConcern::ClassMissing.say(),
-        });
+        match rubber::proof(library, protective.item, any, job.test.purpose) {
+            Err(refusal) => forbids(protective.item, &refusal, library, issues),
+            Ok(_) => issues.push(ObjectConcern::ClassMissing.say()),
+        }
         return None;
     };
     match rubber::proof(library, protective.item, class, job.test.purpose) {
@@ -37,6 +37,9 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
             };
             let levels = std::iter::once(first).chain(proof.alternatives).collect();
             let more = proof.water_more;
+            if protective.item == ProtectiveItem::Glove {
+                say_of_gloves(class, library, issues);
+            }
             let water_line_most = proof.water_line.zip(more).map(|(line, more)| line + more);
             Some(Rows {
                 levels,
@@ -47,13 +50,34 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
             })
         }
         Err(refusal) => {
-            issues.push(forbids(protective.item, &refusal));
+            forbids(protective.item, &refusal, library, issues);
             None
         }
     }
 }
 
-fn forbids(item: ProtectiveItem, refusal: &RubberRefusal) -> PlanIssue {
+/// What the alternating-voltage test asks beside, which is easily taken for this one's.
+fn say_of_gloves(class: ProtectiveClass, library: &Library, issues: &mut Vec<PlanIssue>) {
+    let currents = rubber::glove_currents(library, class);
+    if let (Some(first), Some(last)) = (currents.first(), currents.last()) {
+        let (least, most, source) = (first.value, last.value, first.source.clone());
+        issues.push(ObjectConcern::NoDirectCurrentLimit { least, most, source }.say());
+    }
+    if let Some(soak) = rubber::soak(library, ProtectiveItem::Glove) {
+        issues.push(ObjectConcern::Soak { time: soak.value, source: soak.source }.say());
+    }
+}
+
+fn forbids(
+    item: ProtectiveItem,
+    refusal: &RubberRefusal,
+    library: &Library,
+    issues: &mut Vec<PlanIssue>,
+) {
     let instead = refusal.instead.clone();
-    ObjectConcern::ForbidsDirect { item, reason: refusal.reason, instead }.say()
+    issues.push(ObjectConcern::ForbidsDirect { item, reason: refusal.reason, instead }.say());
+    if item == ProtectiveItem::LiveLineTool {
+        issues
+            .push(ObjectConcern::ToolsTakeAlternating { tests: rubber::tool_tests(library) }.say());
+    }
 }

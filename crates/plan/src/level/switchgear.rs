@@ -24,7 +24,9 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         }
         (false, ..) => issues.push(LevelConcern::NoDirectValue { rating: rated }.say()),
     }
-    Some(Rows { levels, caps, ..Rows::default() })
+    let rise_within =
+        switchgear::rise_within(library, gear.kind).map(|it| it.map(|[_, most]| most));
+    Some(Rows { levels, caps, rise_within, ..Rows::default() })
 }
 
 fn connected_cables(gear: &Switchgear, issues: &mut Vec<PlanIssue>) -> Vec<Cap> {

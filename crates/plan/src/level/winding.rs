@@ -1,9 +1,9 @@
 //! Which level a winding takes.
 
 use quantity::Voltage;
-use standards::Library;
 use standards::winding::{self, WindingQuestion};
-use standards::words::{Winding, WindingState};
+use standards::words::{FieldStart, Winding, WindingState};
+use standards::{Level, Library};
 
 use super::{Rows, rated};
 use crate::PlanIssue;
@@ -31,8 +31,12 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     say_of_voltage(winding, rated, library, issues);
     let small = is_small(job, machine, winding, rated, library, issues);
     let question = WindingQuestion { winding, state, rated, small };
-    let levels = winding::levels(library, &question);
-    if levels.is_empty() && job.test.level.is_none() {
+    let mut levels = winding::levels(library, &question);
+    if winding == Winding::Field {
+        by_start(machine.field_start, &mut levels, job, issues);
+    }
+    let by_its_start = issues.iter().any(|issue| issue.id == "field-start-not-held");
+    if levels.is_empty() && job.test.level.is_none() && !by_its_start {
         issues.push(WindingConcern::NotCovered { winding, state }.say());
     }
     let direct = winding::direct_within(library).value;
@@ -63,8 +67,30 @@ fn say_of_voltage(
     } else {
         WindingConcern::OwnVoltage { winding, rated }.say()
     });
-    if winding == Winding::Field {
-        issues.push(WindingConcern::FieldStart.say());
+}
+
+/// The levels of the repair trade's table are those of a field that is closed or shorted while the
+/// machine starts; another start has a level of its own, which no edition held prints.
+fn by_start(
+    start: Option<FieldStart>,
+    levels: &mut Vec<Level>,
+    job: &Job,
+    issues: &mut Vec<PlanIssue>,
+) {
+    let of_start = |level: &Level| level.rule.starts_with("easa-ar100");
+    match start {
+        Some(FieldStart::ClosedOrShorted) => issues.push(WindingConcern::FieldStart.say()),
+        None if levels.iter().any(of_start) => {
+            issues.push(WindingConcern::FieldStartUnknown.say());
+        }
+        None => {}
+        Some(start @ (FieldStart::ThroughResistor | FieldStart::Otherwise)) => {
+            let before = levels.len();
+            levels.retain(|level| !of_start(level));
+            if levels.is_empty() && before > 0 && job.test.level.is_none() {
+                issues.push(WindingConcern::FieldStartNotHeld { start }.say());
+            }
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use quantity::{Current, Voltage};
 use standards::Citation;
 use standards::arrester::ArresterReference;
 
-use super::{Say, kilovolts, refuse, warn};
+use super::{Say, current, kilovolts, refuse, warn};
 use crate::PlanIssue;
 
 /// A concern about an arrester that is measured.
@@ -44,12 +44,12 @@ impl Say for ArresterConcern {
                 format!(
                     "The reference voltage of the arrester is not known, and none is published: \
                      it is the maker's. Measured are ({source}; from memory, check your copy) the \
-                     voltage at {:.0}, within {:.0} % of it, then at {:.0} % of it no more than \
-                     {:.0}.",
-                    how.reference,
+                     voltage at {}, within {:.0} % of it, then at {:.0} % of it no more than \
+                     {}.",
+                    current(how.reference),
                     how.tolerance.percent(),
                     how.part.percent(),
-                    how.leakage
+                    current(how.leakage)
                 ),
                 "Bring the maker's sheet or the first reading: [asset.arrester] reference_kv, and \
                  leakage_limit_ua where the maker names one. The plate's rated voltage is not it."
@@ -58,17 +58,18 @@ impl Say for ArresterConcern {
             Self::Measured { reference, most, leak_at, leakage, how } => warn(
                 "arrester-stop-at-current",
                 format!(
-                    "Current rules, not voltage: write down the kilovolts where {:.0} flow, and \
+                    "Current rules, not voltage: write down the kilovolts where {} flow, and \
                      come down at once. It is to be within {:.0} % of {}; never above {}.",
-                    how.reference,
+                    current(how.reference),
                     how.tolerance.percent(),
                     kilovolts(*reference),
                     kilovolts(*most)
                 ),
                 format!(
-                    "On the way up stay at {} and read the leakage: no more than {leakage:.0}. \
+                    "On the way up stay at {} and read the leakage: no more than {}. \
                      Nothing is withstood; the last step is a bound and no level to reach.",
-                    kilovolts(*leak_at)
+                    kilovolts(*leak_at),
+                    current(*leakage)
                 ),
             ),
             Self::FromMemory { source, published } => warn(

@@ -1,10 +1,12 @@
 //! What is said of busway, breakers, switches, insulators, bushings, arresters, capacitors and
 //! anything else.
 
-use quantity::{Length, Voltage};
+use quantity::{Length, Resistance, Temperature, Voltage};
 use standards::Citation;
+use standards::capacitor::Residual;
+use standards::library::Cited;
 
-use super::{Say, kilovolts, refuse, warn};
+use super::{Say, duration, kilovolts, note, refuse, warn};
 use crate::PlanIssue;
 use crate::job::AssetClass;
 
@@ -14,14 +16,31 @@ pub(crate) enum GearConcern {
     BuswayKindMissing,
     BreakerKindMissing,
     VacuumWithoutMaker,
-    XRays { away: Length, source: Citation },
+    XRays {
+        away: Length,
+        source: Citation,
+    },
     GapNotOpen,
     UnsmoothedOnVacuum,
-    NoDirectPublished { class: AssetClass, rated: Voltage },
+    NoDirectPublished {
+        class: AssetClass,
+        rated: Voltage,
+    },
     ArresterKindMissing,
     GappedArrester,
     CapacitorPlateMissing,
+    OwnDischarge {
+        rule: Residual,
+        largest: Option<Resistance>,
+        source: Citation,
+    },
     NoWrittenRule,
+    LeastAtTwenty {
+        least: Resistance,
+        source: Citation,
+        at: Option<Temperature>,
+        factor: Option<Cited<f64>>,
+    },
 }
 
 impl Say for GearConcern {
@@ -52,9 +71,10 @@ impl Say for GearConcern {
                 "x-rays",
                 format!(
                     "A vacuum bottle under test voltage can give X-rays: everybody at least \
-                     {:.1} m off ({source}; {}).",
-                    away.metres(),
-                    "from memory, check your copy"
+                     {:.1} m off. The distance is derived: that at which the limit under test \
+                     voltage has fallen, by the square of the distance, to the limit at rated \
+                     voltage ({source}; limits from memory, check your copy).",
+                    away.metres()
                 ),
                 "Gap fully open, one bottle at a time, never above the maker's figure.".to_owned(),
             ),
@@ -99,10 +119,38 @@ impl Say for GearConcern {
                 "Leave it disconnected. Such arresters are old: ask the owner about replacing it."
                     .to_owned(),
             ),
+            Self::OwnDischarge { rule, largest, source } => note(
+                "own-discharge",
+                format!(
+                    "Its own discharge device brings it to {:.0} V within {} ({source}){}.",
+                    rule.voltage.volts(),
+                    duration(rule.within),
+                    largest.map_or_else(String::new, |most| format!(
+                        ": from this voltage that takes {most:.3} at the most (derived)"
+                    ))
+                ),
+                "It is no substitute: short and ground it by tool before anybody is near, and \
+                 leave it shorted."
+                    .to_owned(),
+            ),
             Self::CapacitorPlateMissing => refuse(
                 "capacitance-missing",
                 "The capacitance is not known; energy and ground time hang on it.".to_owned(),
                 "Read the plate: [asset.capacitor] capacitance_nf.".to_owned(),
+            ),
+            Self::LeastAtTwenty { least, source, at, factor } => note(
+                "least-at-twenty",
+                format!("The least resistance at 20 °C is {least:.3} ({source}), as a guide."),
+                match (at, factor) {
+                    (Some(at), Some(factor)) => format!(
+                        "Multiply what is read at {at} by {:.2} ({}; from memory, check your copy).",
+                        factor.value, factor.source
+                    ),
+                    (Some(at), None) => {
+                        format!("No factor is held for {at}: read it nearer to 20 °C.")
+                    }
+                    (None, _) => "Write the object's temperature beside the reading.".to_owned(),
+                },
             ),
             Self::NoWrittenRule => refuse(
                 "no-written-rule",

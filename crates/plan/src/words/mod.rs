@@ -14,7 +14,7 @@ mod ready;
 mod set;
 mod winding;
 
-use quantity::{Length, Time, Voltage};
+use quantity::{Current, Length, Time, Voltage};
 
 use crate::air::Air;
 use crate::course::{Plan, PlanIssue, Severity};
@@ -208,6 +208,12 @@ pub fn clock(time: Time) -> String {
     } else {
         format!("{minutes}:{seconds:02}")
     }
+}
+
+/// A current as it is printed in a table: no digit lost, no zero that says nothing.
+pub(crate) fn current(current: Current) -> String {
+    let micro = (current.microamperes() * 1e6).round() / 1e6;
+    if micro >= 1000.0 { format!("{} mA", micro / 1e3) } else { format!("{micro} µA") }
 }
 
 /// A span of time as people say it: `45 s`, `12 min`, `2 h 05 min`.

@@ -1,10 +1,11 @@
 //! What is said of the object itself.
 
-use quantity::Voltage;
-use standards::rubber::RubberReason;
+use quantity::{Current, Length, Time, Voltage};
+use standards::Citation;
+use standards::rubber::{RubberReason, ToolTest};
 use standards::words::ProtectiveItem;
 
-use super::{Say, kilovolts, refuse, warn};
+use super::{Say, current, duration, kilovolts, note, refuse, warn};
 use crate::PlanIssue;
 
 /// A concern about the object itself.
@@ -16,6 +17,9 @@ pub(crate) enum ObjectConcern {
     CablesNotKnown { missing: &'static str },
     ClassMissing,
     ForbidsDirect { item: ProtectiveItem, reason: RubberReason, instead: Option<String> },
+    ToolsTakeAlternating { tests: Vec<ToolTest> },
+    NoDirectCurrentLimit { least: Current, most: Current, source: Citation },
+    Soak { time: Time, source: Citation },
 }
 
 impl Say for ObjectConcern {
@@ -53,6 +57,32 @@ impl Say for ObjectConcern {
                 "Read the label: [asset.protective] class. No readable label: take it out of use."
                     .to_owned(),
             ),
+            Self::ToolsTakeAlternating { tests } => note(
+                "tools-take-alternating",
+                format!("Published, all for alternating voltage: {}.", tool_tests(tests)),
+                "Do not apply these figures as direct voltage.".to_owned(),
+            ),
+            Self::NoDirectCurrentLimit { least, most, source } => note(
+                "no-direct-current-limit",
+                format!(
+                    "With direct voltage breakdown alone is looked for (from memory, unverified): \
+                     the currents of the table, here {} to {} by length, are for \
+                     alternating voltage ({source}).",
+                    current(*least),
+                    current(*most)
+                ),
+                "Do not hold the direct current against them; it is far smaller in sound rubber."
+                    .to_owned(),
+            ),
+            Self::Soak { time, source } => note(
+                "glove-soak",
+                format!(
+                    "A glove is soaked for {:.0} h before its alternating-voltage proof test \
+                     ({source}).",
+                    time.seconds() / 3600.0
+                ),
+                "This test does not stand in for that one where the rule asks for it.".to_owned(),
+            ),
             Self::ForbidsDirect { item, reason, instead } => refuse(
                 "forbids-direct",
                 match reason {
@@ -75,4 +105,19 @@ impl Say for ObjectConcern {
             ),
         }
     }
+}
+
+fn tool_tests(tests: &[ToolTest]) -> String {
+    let one = |test: &ToolTest| {
+        let each_metre = test.each_foot / Length::from_feet(1.0).metres();
+        let sure = if test.source.mark == standards::Mark::Memory { ", from memory" } else { "" };
+        format!(
+            "{} {:.0} kV a foot ({:.0} kV a metre) for {}{sure}",
+            test.of,
+            test.each_foot.kilovolts(),
+            each_metre.kilovolts(),
+            duration(test.hold)
+        )
+    };
+    tests.iter().map(one).collect::<Vec<_>>().join("; ")
 }

@@ -2,7 +2,7 @@
 
 use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
 use standards::library::Cited;
-use standards::words::{Winding, WindingState};
+use standards::words::{FieldStart, Winding, WindingState};
 
 use super::{Say, kilovolts, note, refuse, warn};
 use crate::PlanIssue;
@@ -19,6 +19,8 @@ pub(crate) enum WindingConcern {
     StatorsVoltage { winding: Winding, rated: Voltage },
     SizeUnknown { up_to_kw: f64, up_to: Voltage },
     FieldStart,
+    FieldStartUnknown,
+    FieldStartNotHeld { start: FieldStart },
     DirectFrom { rated: Voltage, from: Voltage },
     ByAgreement { rated: Voltage, above: Voltage },
     SmallDevices { take: Voltage, test: Voltage },
@@ -52,9 +54,11 @@ fn own_voltage(winding: Winding) -> &'static str {
         Winding::WoundRotor | Winding::WoundRotorReversing => "secondary voltage",
         Winding::Field | Winding::ExciterArmature => "excitation voltage",
         Winding::FieldAcExcited => "alternating excitation voltage",
-        Winding::FormWound | Winding::RandomWound | Winding::DcArmature | Winding::Universal => {
-            "rated voltage"
-        }
+        Winding::FormWound
+        | Winding::RandomWound
+        | Winding::DcArmature
+        | Winding::Universal
+        | Winding::Brushless => "rated voltage",
     }
 }
 
@@ -134,6 +138,29 @@ impl Say for WindingConcern {
                  starts."
                     .to_owned(),
                 "For another way to start, take the maker's level.".to_owned(),
+            ),
+            Self::FieldStartUnknown => warn(
+                "field-start-unknown",
+                "How the field stands while the machine starts is not given; closed or shorted \
+                 was taken."
+                    .to_owned(),
+                "Ask, and write [asset.machine] field_start: closed-or-shorted, through-resistor \
+                 or otherwise."
+                    .to_owned(),
+            ),
+            Self::FieldStartNotHeld { start } => refuse(
+                "field-start-not-held",
+                format!(
+                    "No direct voltage is held for a field whose machine starts {}: the table \
+                     knows fields that are closed or shorted then.",
+                    match start {
+                        FieldStart::ThroughResistor => "with it closed through a resistor",
+                        FieldStart::ClosedOrShorted | FieldStart::Otherwise => "in another way",
+                    }
+                ),
+                "Ask the maker: the level hangs on what the start induces. Write it as [test] \
+                 test_kv, or read the resistance alone."
+                    .to_owned(),
             ),
             Self::DirectFrom { rated, from } => warn(
                 "direct-from",

@@ -5,6 +5,7 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use plan::{Plan, Severity};
 use standards::words::{
@@ -12,6 +13,7 @@ use standards::words::{
 };
 
 use crate::jobs::{SET, gloves, plan_of};
+use crate::vectors;
 
 /// Every class that a job can name. A job of another class would not be read.
 pub(crate) const CLASSES: &[&str] = &[
@@ -195,12 +197,24 @@ const HEAD: &str = "# Which level for which class\n\n\
     Cables, windings above 1 kV and gear are planned at \
     one usual rating. What is marked\n\
     `memory` was not read in the text itself: check your copy. Beside a refusal stand the \
-    published tests\nto read about instead, or the decision that it follows.\n\n\
+    published tests\nto read about instead, or the decision that it follows.\n\n";
+
+const COLUMNS: &str = "\
     | class | kind | purpose | rule | level | mark | edition and place |\n\
     |---|---|---|---|---|---|---|\n";
 
+/// Made once: both tests look at it, and it plans every kind for every purpose.
+static PAGE: LazyLock<String> = LazyLock::new(page);
+
 fn page() -> String {
     let mut out = HEAD.to_owned();
+    let _ = write!(
+        out,
+        "{} published values are held, one by one, against a list that was typed once more from \
+         the\nsources, with source and mark in each line: `crates/plan/tests/values/vectors.txt`.\n\n",
+        vectors::count()
+    );
+    out += COLUMNS;
     for class in CLASSES {
         if *class == "protective" {
             for item in ProtectiveItem::ALL {
@@ -226,9 +240,9 @@ fn page() -> String {
 #[test]
 fn the_table_of_classes_is_the_one_in_the_docs() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/classes.md");
-    let page = page();
+    let page = &*PAGE;
     if std::env::var_os("OHMSTEAD_WRITE").is_some() {
-        std::fs::write(&path, &page).expect("the docs can be written");
+        std::fs::write(&path, page).expect("the docs can be written");
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
     for (line, (now, kept)) in page.lines().zip(kept.lines()).enumerate() {
@@ -240,7 +254,7 @@ fn the_table_of_classes_is_the_one_in_the_docs() {
 /// Each class has rows for all four purposes, and no row is without a source.
 #[test]
 fn no_class_is_missing_and_no_row_is_without_a_source() {
-    let page = page();
+    let page = &*PAGE;
     let rows: Vec<Vec<&str>> = page
         .lines()
         .skip_while(|line| !line.starts_with("|---"))

@@ -6,3 +6,5 @@ mod conflicts;
 mod jobs;
 mod measured;
 mod own;
+mod traps;
+mod vectors;

@@ -119,6 +119,7 @@ const CABLE_MORE: &[Field] = &[
 const MACHINE: &[Field] = &[
     field("asset.machine.winding", "Winding", ""),
     field("asset.machine.winding_state", "State of the winding", ""),
+    field("asset.machine.field_start", "Field while it starts", "synchronous fields only"),
     field("asset.machine.neutral_open", "Neutral open, phases apart", ""),
 ];
 
