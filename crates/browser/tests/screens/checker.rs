@@ -1,43 +1,12 @@
-//! Every screen before an automated checker of WCAG 2.2 AA: both themes, wide and narrow.
+//! A screen before an automated checker of WCAG 2.2 AA.
 
 use std::fs;
 
-use browser::{Asked, Chromium, Fault, Page, Served, Theme};
+use browser::{Asked, Chromium, Fault, Page, Served};
 use serde_json::{Value, json};
-
-use crate::site;
 
 /// The rules that must hold; `best-practice` is told and fails nothing.
 const RULES: &[&str] = &["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"];
-
-#[tokio::test]
-#[ignore = "needs chromium and chromedriver"]
-async fn every_screen_of_the_site() -> Result<(), Fault> {
-    let served = site::served()?;
-    let chromium = Chromium::start()?;
-    let page = chromium.page(&served).await?;
-    let mut found = Vec::new();
-    for path in &site::screens(&page).await? {
-        found.extend(everywhere(&page, path).await?);
-    }
-    assert!(found.is_empty(), "{}", found.join("\n"));
-    page.close().await
-}
-
-/// What the checker finds on one screen, in both themes, wide and narrow.
-pub(crate) async fn everywhere(page: &Page, path: &str) -> Result<Vec<String>, Fault> {
-    let mut found = Vec::new();
-    for theme in Theme::ALL {
-        for width in [1440, 360] {
-            page.theme(theme).await?;
-            page.size(width, 1000).await?;
-            page.go(path).await?;
-            let here = format!("{path}, {}, {width} px", theme.key());
-            found.extend(check(page).await?.into_iter().map(|one| format!("{here}: {one}")));
-        }
-    }
-    Ok(found)
-}
 
 /// What the checker finds on what is shown now.
 pub(crate) async fn check(page: &Page) -> Result<Vec<String>, Fault> {

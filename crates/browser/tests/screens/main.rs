@@ -14,4 +14,5 @@ mod plain;
 mod site;
 mod states;
 mod together;
+mod tour;
 mod whole;

@@ -1,34 +1,11 @@
-//! A picture of every screen, wide, as a tablet and narrow, in both themes: `target/screens`.
+//! Pictures of screens: `target/screens`.
 
 use std::path::PathBuf;
 
-use browser::{Chromium, Fault, Page, Theme};
-
-use crate::site;
+use browser::{Fault, Page, Theme};
 
 /// Widths and heights of a desk, a tablet and a telephone `[px]`.
-const SIZES: [(u32, u32); 3] = [(1440, 1000), (820, 1180), (360, 740)];
-
-#[tokio::test]
-#[ignore = "needs chromium and chromedriver"]
-async fn of_every_screen_of_the_site() -> Result<(), Fault> {
-    let served = site::served()?;
-    let chromium = Chromium::start()?;
-    let page = chromium.page(&served).await?;
-    for path in site::screens(&page).await? {
-        for theme in Theme::ALL {
-            page.theme(theme).await?;
-            for (width, height) in SIZES {
-                page.size(width, height).await?;
-                page.go(&path).await?;
-                let name: String =
-                    path.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
-                page.picture(&file(&name, width, theme), width, true).await?;
-            }
-        }
-    }
-    page.close().await
-}
+pub(crate) const SIZES: [(u32, u32); 3] = [(1440, 1000), (820, 1180), (360, 740)];
 
 /// What is to be seen now, at every width, in both themes, without going anywhere else.
 pub(crate) async fn of_this(page: &Page, name: &str) -> Result<(), Fault> {
@@ -41,6 +18,13 @@ pub(crate) async fn of_this(page: &Page, name: &str) -> Result<(), Fault> {
         }
     }
     Ok(())
+}
+
+/// The whole of what is shown now, however long.
+pub(crate) async fn whole(page: &Page, path: &str, width: u32, theme: Theme) -> Result<(), Fault> {
+    let plain = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
+    let name: String = path.chars().map(plain).collect();
+    page.picture(&file(&name, width, theme), width, true).await
 }
 
 fn file(name: &str, width: u32, theme: Theme) -> PathBuf {

@@ -7,10 +7,10 @@ use std::sync::OnceLock;
 use browser::{Asked, Chromium, Fault, Page, Served, call};
 
 /// Of screens that differ by what they show alone, so many.
-const ALIKE: u32 = 3;
+const ALIKE: u32 = 2;
 
 /// Of sheets more: each may stand in another state, or have come to another verdict.
-const SHEETS: u32 = 10;
+const SHEETS: u32 = 7;
 
 /// The database of the invented site, made once for all tests.
 pub(crate) fn db() -> Result<&'static Path, Fault> {
