@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
+use serde::Serialize;
 use standards::Library;
 use standards::library::{Edition, Table};
 
@@ -37,6 +38,14 @@ enum Question {
     },
 }
 
+/// A table, and where it is used.
+#[derive(Serialize)]
+struct Shown<'a> {
+    #[serde(flatten)]
+    table: &'a Table,
+    used: Option<String>,
+}
+
 impl Standards {
     pub(crate) fn run(&self, library: &Library) -> Result<End, Trouble> {
         match &self.question {
@@ -69,8 +78,9 @@ impl Standards {
             });
         }
         if self.json {
-            let tables: Vec<&Table> = tables.drain(..).map(|(_, table)| table).collect();
-            print_json(&tables);
+            let shown =
+                tables.drain(..).map(|(_, table)| Shown { table, used: show::uses::used(table) });
+            print_json(&shown.collect::<Vec<_>>());
         } else {
             print(&show::standards::tables(library, &tables));
         }

@@ -18,6 +18,7 @@ pub(crate) mod signed;
 pub(crate) mod stage;
 pub(crate) mod standards;
 pub(crate) mod things;
+pub(crate) mod uses;
 
 /// Breaks text into lines of at most `width`, each line but the first behind `indent` spaces.
 pub(crate) fn wrapped(text: &str, width: usize, indent: usize) -> String {

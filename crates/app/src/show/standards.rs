@@ -9,7 +9,7 @@ use standards::library::{
 };
 
 use super::plan::{count, mark};
-use super::wrapped;
+use super::{uses, wrapped};
 
 const WIDTH: usize = 100;
 
@@ -68,6 +68,9 @@ pub(crate) fn tables(library: &Library, tables: &[(&Edition, &Table)]) -> String
         line!(out, "{}", wrapped(&edition_line(edition), WIDTH, 0));
         let said = format!("{}: {} ({})", table.id, table.question, table.place);
         line!(out, "{}", wrapped(&said, WIDTH, 0));
+        if let Some(said) = uses::used(table) {
+            line!(out, "used: {}", wrapped(&said, WIDTH, 6));
+        }
         if table.standing == Standing::Reference {
             line!(out, "It is a reference, not a requirement.");
         }
