@@ -97,6 +97,29 @@ impl PowerLaw {
         capacitance * rate * (self.strength * aged)
     }
 
+    /// Charge that absorption takes up between two ages after a step, over that of the capacitance.
+    ///
+    /// - `from` and `to` ages `[s]`, 0 < `from`; zero where `to` is not after it
+    /// - returns `[1]`
+    ///
+    /// K·∫ t⁻ⁿ dt
+    ///
+    /// # Source
+    /// Derived.
+    ///
+    /// ```
+    /// use physics::absorption::PowerLaw;
+    /// use quantity::Time;
+    /// let law = PowerLaw { strength: 0.02, exponent: 0.8 };
+    /// let share = law.taken_up(Time::from_seconds(1.0), Time::from_hours(1.0));
+    /// // Derived: 0.02·(3600^0.2 − 1)/0.2.
+    /// assert!((share.value() - 0.414_352).abs() < 1e-6);
+    /// ```
+    #[must_use]
+    pub fn taken_up(&self, from: Time, to: Time) -> Ratio {
+        Ratio::from_value(self.strength * aged(self.exponent, to.seconds(), from.seconds()))
+    }
+
     /// Branches whose currents after a step add up to this law between the ages `from` and `to`.
     ///
     /// - `capacitance` of the object `[F]`; `from` and `to` `[s]`

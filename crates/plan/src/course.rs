@@ -60,6 +60,10 @@ pub struct Plan {
     /// Trip setting for the hold.
     #[serde(rename = "trip_ma", with = "edge::ma")]
     pub trip: Option<Current>,
+    /// How far that trip stands above the most that is expected at the first reading of the hold,
+    /// with what the set's own discharge path takes; not in plans of earlier days.
+    #[serde(rename = "trip_margin_percent", with = "edge::percent", default)]
+    pub trip_margin: Option<Ratio>,
     /// Voltmeter range for the whole test.
     #[serde(rename = "voltmeter_range_kv", with = "edge::kv")]
     pub voltmeter_range: Option<Voltage>,
@@ -202,6 +206,10 @@ pub struct Step {
     /// Trip setting for this stretch.
     #[serde(rename = "trip_ma", with = "edge::ma")]
     pub trip: Option<Current>,
+    /// How far that trip stands above the most that is expected while rising, with what the set's
+    /// own discharge path takes; not in plans of earlier days.
+    #[serde(rename = "trip_margin_percent", with = "edge::percent", default)]
+    pub trip_margin: Option<Ratio>,
     /// Current while rising, at its highest.
     #[serde(rename = "rising_ua", with = "edge::ua")]
     pub rising: Band<Current>,
@@ -374,6 +382,10 @@ pub struct Descent {
     /// The model's own upper bound, before the published minima lengthen it.
     #[serde(rename = "model_ground_s", with = "edge::s")]
     pub model_ground: Time,
+    /// For charge that comes back late, however it is spread over time; not in plans of earlier
+    /// days.
+    #[serde(rename = "late_charge_ground_s", with = "edge::s", default)]
+    pub late_ground: Option<Time>,
     /// What the object would rise to if it were left open right after the tool.
     #[serde(rename = "rebound_kv", with = "edge::kv")]
     pub rebound: Voltage,
@@ -408,6 +420,8 @@ impl Descent {
 pub enum GroundBy {
     /// The model of the object's absorbed charge.
     Model,
+    /// As much charge as is typical at the most, in the slowest branch that is looked for.
+    LateCharge,
     /// A published multiple of the time at voltage.
     TimeAtVoltage,
     /// A published minimum.

@@ -2,7 +2,7 @@
 
 use physics::absorption::PowerLaw;
 use physics::course::ObjectRange;
-use physics::discharge::{self, Held, Tool};
+use physics::discharge::{self, Held, Tool, Unshaped};
 use physics::transient::TestObject;
 use quantity::{Current, Energy, Resistance, Time, Voltage};
 use standards::words::GroundFamily;
@@ -22,6 +22,11 @@ const USUAL_PEAK: Current = Current::from_amperes(1.0);
 const USUAL_RESISTOR: Resistance = Resistance::from_kilohms(50.0);
 /// Branches reach this many times beyond the time at voltage, where they no longer charge.
 const OLDEST_BRANCH: f64 = 10.0;
+/// Charge that comes back late: the slowest branch that is looked for, over the time at voltage.
+/// Common practice, no source.
+const SLOWEST_BRANCH: f64 = 5.0;
+/// Absorption is reckoned from this age on; what is faster is charged and gone with the capacitance.
+const YOUNGEST: Time = Time::from_seconds(1.0);
 /// The tool stays on this many times longer than the time to the touch limit.
 const TOOL_PATIENCE: f64 = 2.0;
 /// A tool is never laid on for less than a hand needs to be sure of it.
@@ -66,7 +71,8 @@ pub(crate) fn plan(
         let (searched, limit) = (LONGEST_GROUND, limit.value);
         issues.push(AroundConcern::GroundUnbounded { searched, limit }.say());
     }
-    let (ground, ground_by, mut sources) = ground(job, library, held.over, model);
+    let late = giving.late(range);
+    let (ground, ground_by, mut sources) = ground(job, library, held.over, (model, late));
     let rebound = |short| {
         discharge::rebound(&charged, Some(&tool), short).expect("the planned object is a valid one")
     };
@@ -92,6 +98,7 @@ pub(crate) fn plan(
         ground,
         ground_by,
         model_ground: model,
+        late_ground: Some(late),
         rebound: open.peak,
         rebound_peak_after: Some(open.at),
         rebound_after_ground: rebound(ground).peak,
@@ -168,7 +175,7 @@ impl Giving {
             capacitance,
             insulation: Some(corner.insulation / extent),
             start: Voltage::ZERO,
-            branches: law.branches(capacitance, Time::from_seconds(1.0), oldest),
+            branches: law.branches(capacitance, YOUNGEST, oldest),
             surface: None,
             onset: None,
         };
@@ -180,6 +187,18 @@ impl Giving {
         discharge::ground_time(&charged, Some(tool), self.limit, LONGEST_GROUND)
             .expect("the planned object is a valid one")
             .time
+    }
+
+    /// The ground time where the absorbed charge is as much as is typical at the most, and spread
+    /// over time in another way than the law has it.
+    fn late(&self, range: &ObjectRange) -> Time {
+        let slowest = (self.held.over * SLOWEST_BRANCH).max(YOUNGEST);
+        let law = PowerLaw { strength: range.strength.high, exponent: range.exponent.mid };
+        let decay = range.whole_insulation().high * range.whole_capacitance().high;
+        let share = law.taken_up(YOUNGEST, slowest);
+        let absorbed = Unshaped { share, slowest, decay: Some(decay) };
+        discharge::ground_time_unshaped(self.held, absorbed, self.limit)
+            .expect("the planned object is a valid one")
     }
 
     /// The 97.5 % point of the ground time: doubts that are independent add as squares of their
@@ -199,14 +218,15 @@ impl Giving {
     }
 }
 
-/// The longest of the model, the published multiple, and the published minimum.
+/// The longest of the model, what late charge asks for, the published multiple and minimum.
 fn ground(
     job: &Job,
     library: &Library,
     at_voltage: Time,
-    model: Time,
+    (model, late): (Time, Time),
 ) -> (Time, GroundBy, Vec<Citation>) {
-    let mut longest = (model, GroundBy::Model);
+    let mut longest =
+        if late > model { (late, GroundBy::LateCharge) } else { (model, GroundBy::Model) };
     let mut sources = Vec::new();
     for rule in safety::grounding_rules(library, ground_family(job, library)) {
         let multiple = at_voltage * rule.value.times_at_voltage;

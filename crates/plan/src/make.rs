@@ -67,6 +67,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         ramp_readings: Vec::new(),
         read_at: Vec::new(),
         trip: None,
+        trip_margin: None,
         voltmeter_range: None,
         ammeter_range: None,
         charging: None,
@@ -103,6 +104,7 @@ fn withdraw(plan: &mut Plan) {
     plan.ramp_readings = Vec::new();
     plan.read_at = Vec::new();
     plan.trip = None;
+    plan.trip_margin = None;
     plan.voltmeter_range = None;
     plan.ammeter_range = None;
     plan.resistance_test = None;
@@ -203,6 +205,7 @@ fn set_course(plan: &mut Plan, model: &Modelled, fitted: Fitted) {
     plan.course = fitted.course;
     plan.band = fitted.band;
     plan.trip = Some(fitted.trip);
+    plan.trip_margin = Some(fitted.trip_margin);
     plan.voltmeter_range = fitted.voltmeter_range;
     plan.ammeter_range = fitted.ammeter_range;
     plan.charging = Some(fitted.charging);

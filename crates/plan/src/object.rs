@@ -9,7 +9,7 @@ use standards::{Citation, Library, Mark, typical, winding};
 
 use crate::PlanIssue;
 use crate::job::{AssetClass, Cable, Job};
-use crate::words::{AroundConcern, CableConcern, Say};
+use crate::words::{AroundConcern, CableConcern, GearConcern, Say};
 
 /// A capacitance that was written down may still be off by this part.
 const WRITTEN_CAPACITANCE_DOUBT: f64 = 0.05;
@@ -181,11 +181,16 @@ fn capacitance(
     if let Some(written) = written {
         return Some(from_the_job(written));
     }
-    issues.push(AroundConcern::CapacitanceTypical.say());
-    if job.is_machine() {
-        return Some(typical::machine_capacitance(library, rated));
-    }
-    typical::piece_capacitance(library, system(job, library))
+    let typical = if job.is_machine() {
+        Some(typical::machine_capacitance(library, rated))
+    } else {
+        typical::piece_capacitance(library, system(job, library))
+    };
+    issues.push(match typical {
+        Some(_) => AroundConcern::CapacitanceTypical.say(),
+        None => GearConcern::CapacitanceMissing { class: job.asset.class }.say(),
+    });
+    typical
 }
 
 /// The capacitance that the plate of a class without a formula gives.

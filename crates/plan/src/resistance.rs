@@ -5,7 +5,7 @@ use quantity::{Resistance, Time, Voltage};
 use standards::library::Cited;
 use standards::switchgear::{ApparatusMinimum, InsulatedBy};
 use standards::winding::{self, MinimumQuestion};
-use standards::words::{BreakerKind, Winding};
+use standards::words::{BreakerKind, TestedPart, Winding};
 use standards::{Citation, Library, safety, switchgear, tolerance};
 
 use crate::course::{ChosenLevel, Plan, ResistanceTest};
@@ -46,17 +46,18 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         return Some(shorter(hold, taken, issues));
     }
     let own = job.test.level.is_some();
+    let (test, capped_by) = lowered(job, job.test.level.unwrap_or(low), issues);
     let chosen = ChosenLevel {
         rule: if own { "own".to_owned() } else { source.id.clone() },
         how: "insulation-resistance test voltage".to_owned(),
         published: Some(low),
-        capped_by: None,
+        capped_by: capped_by.map(str::to_owned),
         source: if own { owners_level() } else { source.clone() },
         hold_source: None,
         not_taken: Vec::new(),
     };
     Some(Taken {
-        test: job.test.level.unwrap_or(low),
+        test,
         hold,
         sources: vec![chosen.source.clone(), source],
         chosen,
@@ -64,6 +65,28 @@ pub(crate) fn take(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         water_line_most: None,
         rise: None,
     })
+}
+
+/// What sits on the ends, or is still connected, takes no more in this test than in any other.
+fn lowered(
+    job: &Job,
+    asked: Voltage,
+    issues: &mut Vec<PlanIssue>,
+) -> (Voltage, Option<&'static str>) {
+    let cable = job.asset.cable.as_ref().filter(|_| job.asset.class == AssetClass::Cable);
+    let main = cable.filter(|cable| cable.tested_part != Some(TestedPart::Oversheath));
+    let gear = job.asset.switchgear.as_ref().filter(|_| object::cables_on(job));
+    let limits = [
+        (main.and_then(|cable| cable.terminator_limit), "terminators"),
+        (gear.and_then(|gear| gear.cables_limit), "connected cables"),
+    ];
+    for (limit, by) in limits {
+        if let Some(to) = limit.filter(|limit| *limit < asked) {
+            issues.push(LevelConcern::Capped { by: by.to_owned(), from: asked, to }.say());
+            return (to, Some(by));
+        }
+    }
+    (asked, None)
 }
 
 /// Above service stress a winding stands no longer than the overvoltage rule lets it: an index

@@ -31,6 +31,7 @@ pub(crate) struct Fitted {
     pub(crate) course: Vec<Step>,
     pub(crate) band: ExpectedBand,
     pub(crate) trip: Current,
+    pub(crate) trip_margin: Ratio,
     pub(crate) voltmeter_range: Option<Voltage>,
     pub(crate) ammeter_range: Option<Current>,
     pub(crate) charging: Current,
@@ -71,20 +72,7 @@ pub(crate) fn fit(
     let course: Vec<Step> = stretches
         .iter()
         .zip(&expected)
-        .map(|(stretch, expected)| Step {
-            level: stretch.level,
-            rise: rate,
-            rise_time: expected.rise_time,
-            dwell: stretch.dwell,
-            dial: dial_full.map(|full| Ratio::from_value(stretch.level / full)),
-            trip: Some(trip(set, expected.rising.high, stretch.level, rule, issues)),
-            rising: expected.rising,
-            expected: expected.at_end(),
-            rise_range: ammeter(set, expected.rising.high),
-            range_change: range_change(set, expected, wanted.range_gap),
-            ammeter_range: ammeter(set, expected.at_start().high),
-            readings: expected.readings.clone(),
-        })
+        .map(|both| step(set, both, rate, dial_full, wanted, issues))
         .collect();
     let hold = expected.last()?;
     if ammeter(set, hold.at_start().high).is_some_and(|range| range < hold.at_start().high) {
@@ -98,12 +86,41 @@ pub(crate) fn fit(
     }
     Some(Fitted {
         trip: hold_trip,
+        trip_margin: trip_margin(set, hold_trip, hold.at_start().high, test),
         voltmeter_range,
         ammeter_range: ammeter(set, hold.at_start().high),
         charging: object.whole_capacitance().mid * rate,
         band: drawn(object, stretches, rate),
         course,
     })
+}
+
+/// One step, with the trip and the ranges for it.
+fn step(
+    set: &TestSet,
+    (stretch, expected): (&Stretch, &Expected),
+    rate: VoltageRate,
+    dial_full: Option<Voltage>,
+    wanted: &Wanted,
+    issues: &mut Vec<PlanIssue>,
+) -> Step {
+    let (level, most) = (stretch.level, expected.rising.high);
+    let trip = trip(set, most, level, &wanted.rule, issues);
+    Step {
+        level,
+        rise: rate,
+        rise_time: expected.rise_time,
+        dwell: stretch.dwell,
+        dial: dial_full.map(|full| Ratio::from_value(level / full)),
+        trip: Some(trip),
+        trip_margin: Some(trip_margin(set, trip, most, level)),
+        rising: expected.rising,
+        expected: expected.at_end(),
+        rise_range: ammeter(set, most),
+        range_change: range_change(set, expected, wanted.range_gap),
+        ammeter_range: ammeter(set, expected.at_start().high),
+        readings: expected.readings.clone(),
+    }
 }
 
 /// What is asked of a set beside the course itself.
@@ -374,6 +391,11 @@ fn trip(
         }
     }
     set_at.min(ceiling)
+}
+
+/// How far a trip stands above the most that is expected, the set's own path told off first.
+fn trip_margin(set: &TestSet, trip: Current, most: Current, level: Voltage) -> Ratio {
+    Ratio::from_value((trip - bleeding(set, level)) / most - 1.0)
 }
 
 fn round_up(current: Current) -> Current {

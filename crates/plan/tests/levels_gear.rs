@@ -155,6 +155,10 @@ fn what_has_no_published_level_is_refused_with_the_way_out() {
         assert_eq!(kilovolts(&plan), Some(12.0), "{class}: {:?}", plan.issues);
         assert!(plan.issues.iter().any(|issue| issue.id == "makers-level"), "{class}");
     }
+    // Of a bushing no capacitance is typical, and energy and ground time hang on it.
+    let plan = plan_of(&job("bushing", 15.0, "", makers));
+    assert_eq!(refusals(&plan), ["capacitance-missing"]);
+    assert!(plan.issues.iter().any(|issue| issue.remedy.contains("asset.bushing")));
     // An arrester is refused whatever the owner says: a withstand destroys it.
     let plan = plan_of(&job("arrester", 15.0, "kind = \"gapped-silicon-carbide\"", makers));
     assert_eq!(refusals(&plan), ["gapped-arrester"]);

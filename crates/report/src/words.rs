@@ -80,6 +80,7 @@ pub(crate) const fn when(when: When) -> &'static str {
 pub const fn ground_by(by: GroundBy) -> &'static str {
     match by {
         GroundBy::Model => "set by the model of the absorbed charge, longer than the minima",
+        GroundBy::LateCharge => "set by charge that may come back late, longer than the minima",
         GroundBy::TimeAtVoltage => "set by the time at voltage",
         GroundBy::PublishedMinimum => "set by the published minimum",
     }

@@ -3,6 +3,7 @@
 
 mod entry;
 mod inputs;
+mod jobs;
 mod kills;
 mod of_test;
 mod stream;
@@ -22,6 +23,7 @@ struct Run {
 
 const RUNS: &[Run] = &[
     Run { name: "inputs", usual: 2000, run: inputs::inputs },
+    Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
     Run { name: "stream", usual: 28_800, run: stream::stream },
 ];

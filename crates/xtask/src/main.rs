@@ -17,8 +17,8 @@ cargo xtask WORD
   test [--all]   every suite; what the machine lacks is named (with --all that is exit 3)
   tidy           the house rules
   bench          figures of the built program, as rows for docs/performance.md
-  long NAME      a long run, appended to docs/runs/NAME.json: inputs, kills (of the running
-                 program), stream (--count in simulated seconds)
+  long NAME      a long run, appended to docs/runs/NAME.json: inputs, jobs, kills (of the
+                 running program), stream (--count in simulated seconds)
                  [--unrecorded] [--seed N] [--count N]";
 
 fn main() -> ExitCode {

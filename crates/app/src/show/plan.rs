@@ -309,6 +309,7 @@ pub(crate) const fn severity(severity: Severity) -> &'static str {
 pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
     match by {
         GroundBy::Model => "what the object will give back",
+        GroundBy::LateCharge => "charge that may come back late",
         GroundBy::TimeAtVoltage => "the time at voltage, by the published rule",
         GroundBy::PublishedMinimum => "the published minimum",
     }

@@ -7,6 +7,7 @@
 //! time, no joules and no rebound here is too small. A whole run of [`crate::transient`] has it.
 
 mod rebound;
+mod unshaped;
 
 use quantity::{Capacitance, Current, Energy, Resistance, Time, Voltage};
 
@@ -17,6 +18,7 @@ use crate::transient::{
 };
 
 pub use rebound::{GroundTime, Rebound, ground_time, rebound};
+pub use unshaped::{Unshaped, ground_time_unshaped};
 
 /// The time an object was held at a voltage.
 ///

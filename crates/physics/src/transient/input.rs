@@ -159,6 +159,12 @@ pub enum Input {
     DownTo,
     /// Longest ground time to look at.
     GroundBound,
+    /// Capacitance of all absorption over that of the object.
+    AbsorbedShare,
+    /// Time constant of the slowest branch.
+    SlowestBranch,
+    /// Insulation resistance times capacitance.
+    Decay,
     /// A time to sample at.
     SampleTime(usize),
     /// Time from one row to the next.
@@ -195,6 +201,9 @@ impl fmt::Display for Input {
             Self::ReboundLimit => f.write_str("voltage that the rebound is not to exceed"),
             Self::DownTo => f.write_str("voltage to come down to"),
             Self::GroundBound => f.write_str("longest ground time to look at"),
+            Self::AbsorbedShare => f.write_str("capacitance of absorption over the object's"),
+            Self::Decay => f.write_str("insulation resistance times capacitance"),
+            Self::SlowestBranch => f.write_str("slowest time constant of absorption"),
             Self::SampleTime(k) => write!(f, "sample time {}", k + 1),
             Self::RowStep => f.write_str("time from one row to the next"),
         }

@@ -31,7 +31,7 @@ fn owners_alone(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
 fn capacitor(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Rows> {
     let plate = job.asset.capacitor.as_ref().and_then(|capacitor| capacitor.capacitance);
     if plate.is_none() {
-        issues.push(GearConcern::CapacitorPlateMissing.say());
+        issues.push(GearConcern::CapacitanceMissing { class: job.asset.class }.say());
         return None;
     }
     let rule = capacitor::residual(library, job.asset.rated.unwrap_or_default());

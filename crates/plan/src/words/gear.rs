@@ -28,7 +28,9 @@ pub(crate) enum GearConcern {
     },
     ArresterKindMissing,
     GappedArrester,
-    CapacitorPlateMissing,
+    CapacitanceMissing {
+        class: AssetClass,
+    },
     OwnDischarge {
         rule: Residual,
         largest: Option<Resistance>,
@@ -133,10 +135,10 @@ impl Say for GearConcern {
                  leave it shorted."
                     .to_owned(),
             ),
-            Self::CapacitorPlateMissing => refuse(
+            Self::CapacitanceMissing { class } => refuse(
                 "capacitance-missing",
                 "The capacitance is not known; energy and ground time hang on it.".to_owned(),
-                "Read the plate: [asset.capacitor] capacitance_nf.".to_owned(),
+                format!("Read the plate: [asset.{}] capacitance_nf.", class.key()),
             ),
             Self::LeastAtTwenty { least, source, at, factor } => note(
                 "least-at-twenty",

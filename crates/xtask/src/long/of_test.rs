@@ -9,14 +9,18 @@ use crate::run::{capture, cargo};
 
 /// One test, and the numbers it reads from its environment.
 pub(super) struct Test<'a> {
+    /// The target it is in, whose name no other package has.
+    pub(super) target: &'a str,
     pub(super) name: &'a str,
     pub(super) told: &'a [(&'a str, u64)],
 }
 
 /// Runs it; its counts and figures stand in two lines of what it prints.
 pub(super) fn run(root: &Path, test: &Test<'_>) -> Option<Outcome> {
-    let words = ["test", "--release", "--package", "app", "--test", "durable", "--"];
+    // The features of the whole workspace, so that nothing is built a second time.
+    let words = ["test", "--release", "--workspace", "--exclude", "browser"];
     let mut command = cargo(root, &words);
+    command.args(["--test", test.target, "--"]);
     command.args(["--exact", test.name, "--nocapture"]);
     command.envs(test.told.iter().map(|(name, number)| (name, number.to_string())));
     let started = Instant::now();

@@ -7,6 +7,7 @@ use super::{Asked, Outcome};
 
 pub(super) fn stream(root: &Path, asked: Asked) -> Option<Outcome> {
     let test = Test {
+        target: "durable",
         name: "stream::a_thousand_readings_a_second_are_kept_whole_in_order_and_in_flat_memory",
         told: &[("STREAM_S", asked.count)],
     };
