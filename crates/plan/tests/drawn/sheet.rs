@@ -292,7 +292,7 @@ impl Sheet {
         let kinds: &[&str] = match class {
             "busway" => &["non-segregated", "low-voltage"],
             "breaker" => &["air", "oil", "sf6", "vacuum"],
-            "arrester" => &["metal-oxide", "gapped-silicon-carbide"],
+            "arrester" => &["metal-oxide", "metal-oxide", "gapped-silicon-carbide"],
             _ => &[],
         };
         let kind = (!kinds.is_empty()).then(|| self.chance.one_of(kinds));
@@ -304,6 +304,12 @@ impl Sheet {
         self.table(&format!("asset.{class}"));
         if let Some(kind) = kind.filter(|_| self.chance.happens(0.95)) {
             self.word("kind", kind);
+        }
+        if kind == Some("metal-oxide") {
+            let reference = rated * self.chance.between(1.2, 2.0);
+            self.known("reference_kv", 0.9, reference);
+            let leakage = self.chance.between(10.0, 60.0);
+            self.known("leakage_limit_ua", 0.5, leakage);
         }
         if kind == Some("vacuum") {
             self.told("gap_fully_open", 0.9, true, 0.95);
@@ -344,6 +350,8 @@ impl Sheet {
             self.word("polarity", polarity);
         }
         let (asked, reasoned) = if object.makers { (0.9, 0.95) } else { (0.08, 0.7) };
+        // A level of anybody's own would prove an arrester, which is refused.
+        let asked = if object.class == "arrester" { 0.03 } else { asked };
         let level = object.rated * self.chance.between(0.8, 2.5);
         self.known("test_kv", asked, level);
         if self.chance.happens(reasoned) {
