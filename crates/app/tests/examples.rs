@@ -135,10 +135,14 @@ fn a_silent_loosening_ends_with_status_2_and_its_line() {
 fn the_reason_of_a_looser_value_is_told_everywhere() {
     let own = Own::new("reason", "value = 66.0\nreason = \"a later printing says so\"\n");
     let values = ["--values", own.path()];
+    let readings = ["--readings", "docs/examples/cable-readings.csv"];
     let plan = ["plan", "docs/examples/cable.toml"];
+    let judge = ["judge", "docs/examples/cable.toml"];
     for words in [
         [&plan[..], &values].concat(),
         [&plan[..], &values, &["--json"]].concat(),
+        [&judge[..], &readings, &values].concat(),
+        [&judge[..], &readings, &values, &["--json"]].concat(),
         [&["standards", "list"][..], &values].concat(),
         [&["standards", "show", "ufgs-16302n/cable-acceptance"][..], &values].concat(),
     ] {
@@ -148,6 +152,38 @@ fn the_reason_of_a_looser_value_is_told_everywhere() {
         let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(told.contains("a later printing says so"), "{words:?}: {told}");
     }
+}
+
+/// What was told when a test was made is told of it ever after: the reason lies in the record, and
+/// a later change of the user's file, or its absence, takes nothing away and puts nothing in.
+#[test]
+fn the_reason_stays_with_the_record_whatever_becomes_of_the_file() {
+    let then = Own::new("then", "value = 66.0\nreason = \"a later printing says so\"\n");
+    let later = Own::new("later", "value = 67.0\nreason = \"another printing\"\n");
+    let folder = std::env::temp_dir().join(format!("ohmstead-{}-reasons", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let told = |words: &[&str]| {
+        let output = ohmstead(words);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for source in ["sim:7", "csv:docs/examples/cable-readings.csv"] {
+        let db = folder.join(format!("{}.db", &source[..3]));
+        let db = db.to_str().expect("a plain path");
+        let run = ["run", "docs/examples/cable.toml", "--from", source, "--db", db, "--json"];
+        let ended = told(&[&run[..], &["--values", then.path()]].concat());
+        let last = ended.rsplit_once("{\"record\":\"").expect("its record is named").1;
+        let id = last.split('"').next().expect("an id");
+        let judge = ["judge", "--record", id, "--db", db];
+        for more in [&[][..], &["--json"], &["--values", later.path()]] {
+            let text = told(&[&judge[..], more].concat());
+            assert!(text.contains("a later printing says so"), "{source} {more:?}: {text}");
+            assert!(!text.contains("another printing"), "{source} {more:?}: {text}");
+            assert!(!text.contains("67, published"), "{source} {more:?}: {text}");
+        }
+    }
+    let _ = std::fs::remove_dir_all(&folder);
 }
 
 /// A list is read on a screen of 100 columns.

@@ -33,7 +33,11 @@ pub struct Findings {
     pub figures: Figures,
     /// The same for each conductor.
     pub phases: Vec<Phase>,
-    /// Every published value the judgement used.
+    /// What a user's own file loosens of what the plan and this judgement went by, each with the
+    /// reason that was typed for it; empty in what an older edition of the method found.
+    #[serde(default)]
+    pub looser: Vec<String>,
+    /// Every published value the judgement used, and those that the level rests on.
     pub sources: Vec<Citation>,
 }
 

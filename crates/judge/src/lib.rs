@@ -11,6 +11,7 @@ mod figures;
 mod findings;
 mod imbalance;
 mod linearity;
+mod looser;
 mod model;
 mod object;
 mod part;

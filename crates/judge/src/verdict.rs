@@ -12,7 +12,7 @@ use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
 use crate::{
-    arrester, can_judge, conduct, figures, imbalance, linearity, object, resistance, trend,
+    arrester, can_judge, conduct, figures, imbalance, linearity, looser, object, resistance, trend,
     withstood,
 };
 
@@ -119,6 +119,14 @@ fn assemble(context: &Context<'_>, judged: Vec<Judged>, whole: &[Draft]) -> Find
     };
     let mut sources: Vec<Citation> =
         everything().filter_map(|draft| draft.source.clone()).collect();
+    let looser = looser::told(context.plan, &sources, context.library);
+    // The level is held against a tolerance of its own, and rests on what printed it.
+    let level = context.plan.level.iter();
+    sources.extend(
+        level.flat_map(|level| {
+            std::iter::once(level.source.clone()).chain(level.hold_source.clone())
+        }),
+    );
     sources.sort();
     sources.dedup();
     Findings {
@@ -131,6 +139,7 @@ fn assemble(context: &Context<'_>, judged: Vec<Judged>, whole: &[Draft]) -> Find
         findings: worst.iter().map(|draft| draft.finding()).collect(),
         figures: worst_part.unwrap_or_default(),
         phases: judged.iter().map(phase).collect(),
+        looser,
         sources,
     }
 }

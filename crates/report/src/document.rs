@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use judge::{Figures, Finding, Findings, Object, Outcome, Phase, Verdict};
-use plan::Plan;
+use plan::{Plan, PlanIssue};
 use serde::Serialize;
 use session::Record;
 
@@ -60,6 +60,7 @@ struct Document {
     verdict: VerdictBox,
     because: String,
     next: Vec<String>,
+    looser: Vec<String>,
     method: String,
     as_of: Option<String>,
     piece: &'static str,
@@ -146,13 +147,16 @@ impl Document {
             verdict: findings.verdict.into(),
             because: findings.because.clone(),
             next: findings.next.clone(),
+            looser: findings.looser.clone(),
             method: findings.method.clone(),
             as_of: findings.as_of.map(|date| date.to_string()),
             piece: words::piece(plan.class),
             phases: phase_rows(plan, findings),
             level: level.facts,
             not_taken: level.not_taken,
-            issues: issue_rows(plan, |issue| told && issue.id == RULES_DIFFER),
+            issues: issue_rows(plan, |issue| {
+                told && issue.id == RULES_DIFFER || on_page_one(findings, issue)
+            }),
             reason: job.test.reason.clone(),
             conductors,
             findings: finding_rows,
@@ -206,6 +210,11 @@ fn told_findings(findings: &Findings) -> Vec<Finding> {
     };
     let others = findings.phases.iter().flat_map(|phase| &phase.findings).filter(stands);
     told.iter().chain(others).cloned().collect()
+}
+
+/// What is looser than published stands beside the verdict, and not a second time.
+fn on_page_one(findings: &Findings, issue: &PlanIssue) -> bool {
+    plan::words::loosens(issue) && findings.looser.iter().any(|one| one.contains(&issue.text))
 }
 
 /// A planned conductor without readings is only missed where the judge says so.

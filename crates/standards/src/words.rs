@@ -424,6 +424,23 @@ pub(crate) fn own_reason(own: &OwnValue, column: &str) -> String {
     format!("; {column} loosened, published {was}; reason: {}", reason.trim())
 }
 
+/// What a looser value of the user's own is beside the published one, and its reason.
+pub(crate) fn own_loosened(own: &OwnValue) -> String {
+    let now = own.value.map_or_else(String::new, |number| number.to_string());
+    let was = own.published.map_or_else(|| "none printed".to_owned(), |value| value.to_string());
+    let reason = own.reason.as_deref().unwrap_or_default().trim();
+    let end = if reason.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!(
+        "The user's own file loosens {}: {now}, published {was}. Reason given: {reason}{end}",
+        own.id
+    )
+}
+
+/// Who answers for a value of the user's own.
+pub(crate) fn own_answers(own: &OwnValue) -> String {
+    format!("{} answers for it since {}.", own.by, own.on)
+}
+
 /// The place of a user's own value.
 pub(crate) fn own_place(own: &OwnValue) -> String {
     let did = match own.status {

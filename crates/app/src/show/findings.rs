@@ -19,6 +19,13 @@ pub(crate) fn text(findings: &Findings) -> String {
     for next in &findings.next {
         line!(out, "→ {}", wrapped(next, WIDTH, 2));
     }
+    if !findings.looser.is_empty() {
+        line!(out);
+        line!(out, "Looser than published");
+    }
+    for one in &findings.looser {
+        line!(out, "- {}", wrapped(one, WIDTH, 2));
+    }
     for phase in &findings.phases {
         line!(out);
         line!(out, "Conductor {}: {}", phase.phase, verdict(phase.verdict));

@@ -14,6 +14,8 @@ use crate::words::{ReadyConcern, Say};
 /// What one special question comes to.
 struct Told {
     id: &'static str,
+    /// The key of the job file that answers it.
+    by: String,
     text: String,
     answer: Option<String>,
 }
@@ -44,6 +46,7 @@ fn question(told: Told, library: &Library) -> Question {
     Question {
         id: told.id.to_owned(),
         text: told.text,
+        answered_by: Some(told.by),
         hold_point: told.answer.is_none(),
         answer: told.answer,
         source: source_of(told.id, library),
@@ -61,7 +64,8 @@ fn plain(asked: &Asked, said: &Answers, issues: &mut Vec<PlanIssue>) -> Told {
         issues.push(ReadyConcern::Wrong { id, key, why: asked.why, remedy: asked.remedy }.say());
     }
     let answer = answer.map(|answer| yes_or_no(answer).to_owned());
-    Told { id: asked.id, text: asked.text.to_owned(), answer }
+    let by = format!("ready.{}", asked.key);
+    Told { id: asked.id, by, text: asked.text.to_owned(), answer }
 }
 
 /// What is asked of a winding alone.
@@ -83,11 +87,13 @@ fn winding(job: &Job, issues: &mut Vec<PlanIssue>) -> Vec<Told> {
     let mut told = vec![
         Told {
             id: "winding-state",
+            by: "asset.machine.winding_state".to_owned(),
             text: "State of the winding: new, installed, overhauled or in service?".to_owned(),
             answer: state.map(|state| state.key().replace('-', " ")),
         },
         Told {
             id: "coolant",
+            by: "ready.coolant".to_owned(),
             text: "Coolant passages drained and dried, or by the maker's method, or none there?"
                 .to_owned(),
             answer: coolant.map(str::to_owned),
@@ -98,6 +104,7 @@ fn winding(job: &Job, issues: &mut Vec<PlanIssue>) -> Vec<Told> {
         let said = |open| if open { "yes" } else { "no: phase to phase not tested" };
         told.push(Told {
             id: "neutral-open",
+            by: "asset.machine.neutral_open".to_owned(),
             text: "Neutral open, so that each phase stands alone?".to_owned(),
             answer: open.map(said).map(str::to_owned),
         });
@@ -124,7 +131,7 @@ fn vault(job: &Job, issues: &mut Vec<PlanIssue>) -> Option<Told> {
         (_, None) => None,
     };
     let text = "Vaults and manholes tested for gas and for oxygen, or none there?".to_owned();
-    Some(Told { id: "gas-tested", text, answer })
+    Some(Told { id: "gas-tested", by: "ready.gas_tested".to_owned(), text, answer })
 }
 
 /// Switchgear says in its own table whether its cables are on; the level refuses there.
@@ -134,6 +141,7 @@ fn connected_cables(job: &Job) -> Option<Told> {
     let said = |on| if on { "no, they are connected" } else { "yes" };
     Some(Told {
         id: "cables-off",
+        by: "asset.switchgear.cables_connected".to_owned(),
         text: "Power cables off?".to_owned(),
         answer: gear.cables_connected.map(said).map(str::to_owned),
     })
@@ -154,6 +162,7 @@ fn dew(job: &Job, air: &Air, library: &Library, issues: &mut Vec<PlanIssue>) -> 
     }
     Told {
         id: "above-dew-point",
+        by: "conditions.object_temperature_c".to_owned(),
         text: format!(
             "Object, measured on it, above the dew point of its air by {margin:.0} K or more?"
         ),
@@ -178,11 +187,13 @@ fn weather(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Vec<Tol
     vec![
         Told {
             id: "leads-dry",
+            by: "ready.rain".to_owned(),
             text: "Rain, snow or fog on open leads and ends?".to_owned(),
             answer: said.rain.map(|rain| yes_or_no(rain).to_owned()),
         },
         Told {
             id: "wind",
+            by: "ready.wind_m_per_s".to_owned(),
             text: format!("Wind on open leads at most {most:.0} m/s?"),
             answer: wind,
         },

@@ -41,6 +41,9 @@ pub struct Question {
     pub id: String,
     /// What is asked.
     pub text: String,
+    /// The key of the job file that answers it; not in plans of earlier days.
+    #[serde(default)]
+    pub answered_by: Option<String>,
     /// What the job says to it; none where it says nothing.
     pub answer: Option<String>,
     /// No voltage before somebody at the object has answered it.

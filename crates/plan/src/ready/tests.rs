@@ -134,6 +134,8 @@ fn a_wrong_answer_refuses_and_a_right_one_does_not() {
 fn what_nobody_answered_is_a_hold_point() {
     for class in CLASSES {
         for question in asked(class, "").questions {
+            let key = question.answered_by.as_deref().expect("a key answers it");
+            assert!(crate::keys::JOB.iter().any(|one| one.path == key), "{class}: no key {key}");
             assert_eq!(question.hold_point, question.answer.is_none(), "{class} {}", question.id);
         }
     }

@@ -33,6 +33,7 @@ pub(crate) use gear::GearConcern;
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
+pub use own::loosens;
 pub(crate) use own::{NOT_ASKED, OwnConcern};
 pub(crate) use ready::ReadyConcern;
 pub(crate) use set::{SetConcern, set_fits};

@@ -26,7 +26,7 @@ impl Say for OwnConcern {
                     |known| format!("looser than the published {}", kilovolts(known)),
                 );
                 warn(
-                    "own-rule-looser",
+                    RULE_LOOSER,
                     format!(
                         "The rule {rule} of the user's own gives {}, {against}. Reason given: {}",
                         kilovolts(*own),
@@ -45,22 +45,17 @@ impl Say for OwnConcern {
                 ),
                 "Write a reason into the rule, or narrow what it is for.".to_owned(),
             ),
-            Self::ValueLooser { value } => {
-                let published = value
-                    .published
-                    .map_or_else(|| "none printed".to_owned(), |number| number.to_string());
-                warn(
-                    "own-value-looser",
-                    format!(
-                        "The user's own file loosens {}: {}, published {published}. Reason \
-                         given: {}",
-                        value.id,
-                        value.value.map_or_else(String::new, |number| number.to_string()),
-                        sentence(value.reason.as_deref().unwrap_or_default())
-                    ),
-                    format!("{} answers for it since {}.", value.by, value.on),
-                )
-            }
+            Self::ValueLooser { value } => warn(VALUE_LOOSER, value.loosened(), value.answers()),
         }
     }
+}
+
+/// Names of the issues that say what a user's own file loosens.
+const VALUE_LOOSER: &str = "own-value-looser";
+const RULE_LOOSER: &str = "own-rule-looser";
+
+/// Whether an issue says what a user's own file loosens, with the reason that was typed for it.
+#[must_use]
+pub fn loosens(issue: &PlanIssue) -> bool {
+    [VALUE_LOOSER, RULE_LOOSER].contains(&issue.id.as_str())
 }

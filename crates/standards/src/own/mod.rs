@@ -216,6 +216,18 @@ impl Looser {
 }
 
 impl OwnValue {
+    /// In words: what it loosens, and the reason that was typed for it.
+    #[must_use]
+    pub fn loosened(&self) -> String {
+        words::own_loosened(self)
+    }
+
+    /// In words: who answers for it.
+    #[must_use]
+    pub fn answers(&self) -> String {
+        words::own_answers(self)
+    }
+
     /// Lays the value over the published one.
     pub(crate) fn lay_over(&self, row: &mut Row, column: &str) {
         for cell in row.cells.iter_mut().filter(|cell| cell.column == column) {

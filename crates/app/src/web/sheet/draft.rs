@@ -14,7 +14,7 @@ use store::sheets::Sheet;
 use store::things::Thing;
 use store::trouble::{KeepError, SheetError};
 
-use super::form::{Given, Posted};
+use super::form::{AT_HAND, Given, Posted};
 use super::typed::{self, Kept, Page, Upload};
 use crate::drive::source::Source;
 use crate::output::Trouble;
@@ -193,6 +193,12 @@ async fn kept(
     }
     if let Some(name) = asked("kept-set") {
         take_over(&mut given, "set", house.store.sets().await?, &name)?;
+    }
+    if let Some(name) = asked("kept-at-hand") {
+        take_over(&mut given, AT_HAND, house.store.sets().await?, &name)?;
+    }
+    if let Some(at) = asked("put-away").and_then(|at| at.parse().ok()) {
+        given.put_away(at);
     }
     if let Some(name) = asked("kept-meter") {
         take_over(&mut given, "meter", house.store.meters().await?, &name)?;

@@ -65,12 +65,23 @@ fn whole(sheet: &Sheet, findings: &Findings) -> Markup {
             h3 { "Next" }
             ul { @for next in &findings.next { li { (next) } } }
         }
+        (looser(findings))
         (conductors(sheet, findings))
         (objects(findings))
         h3 { "Each finding, what is open first" }
         @for finding in gravest_first(findings) { (one(finding)) }
         @if let Some(kept) = sheet.kept.last() { (judged(kept, findings)) }
         (earlier(sheet))
+    }
+}
+
+/// What a user's own file loosens, with its reason: whoever reads the verdict reads this too.
+fn looser(findings: &Findings) -> Markup {
+    html! {
+        @if !findings.looser.is_empty() {
+            h3 { "Looser than published" }
+            ul { @for one in &findings.looser { li { (one) } } }
+        }
     }
 }
 

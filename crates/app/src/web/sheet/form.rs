@@ -16,6 +16,9 @@ use super::number;
 /// Names and values as the browser sends them, in its order.
 pub(super) type Posted = Vec<(String, String)>;
 
+/// The table of the job file that other sets at hand stand in.
+pub(super) const AT_HAND: &str = "set_at_hand";
+
 /// A job file that is being written.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Given {
@@ -66,6 +69,37 @@ impl Given {
             Some(Item::Value(Value::Array(list))) => list.len(),
             _ => 0,
         }
+    }
+
+    /// The names of other sets at hand, in their order; empty where one has none.
+    pub(super) fn at_hand(&self) -> Vec<String> {
+        let name =
+            |set: &Table| set.get("id").and_then(Item::as_str).unwrap_or_default().to_owned();
+        match self.doc.get(AT_HAND) {
+            Some(Item::ArrayOfTables(list)) => list.iter().map(name).collect(),
+            Some(Item::Value(Value::Array(list))) => {
+                let tables = list.iter().filter_map(Value::as_inline_table);
+                tables.map(|set| name(&set.clone().into_table())).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Takes one of them out again.
+    pub(super) fn put_away(&mut self, at: usize) {
+        self.as_tables(AT_HAND);
+        let list = self.doc.get_mut(AT_HAND).and_then(Item::as_array_of_tables_mut);
+        let Some(list) = list.filter(|list| at < list.len()) else { return };
+        list.remove(at);
+        if list.is_empty() {
+            self.doc.remove(AT_HAND);
+        }
+    }
+
+    /// The name of the set that is planned with; empty where none is written.
+    pub(super) fn set_name(&self) -> &str {
+        let id = self.doc.get("set").and_then(|set| set.as_table_like()?.get("id")?.as_str());
+        id.unwrap_or_default()
     }
 
     /// The class, where one is written.
@@ -152,7 +186,7 @@ impl Given {
         if !sent(0) {
             return;
         }
-        self.meters_as_tables();
+        self.as_tables("meter");
         let keys = || JOB.iter().filter(|key| key.table() == "meter");
         for at in (0..).take_while(|&at| sent(at)) {
             for key in keys() {
@@ -171,13 +205,13 @@ impl Given {
     }
 
     /// A list in brackets becomes the same list of tables.
-    fn meters_as_tables(&mut self) {
+    fn as_tables(&mut self, name: &str) {
         let inline = |item: &Item| item.as_array().is_some_and(is_of_tables);
-        if self.doc.get("meter").is_some_and(inline)
-            && let Some(item) = self.doc.remove("meter")
+        if self.doc.get(name).is_some_and(inline)
+            && let Some(item) = self.doc.remove(name)
             && let Ok(list) = item.into_array_of_tables()
         {
-            self.doc.insert("meter", Item::ArrayOfTables(list));
+            self.doc.insert(name, Item::ArrayOfTables(list));
         }
     }
 
@@ -195,8 +229,9 @@ impl Given {
     /// Takes a kept thing over: every key of its table is replaced.
     pub(super) fn fill(&mut self, path: &str, kept: &str) {
         let Ok(kept) = kept.parse::<DocumentMut>() else { return };
-        if path == "meter" {
-            let list = self.doc.entry("meter").or_insert(Item::ArrayOfTables(ArrayOfTables::new()));
+        if ["meter", AT_HAND].contains(&path) {
+            self.as_tables(path);
+            let list = self.doc.entry(path).or_insert(Item::ArrayOfTables(ArrayOfTables::new()));
             if let Some(list) = list.as_array_of_tables_mut() {
                 list.push(kept.as_table().clone());
             }
@@ -516,6 +551,33 @@ mod tests {
         let made = given.made(&library());
         assert!(made.job.is_err(), "it cannot begin without a name");
         assert!(made.plan.is_some_and(|plan| !plan.is_refused()));
+    }
+
+    /// Derived: a list in brackets is the same list; what is taken out leaves no empty list.
+    #[test]
+    fn sets_at_hand_come_and_go() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let mut given = Given::read(text).expect("the example is good");
+        assert_eq!((given.set_name(), given.at_hand().len()), ("HV set 2", 0));
+        given.fill(AT_HAND, "id = \"small\"\nrated_kv = 40.0\nrated_ma = 5.0\n");
+        given.fill(AT_HAND, "id = \"large\"\nrated_kv = 120.0\nrated_ma = 5.0\n");
+        assert_eq!(given.at_hand(), ["small", "large"]);
+        let made = given.made(&library());
+        let plan = made.plan.expect("a plan");
+        // Common practice, no source: 65 kV is beyond a set of 40 kV.
+        let fit: Vec<(&str, bool)> =
+            plan.sets.iter().map(|set| (set.id.as_str(), set.fit)).collect();
+        assert_eq!(fit, [("HV set 2", true), ("small", false), ("large", true)]);
+        given.put_away(0);
+        given.put_away(7);
+        assert_eq!(given.at_hand(), ["large"]);
+        given.put_away(0);
+        assert_eq!(given.text(), text);
+        let inline = format!("set_at_hand = [{{ id = \"x\" }}, {{ id = \"y\" }}]\n{text}");
+        let mut given = Given::read(&inline).expect("it is TOML");
+        assert_eq!(given.at_hand(), ["x", "y"]);
+        given.put_away(0);
+        assert_eq!(given.at_hand(), ["y"]);
     }
 
     #[test]

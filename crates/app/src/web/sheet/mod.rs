@@ -3,12 +3,14 @@
 
 mod amiss;
 mod asked;
+mod at_hand;
 mod course;
 mod down;
 mod draft;
 mod fields;
 mod findings;
 mod form;
+mod holds;
 mod mentions;
 mod number;
 mod paper;
@@ -63,7 +65,7 @@ fn body(sheet: &Sheet, stage: Option<&Stage>) -> Markup {
     html! {
         (head(sheet))
         @if let Some(stage) = stage {
-            (stage.show(Some(&curves(sheet))))
+            (stage.show(&holds::not_confirmed(sheet), Some(&curves(sheet))))
         }
         @for section in Section::ALL.iter().filter(|one| !sheet.stage || **one != Section::Test) {
             (folding(sheet, *section))

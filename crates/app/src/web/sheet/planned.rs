@@ -8,7 +8,7 @@ use quantity::Length;
 use report::digits::span_up;
 use standards::{Citation, Mark};
 
-use super::{asked, fields, mentions};
+use super::{asked, at_hand, fields, mentions};
 use crate::show;
 use crate::show::plan::{band, significant};
 use crate::web::chart;
@@ -47,17 +47,19 @@ pub(super) fn shown(plan: &Plan, beside: Beside<'_>) -> Markup {
     html! {
         (head(plan))
         (issues(plan, Severity::Warn, beside))
+        (instead(plan))
         (level(plan, beside))
         (issues(plan, Severity::Note, beside))
+        (at_hand::compared(&plan.sets))
         (chart::planned(plan))
-        (asked::before(&plan.ready))
+        (asked::before(&plan.ready, beside, &asked::plain))
         (connection(plan))
         @if let Some(test) = &plan.resistance_test { (resistance(test)) }
         (course(plan))
         @if let Some(down) = &plan.descent { (descent(plan, down)) }
         (distances(plan))
         (afterwards(plan))
-        (asked::after(&plan.ready))
+        (asked::after(&plan.ready, None))
         (sources(plan))
     }
 }
@@ -67,10 +69,22 @@ fn refused(plan: &Plan, beside: Beside<'_>) -> Markup {
     html! {
         p .refused { span aria-hidden="true" { "✕ " } "Do not run this test" }
         (issues(plan, Severity::Refuse, beside))
+        (instead(plan))
+        (at_hand::compared(&plan.sets))
         (level(plan, beside))
         (issues(plan, Severity::Warn, beside))
         (issues(plan, Severity::Note, beside))
         (sources(plan))
+    }
+}
+
+/// Published tests to take in place of this one.
+fn instead(plan: &Plan) -> Markup {
+    html! {
+        @if !plan.instead.is_empty() {
+            h3 { "Published tests to take instead" }
+            ul { @for one in &plan.instead { li { (one.method) ". " (cited(&one.source)) } } }
+        }
     }
 }
 

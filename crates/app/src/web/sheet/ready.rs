@@ -6,10 +6,9 @@ use plan::course::{Line, When};
 use session::act::Act;
 use session::{Entry, Event};
 
-use super::planned::{self, cited};
-use super::stage::acts::nonce;
+use super::planned::{self, Beside, cited};
 use super::state::{Section, Sheet};
-use super::{down, hand};
+use super::{asked, down, hand, holds};
 use crate::web::LONGEST_NAME;
 
 pub(super) fn line(sheet: &Sheet) -> String {
@@ -49,13 +48,16 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
                     (ticks(sheet)) " of " (all) " lines ticked."
                 }
             }
+            @if !sheet.stage { (holds::not_confirmed(sheet)) }
             (hand(sheet, Section::Before))
         }
         h3 #checklist { "Look at each, in this order" }
-        ol .checklist data-of="Checklist" data-stage-acts[may_tick(sheet)] {
+        ol .checklist data-of="Checklist" data-stage-acts[sheet.may_tick()] {
             @for (index, one) in lines(sheet).enumerate() { (item(sheet, index + 1, one)) }
         }
-        (super::asked::before(&plan.ready))
+        (asked::before(&plan.ready, Beside::Record, &|one, number| {
+            holds::question(sheet, one, number)
+        }))
         (planned::connection(plan))
         (planned::distances(plan))
         @if sheet.view.is_some() {
@@ -63,7 +65,7 @@ pub(super) fn under(sheet: &Sheet) -> Markup {
             ul { @for name in &plan.conductors { li { (conductor(sheet, name)) } } }
             (down::register(sheet))
         }
-        (super::asked::after(&plan.ready))
+        (asked::after(&plan.ready, sheet.view.as_ref().map(|_| &sheet.record.events[..])))
         @if sheet.view.is_some() && !sheet.is_over() {
             (readings_from(sheet))
             (barrier(sheet))
@@ -79,16 +81,14 @@ fn lines(sheet: &Sheet) -> impl Iterator<Item = &Line> {
 /// How many of its lines are ticked.
 fn ticks(sheet: &Sheet) -> usize {
     let events = &sheet.record.events;
-    lines(sheet).enumerate().filter(|(at, one)| ticked(events, at + 1, one).is_some()).count()
-}
-
-/// Something can still be ticked: the record is open and nothing is under voltage.
-fn may_tick(sheet: &Sheet) -> bool {
-    sheet.view.is_some() && !sheet.is_over() && !sheet.stage
+    let is_ticked = |(at, one): &(usize, &Line)| {
+        holds::ticked(events, Some(at + 1), &one.id, &one.text).is_some()
+    };
+    lines(sheet).enumerate().filter(is_ticked).count()
 }
 
 fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
-    let ticked = ticked(&sheet.record.events, number, one);
+    let ticked = holds::ticked(&sheet.record.events, Some(number), &one.id, &one.text);
     html! {
         li data-ticked[ticked.is_some()] {
             div .row {
@@ -99,34 +99,13 @@ fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
                         p { strong { "✓ looked at" } " " (said(entry)) }
                     }
                 }
-                @if may_tick(sheet) { (tick(sheet, number, one, ticked.is_none())) }
+                @if sheet.may_tick() {
+                    (holds::tick(sheet, &number.to_string(), &one.text, ticked.is_none(),
+                        ["Looked at", "It was not"]))
+                }
             }
         }
     }
-}
-
-/// A statement that a line was looked at, or that it was not after all.
-fn tick(sheet: &Sheet, number: usize, one: &Line, on: bool) -> Markup {
-    let line = format!("{} {}", if on { "tick" } else { "untick" }, one.text);
-    html! {
-        form .act .tick method="post" action={ "/sheet/" (sheet.id) "/say" } data-line=(line) {
-            input type="hidden" name="line" value=(line);
-            (nonce())
-            button id={ "tick-" (number) } {
-                @if on { span .said { "Looked at" } } @else { span .said { "It was not" } }
-            }
-        }
-    }
-}
-
-/// The tick that stands at this line, which is named by its words, its name or its number.
-fn ticked<'a>(events: &'a [Entry], number: usize, one: &Line) -> Option<&'a Entry> {
-    let means = |said: &str| said == one.text || said == one.id || said == number.to_string();
-    let last = events.iter().rfind(|entry| match &entry.what {
-        Event::Ticked { line, .. } => means(line),
-        _ => false,
-    });
-    last.filter(|entry| matches!(entry.what, Event::Ticked { on: true, .. }))
 }
 
 fn conductor(sheet: &Sheet, name: &str) -> Markup {
@@ -202,40 +181,5 @@ fn barrier(sheet: &Sheet) -> Markup {
             "read from the barrier. A tablet is let in with a code from " a href="/people" {
             "People" } "."
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use plan::course::{Line, When};
-    use session::{Entry, Event};
-    use standards::{Citation, Mark};
-
-    use super::ticked;
-
-    fn tick(line: &str, on: bool) -> Entry {
-        Event::Ticked { phase: None, line: line.to_owned(), on }.into()
-    }
-
-    #[test]
-    fn the_last_word_of_a_line_counts_however_it_is_named() {
-        let (title, edition, place) = (String::new(), String::new(), String::new());
-        let id = "x/y".to_owned();
-        let source = Citation { id, title, edition, place, mark: Mark::Practice };
-        let one = Line {
-            id: "barrier".to_owned(),
-            text: "Barrier up.".to_owned(),
-            when: When::Before,
-            source,
-            hold_point: false,
-        };
-        let check = |events: &[Entry], expected: bool| {
-            assert_eq!(ticked(events, 8, &one).is_some(), expected, "{events:?}");
-        };
-        check(&[], false);
-        check(&[tick("Barrier up.", true)], true);
-        check(&[tick("8", true)], true);
-        check(&[tick("barrier", true), tick("8", false)], false);
-        check(&[tick("7", true), tick("Somebody watches.", true)], false);
     }
 }

@@ -171,6 +171,11 @@ impl Sheet {
         self.view.as_ref().is_none_or(|view| view.closed)
     }
 
+    /// Something can still be ticked: the record is open and nothing is under voltage.
+    pub(super) fn may_tick(&self) -> bool {
+        self.view.is_some() && !self.is_over() && !self.stage
+    }
+
     /// What a signature says of these findings: whether they are those that stand now.
     pub(super) fn stands(&self, findings: &str) -> bool {
         let now = self.kept.last();

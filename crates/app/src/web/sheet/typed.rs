@@ -9,7 +9,7 @@ use super::fields::{self, Field, GROUPS, Group, anchor, said};
 use super::form::{Given, Made, meter_name};
 use super::number::{self, customary};
 use super::planned::{self, Beside};
-use super::{amiss, mentions};
+use super::{amiss, at_hand, mentions};
 use crate::web::LONGEST_NAME;
 
 /// Things that are kept, each with the day since when it is kept so.
@@ -174,7 +174,10 @@ fn folded(page: &Page<'_>, group: &'static Group) -> Markup {
         details .group {
             summary { h3 { (group.title) } span .quiet { (known(page, group)) } }
             @if group.id == "set" { (pick(page, "kept-set", "Set as it is kept", &page.kept.sets)) }
-            @if group.id == "meters" {
+            @if group.id == "set" {
+                (fields_of(page, group, 0))
+                (at_hand::picked(page.id, page.given, &page.kept.sets))
+            } @else if group.id == "meters" {
                 (pick(page, "kept-meter", "Meter as it is kept", &page.kept.meters))
                 div #meters data-fresh-when=(page.given.meters()) {
                     @for at in 0..=page.given.meters() {
@@ -194,10 +197,20 @@ fn known(page: &Page<'_>, group: &Group) -> Markup {
         span id=(id) data-fresh {
             @if group.id == "meters" {
                 @match page.given.meters() { 0 => "none", count => (count) }
-            } @else {
+            } @else if let Some(said) = still_open(page, group) { (said) } @else {
                 (filled.count()) " of " (group.fields.len()) " known"
             }
         }
+    }
+}
+
+/// How much of what is asked first of this object has no answer yet.
+fn still_open(page: &Page<'_>, group: &Group) -> Option<String> {
+    let ready = &page.made.plan.as_ref().filter(|_| group.id == "ready")?.ready;
+    let (open, all) = (ready.open().count(), ready.questions.len());
+    match open {
+        0 => Some(format!("all {all} answered")),
+        _ => Some(format!("{open} of {all} not answered: each is a hold point")),
     }
 }
 

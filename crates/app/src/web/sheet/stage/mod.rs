@@ -55,8 +55,8 @@ impl Stage {
         Self { id: id.to_string(), scene, view, hazards: hazards.collect() }
     }
 
-    /// The page of it; `chart` where there is one.
-    pub(super) fn show(&self, chart: Option<&Markup>) -> Markup {
+    /// The page of it: what is not confirmed, and `chart` where there is one.
+    pub(super) fn show(&self, holds: &Markup, chart: Option<&Markup>) -> Markup {
         let Self { id, scene, view, hazards } = self;
         html! {
             section .stage #test data-stage-acts data-of-record=(id) aria-labelledby="test-title" {
@@ -69,6 +69,7 @@ impl Stage {
                     (sound())
                 }
                 div .more {
+                    (holds)
                     @if let Some(chart) = chart { (chart) }
                     (conductors(scene, hazards))
                     (messages(scene))

@@ -96,7 +96,9 @@ fn five_things_stand_in_their_order() {
         walk.work(lines);
         let view = walk.view();
         let scene = Scene::of(&view, &About { asset: "F3", ..About::default() });
-        let page = Stage { id: "0198".to_owned(), scene, view, hazards: Vec::new() }.show(None).0;
+        let page = Stage { id: "0198".to_owned(), scene, view, hazards: Vec::new() }
+            .show(&maud::html! {}, None)
+            .0;
         let mut from = 0;
         for name in ["state_word", "kilovolts", "next", "current"] {
             let wanted = format!("data-live=\"{name}\"");
