@@ -186,6 +186,26 @@ fn the_reason_stays_with_the_record_whatever_becomes_of_the_file() {
     let _ = std::fs::remove_dir_all(&folder);
 }
 
+/// Derived from the table of keys itself: what the document does not name nobody writes.
+#[test]
+fn the_document_of_the_files_names_every_key_of_a_job() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let text = std::fs::read_to_string(root.join("docs/files.md")).expect("the document is there");
+    let (_, job) = text.split_once("## The job").expect("it tells of the job");
+    let (job, _) = job.split_once("\n## ").expect("and then of other files");
+    let names = |word: &str| {
+        let is_part = |c: char| c.is_ascii_alphanumeric() || c == '_';
+        job.match_indices(word).any(|(at, _)| {
+            let before = job[..at].chars().next_back().is_some_and(is_part);
+            let after = job[at + word.len()..].chars().next().is_some_and(is_part);
+            !before && !after
+        })
+    };
+    let missing: Vec<&str> =
+        plan::keys::JOB.iter().filter(|key| !names(key.leaf())).map(|key| key.path).collect();
+    assert!(missing.is_empty(), "docs/files.md does not name {missing:?}");
+}
+
 /// A list is read on a screen of 100 columns.
 #[test]
 fn the_list_of_published_values_is_a_hundred_columns_wide() {
