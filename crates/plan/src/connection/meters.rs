@@ -87,6 +87,7 @@ pub(super) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> 
         questions.push(Question {
             id: id.to_owned(),
             text: meter_question(reads).to_owned(),
+            answered_by: Some("meter.link".to_owned()),
             answer: (!open).then(|| link(first, job).text),
             hold_point: open,
             source: source_of(id, library),

@@ -159,6 +159,7 @@ pub(crate) fn ask_of_corona(
         text: "Every end at high voltage smooth and shielded against corona: spheres or rings, no \
                points, no strands?"
             .to_owned(),
+        answered_by: Some("connection.corona_suppressed".to_owned()),
         answer: said.map(|yes| if yes { "yes" } else { "no" }.to_owned()),
         hold_point: said.is_none(),
         source: source_of(id, library),
