@@ -25,7 +25,7 @@ const OLDEST_BRANCH: f64 = 10.0;
 /// Charge that comes back late: the slowest branch that is looked for, over the time at voltage.
 /// Common practice, no source.
 const SLOWEST_BRANCH: f64 = 5.0;
-/// Absorption is reckoned from this age on; what is faster is charged and gone with the capacitance.
+/// Absorption is reckoned from this age on; what is faster comes and goes with the capacitance.
 const YOUNGEST: Time = Time::from_seconds(1.0);
 /// The tool stays on this many times longer than the time to the touch limit.
 const TOOL_PATIENCE: f64 = 2.0;

@@ -68,7 +68,7 @@ fn below_trip(
     let stated = 1.0 + margin.value();
     against.unless(left * (1.0 + OF_DRAWS) >= stated, || {
         format!(
-            "{} flows at {at} to {}: the trip of {trip} is {left:.3} times that, said is {stated:.3}",
+            "{} flows at {at} to {}: the trip of {trip} is {left:.3} times it, said is {stated:.3}",
             sample.supplied, step.level
         )
     });

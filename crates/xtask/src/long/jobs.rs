@@ -1,5 +1,5 @@
-//! Draws jobs, one seed at a time, and holds every plan against its plates, an object inside what it
-//! says and one that absorbs in another way; see `crates/plan/tests/drawn`.
+//! Draws jobs, one seed at a time, and holds every plan against its plates, an object inside what
+//! it says and one that absorbs in another way; see `crates/plan/tests/drawn`.
 
 use std::path::Path;
 
