@@ -10,6 +10,7 @@ mod draft;
 mod figures;
 mod findings;
 mod imbalance;
+mod leads;
 mod linearity;
 mod looser;
 mod model;

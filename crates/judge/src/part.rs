@@ -8,6 +8,7 @@ use session::{Application, Conductor, Happening};
 use standards::tolerance;
 
 use crate::context::Context;
+use crate::leads::Leads;
 use crate::trace::{Stretch, Trace};
 use crate::watch::{Gap, Watch};
 
@@ -38,7 +39,8 @@ impl<'a> Part<'a> {
     pub(crate) fn of(conductor: &'a Conductor, context: &'a Context<'_>) -> Self {
         let plan = context.plan;
         let tolerance = tolerance::counting(context.library).value.value();
-        let leads = Leads::of(&conductor.applications, tolerance);
+        let below = tolerance::blank_run_below(context.library).value.value();
+        let leads = Leads::of(&conductor.applications, tolerance, below);
         let planned: Vec<f64> = plan.course.iter().map(|step| step.level.volts()).collect();
         let traces: Vec<Trace> = conductor
             .applications
@@ -221,41 +223,4 @@ fn longest(trace: &Trace, dwells: Vec<Stretch>) -> Option<Stretch> {
     dwells.into_iter().reduce(|best, next| {
         if trace.duration_s(&next) > trace.duration_s(&best) { next } else { best }
     })
-}
-
-/// Current of leads and set alone against voltage, from blank runs.
-struct Leads {
-    points: Vec<(f64, f64)>,
-    tolerance: f64,
-}
-
-impl Leads {
-    fn of(applications: &[Application], tolerance: f64) -> Self {
-        let blanks = applications.iter().flat_map(|application| &application.blanks);
-        let mut points: Vec<(f64, f64)> = blanks
-            .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
-            .collect();
-        points.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Self { points, tolerance }
-    }
-
-    /// In proportion between the points, and below the first; not at all beyond the last.
-    fn at(&self, volts: f64) -> f64 {
-        let Some(&(top_volts, top_amps)) = self.points.last() else { return 0.0 };
-        if volts > top_volts {
-            return if volts <= top_volts * (1.0 + self.tolerance) { top_amps } else { 0.0 };
-        }
-        let upper = self.points.partition_point(|point| point.0 < volts);
-        let (v1, i1) = self.points[upper.min(self.points.len() - 1)];
-        let (v0, i0) = if upper == 0 { (0.0, 0.0) } else { self.points[upper - 1] };
-        if v1 > v0 { i0 + (i1 - i0) * (volts - v0) / (v1 - v0) } else { i1 }
-    }
-
-    fn taken_out(&self, mut trace: Trace) -> Trace {
-        for row in &mut trace.rows {
-            row.leads = self.at(row.volts);
-            row.amps = row.amps.map(|amps| (amps - row.leads).max(0.0));
-        }
-        trace
-    }
 }

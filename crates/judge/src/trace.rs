@@ -40,6 +40,8 @@ pub(crate) struct Trace {
     live: bool,
     /// Where it was, when a hold was told of.
     holds: Vec<f64>,
+    /// Part of its last reading that leads and set take, where a blank run was read.
+    pub(crate) leads_part: Option<f64>,
 }
 
 /// A run of rows at one level.

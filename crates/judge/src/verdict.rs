@@ -12,8 +12,8 @@ use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
 use crate::{
-    arrester, can_judge, conduct, figures, imbalance, linearity, looser, object, resistance, trend,
-    withstood,
+    arrester, can_judge, conduct, figures, imbalance, leads, linearity, looser, object, resistance,
+    trend, withstood,
 };
 
 /// Judges one record by the published values given, as of the day of the test.
@@ -55,6 +55,7 @@ impl Judged {
         let mut drafts = withstood::findings(context, part);
         drafts.extend(can_judge::of_part(context, part));
         drafts.extend(arrester::findings(context, part));
+        drafts.extend(leads::finding(context, part));
         drafts.extend(trend::finding(context, part));
         drafts.extend(linearity::findings(context, model.as_ref()));
         drafts.extend(resistance::findings(context, part, insulation.as_ref()));

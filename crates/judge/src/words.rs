@@ -35,6 +35,7 @@ ids! {
     ReadingsEnough = "readings-enough",
     Calibration = "calibration",
     Range = "range",
+    BlankRun = "blank-run",
     Weather = "weather",
     HoldTrend = "hold-trend",
     StepLinearity = "step-linearity",
@@ -93,6 +94,8 @@ pub(crate) enum Said {
     RangeCoarse { reading: Current, range: Current, finer: Current },
     RangeOverVolts { reading: Voltage, range: Voltage },
     RangeOverload { count: usize },
+    LeadsTakenOut { part: Ratio },
+    LeadsTooLarge { part: Ratio },
     WeatherNoted { air: Temperature, humidity: Ratio },
     WeatherUnknown,
     Condensation { object: Temperature, dew_point: Temperature },
@@ -245,6 +248,7 @@ pub(crate) enum Next {
     ReadFinerTrend,
     RepeatSteps,
     CompareEnds,
+    LookForCorona,
     DryAndClean,
     ReadFinerResistance,
     WriteTemperature,
@@ -403,6 +407,15 @@ pub(crate) fn said(said: &Said) -> String {
         Said::RangeOverload { count } => {
             format!("{count} readings were over range and are not used. Take a higher range.")
         }
+        Said::LeadsTakenOut { part } => format!(
+            "Leads and set alone take {:.1} % of the last reading; it was subtracted.",
+            part.percent()
+        ),
+        Said::LeadsTooLarge { part } => format!(
+            "Leads and set alone take {:.0} % of the last reading: too much to subtract, and \
+             nothing was. The object's own current is not known.",
+            part.percent()
+        ),
         Said::WeatherNoted { air, humidity } => {
             format!("Air at {air}, {:.0} % humidity; no dew on the object.", humidity.percent())
         }
@@ -915,6 +928,11 @@ pub(crate) fn next(next: &Next) -> String {
         Next::CompareEnds => {
             "Clean and compare the ends, change the leads about, then repeat each one.".into()
         }
+        Next::LookForCorona => {
+            "Look for corona first: shield and space leads and ends, read leads and set alone \
+             again before and after, then the object."
+                .into()
+        }
         Next::DryAndClean => "Clean and dry the object, then measure the resistance again.".into(),
         Next::ReadFinerResistance => {
             "Measure the resistance again, with a range that is nearly filled.".into()
@@ -981,6 +999,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
             Next::RepeatSteps
         }
         Said::Imbalanced { .. } => Next::CompareEnds,
+        Said::LeadsTooLarge { .. } => Next::LookForCorona,
         Said::ResistanceBelow | Said::ResistanceBelowTypical | Said::IndexBelow { .. } => {
             Next::DryAndClean
         }
@@ -1030,6 +1049,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::IndexNotMeaningful { .. }
         | Said::IndexUnread
         | Said::IndexNoRule { .. }
+        | Said::LeadsTakenOut { .. }
         | Said::RulesKept
         | Said::RecordClosed => return None,
     })

@@ -256,6 +256,51 @@ fn approach_distances_are_the_printed_feet_in_metres() {
     assert_eq!(safety::approach(&lib, Voltage::from_kilovolts(801.0)), None);
 }
 
+// 29 CFR 1910.269 tables of 2014, from memory, unverified, but for 20 mm up to 5 kV:
+// read in a public copy of 29 CFR 1926 subpart V, appendix B. The parts make up the sum.
+#[test]
+fn a_minimum_approach_distance_is_the_sum_of_its_parts() {
+    let lib = Library::published();
+    let rows = &lib.table("osha-1910.269-2014/approach-ac").rows;
+    assert_eq!(rows.len(), 6);
+    for row in rows {
+        let class = Voltage::from_kilovolts(row.number("to_kv").expect("no gaps; tested"));
+        let parts = safety::approach_ac(&lib, class).expect("the same rows").value;
+        let sum = (parts.reach + parts.electrical).metres();
+        assert!((sum - row.number("approach_m").expect("given")).abs() < 1e-9, "{}", row.key);
+        if class.kilovolts() <= 5.0 {
+            assert!((parts.electrical.millimetres() - 20.0).abs() < 1e-9);
+        }
+    }
+    assert_eq!(safety::approach_ac(&lib, Voltage::from_kilovolts(72.6)), None);
+}
+
+// The table before 2014 as the body's own page still shows it; that of 2014, from memory, unverified,
+// is longer in every row they share.
+#[test]
+fn two_editions_of_the_minimum_approach_stand_beside_each_other() {
+    let lib = Library::published();
+    for (class, older) in
+        [(12.47, 0.64), (34.5, 0.72), (46.0, 0.77), (69.0, 0.90), (115.0, 0.95), (500.0, 3.42)]
+    {
+        let class = Voltage::from_kilovolts(class);
+        let found = safety::approach_ac_older(&lib, class).expect("held");
+        assert_eq!((found.value.metres(), found.source.mark), (older, Mark::Seen));
+        let newer = safety::approach_ac(&lib, class).map(|found| found.value);
+        assert!(newer.is_none_or(|parts| (parts.reach + parts.electrical).metres() > older));
+    }
+}
+
+// Common practice, no source, but the rating: lecture notes on the wiring of a cable test, read.
+#[test]
+fn rules_of_the_connection() {
+    let lib = Library::published();
+    assert!((tolerance::blank_run_below(&lib).value.percent() - 20.0).abs() < 1e-9);
+    assert_eq!(tolerance::corona_above(&lib).value, Voltage::from_kilovolts(25.0));
+    let guard = tolerance::guard_both_ends_from(&lib);
+    assert_eq!((guard.value.kilovolts(), guard.source.mark), (35.0, Mark::Seen));
+}
+
 // A public copy of the AIEE table, 25 °C and 760 mmHg; straight lines between its rows.
 #[test]
 fn needle_gaps() {

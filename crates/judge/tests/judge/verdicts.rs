@@ -441,21 +441,49 @@ fn a_winding_is_measured_first_and_stepped_after() {
     assert_eq!(outcome(&found, "step-linearity"), Outcome::Ok);
 }
 
-/// Half the current is that of leads and set alone.
+/// A tenth of the first current is that of leads and set alone: 5 kV over 9 µA, derived.
 #[test]
 fn a_blank_run_is_taken_out() {
     let mut job = stator(13.8, Method::Resistance);
     job.asset.conductors = vec!["ABC".into()];
     let plan = plan(&job, &[5.0], 60.0);
     let found = Written::new(job, plan)
-        .blank("ABC", "60 2.5 2.500\n120 5.0 5.000")
-        .rows("ABC", "60 5.0 10.000\n600 5.0 7.500")
+        .blank("ABC", "60 2.5 0.500\n120 5.0 1.000")
+        .rows("ABC", "60 5.0 10.000\n600 5.0 5.500")
         .judged();
     let figure = found.figures.resistance.as_ref().expect("read at 1 min");
-    support::close(figure.value.megohms(), 1000.0, 1e-9);
+    support::close(figure.value.megohms(), 5000.0 / 9.0, 1e-9);
     support::close(found.figures.polarization_index.expect("ten minutes"), 2.0, 1e-9);
+    assert_eq!(outcome(&found, "blank-run"), Outcome::Ok);
     let chain = finding(&found, "resistance-minimum").chain.join("\n");
     assert!(chain.contains("leads and set alone"), "{chain}");
+}
+
+/// Under 20 % of the whole it is subtracted, from there on corona is looked for first: common
+/// practice, no source. Whole current 10 µA at the end; at 5 kV the resistance is 5 kV over what is
+/// left of the first reading.
+#[test]
+fn a_blank_run_of_a_fifth_or_more_is_not_taken_out() {
+    for (blank, at_one_minute, expected) in [
+        ("1.990", 30.0 - 1.99, Outcome::Ok),
+        ("2.000", 30.0, Outcome::Warn),
+        ("6.000", 30.0, Outcome::Warn),
+    ] {
+        let mut job = stator(13.8, Method::Resistance);
+        job.asset.conductors = vec!["ABC".into()];
+        let plan = plan(&job, &[5.0], 60.0);
+        let found = Written::new(job, plan)
+            .blank("ABC", &format!("120 5.0 {blank}"))
+            .rows("ABC", "60 5.0 30.000\n600 5.0 10.000")
+            .judged();
+        let figure = found.figures.resistance.as_ref().expect("read at 1 min");
+        support::close(figure.value.megohms(), 5000.0 / at_one_minute, 1e-9);
+        assert_eq!(outcome(&found, "blank-run"), expected, "{blank}");
+        let asks = found.next.iter().any(|step| step.contains("corona first"));
+        assert_eq!(asks, expected == Outcome::Warn, "{:?}", found.next);
+        let open = found.verdict == Verdict::Investigate;
+        assert_eq!(open, expected == Outcome::Warn, "{}", found.because);
+    }
 }
 
 /// A way down with no hold in it. Source: derived, exact: 1 µF and branches through 50 kΩ.

@@ -2,6 +2,8 @@
 
 mod meters;
 mod object_side;
+#[cfg(test)]
+mod tests;
 
 use quantity::{Ratio, Voltage, edge};
 use serde::{Deserialize, Serialize};

@@ -1,0 +1,85 @@
+//! What leads and set take alone, from blank runs: subtracted while it is a small part, else told.
+
+use quantity::Ratio;
+use session::Application;
+use standards::tolerance;
+
+use crate::context::Context;
+use crate::draft::Draft;
+use crate::findings::Outcome;
+use crate::part::Part;
+use crate::trace::Trace;
+use crate::words::{Id, Said};
+
+/// Current of leads and set alone against voltage.
+pub(crate) struct Leads {
+    points: Vec<(f64, f64)>,
+    tolerance: f64,
+    /// Part of the whole current below which it is subtracted.
+    below: f64,
+}
+
+impl Leads {
+    pub(crate) fn of(applications: &[Application], tolerance: f64, below: f64) -> Self {
+        let blanks = applications.iter().flat_map(|application| &application.blanks);
+        let mut points: Vec<(f64, f64)> = blanks
+            .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
+            .collect();
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self { points, tolerance, below }
+    }
+
+    /// In proportion between the points, and below the first; not at all beyond the last.
+    fn at(&self, volts: f64) -> f64 {
+        let Some(&(top_volts, top_amps)) = self.points.last() else { return 0.0 };
+        if volts > top_volts {
+            return if volts <= top_volts * (1.0 + self.tolerance) { top_amps } else { 0.0 };
+        }
+        let upper = self.points.partition_point(|point| point.0 < volts);
+        let (v1, i1) = self.points[upper.min(self.points.len() - 1)];
+        let (v0, i0) = if upper == 0 { (0.0, 0.0) } else { self.points[upper - 1] };
+        if v1 > v0 { i0 + (i1 - i0) * (volts - v0) / (v1 - v0) } else { i1 }
+    }
+
+    /// Its part of the last reading at the highest level, where it weighs most.
+    fn part_of(&self, trace: &Trace) -> Option<f64> {
+        let near = trace.peak() * (1.0 - self.tolerance);
+        let last = trace.rows.iter().rev().find(|row| row.volts >= near && row.amps.is_some())?;
+        let whole = last.amps.filter(|amps| *amps > 0.0)?;
+        (!self.points.is_empty()).then(|| self.at(last.volts) / whole)
+    }
+
+    /// The trace without it; or as it was read, where it is too large a part.
+    pub(crate) fn taken_out(&self, mut trace: Trace) -> Trace {
+        trace.leads_part = self.part_of(&trace);
+        if trace.leads_part.is_some_and(|part| part >= self.below) {
+            return trace;
+        }
+        for row in &mut trace.rows {
+            row.leads = self.at(row.volts);
+            row.amps = row.amps.map(|amps| (amps - row.leads).max(0.0));
+        }
+        trace
+    }
+}
+
+/// Whether what leads and set take was subtracted; nothing where nobody read it.
+pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
+    let below = tolerance::blank_run_below(context.library);
+    let parts = part.traces.iter().filter_map(|trace| trace.leads_part);
+    let most = parts.fold(None, |most: Option<f64>, next| Some(most.map_or(next, |m| m.max(next))));
+    let most = most?;
+    let percent = Ratio::from_value(most);
+    let (outcome, said) = if most < below.value.value() {
+        (Outcome::Ok, Said::LeadsTakenOut { part: percent })
+    } else if context.only_resistance || context.looks_at_current() {
+        (Outcome::Warn, Said::LeadsTooLarge { part: percent })
+    } else {
+        (Outcome::NotApplicable, Said::LeadsTooLarge { part: percent })
+    };
+    let draft = Draft::new(Id::BlankRun, outcome, said)
+        .value(percent.percent(), "%")
+        .limit(below.value.percent())
+        .source(&below.source);
+    Some(draft)
+}
