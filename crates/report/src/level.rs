@@ -2,6 +2,7 @@
 
 use plan::Plan;
 use plan::course::{Alternative, ChosenLevel};
+use plan::job::Method;
 use quantity::Current;
 use serde::Serialize;
 use standards::Citation;
@@ -16,6 +17,8 @@ pub(crate) struct LevelLine {
     polarity: &'static str,
     hold: String,
     trip: String,
+    /// What the first, the third and the fourth of these are called.
+    names: [&'static str; 3],
     rule: String,
     mark: &'static str,
     /// How sure the hold is, where it stands elsewhere than the level.
@@ -23,6 +26,12 @@ pub(crate) struct LevelLine {
     capped: Option<String>,
     ranges: Option<String>,
     pub(crate) not_taken: Vec<String>,
+}
+
+/// Where the current rules and not the voltage: what to stop at.
+fn reference_current(plan: &Plan) -> Option<Current> {
+    let last = plan.course.last().filter(|_| plan.method == Method::Reference)?;
+    Some(last.expected.mid)
 }
 
 pub(crate) fn level_line(plan: &Plan) -> Option<LevelLine> {
@@ -39,7 +48,14 @@ pub(crate) fn level_line(plan: &Plan) -> Option<LevelLine> {
     Some(LevelLine {
         kv: trimmed(test.kilovolts(), 3),
         polarity: words::polarity(plan.polarity),
-        hold: plan.hold.map_or("–".to_owned(), span),
+        hold: match reference_current(plan) {
+            Some(current) => milliamperes(current),
+            None => plan.hold.map_or("–".to_owned(), span),
+        },
+        names: match reference_current(plan) {
+            Some(_) => ["NEVER ABOVE", "STOP AT", "TRIP AT THE TOP"],
+            None => ["LEVEL", "HOLD", "TRIP AT THE HOLD"],
+        },
         trip: plan.trip.map_or("–".to_owned(), milliamperes),
         rule: format!("{}: {}", cite(&level.source), level.how),
         mark: words::mark(level.source.mark),

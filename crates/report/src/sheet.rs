@@ -16,7 +16,7 @@ use crate::level::{LevelLine, level_line};
 use crate::sources::ShortSources;
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
-use course::{ReadingRow, Resistance, StepRow, holds_apart, reading_rows, step_rows};
+use course::{ReadingRow, Resistance, StepRow, holds_apart, reading_rows, step_rows, whole_course};
 use down::{Distances, Down, quantities};
 use work::{Work, moved, work};
 
@@ -193,7 +193,7 @@ impl Sheet {
             issues: issue_rows(plan, |issue| told && issue.id == RULES_DIFFER),
             level,
             resistance: plan.resistance_test.as_ref().filter(|_| !refused).map(Into::into),
-            steps: step_rows(course),
+            steps: step_rows(&whole_course(plan)),
             hold,
             groups: plan.conductors.chunks(ABREAST).map(<[String]>::to_vec).collect(),
             piece: words::piece(plan.class),

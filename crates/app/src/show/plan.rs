@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use plan::Plan;
 use plan::course::{Descent, GroundBy, Line, RangeChange, Severity, Step, When};
-use plan::job::AssetClass;
+use plan::job::{AssetClass, Method};
 pub(crate) use plan::words::connected;
 use plan::words::{
     blank_run, distances_not_taken, duration, ends, kilovolts, metres_and_feet, water_line,
@@ -44,12 +44,15 @@ fn head(plan: &Plan, out: &mut String) {
     match (plan.test, plan.hold) {
         (Some(test), Some(hold)) if !plan.is_refused() => {
             let polarity = format!("{:?}", plan.polarity).to_lowercase();
+            let (most, hold) = match plan.method {
+                Method::Reference => ("At most ", "stop at the reference current".to_owned()),
+                _ => ("", format!("hold {}", duration(hold))),
+            };
             line!(
                 out,
-                "{} {polarity}, {}, hold {}, trip {}",
+                "{most}{} {polarity}, {}, {hold}, trip {}",
                 kilovolts(test),
                 count(plan.course.len(), "step"),
-                duration(hold),
                 plan.trip.map_or_else(|| "not known".to_owned(), |trip| format!("{trip:.2}")),
             );
         }
@@ -160,7 +163,8 @@ fn course(plan: &Plan, out: &mut String) {
     for (number, step) in plan.course.iter().enumerate() {
         let hold = number + 1 == plan.course.len();
         if hold {
-            line!(out, "Hold, read at:");
+            let last = if plan.method == Method::Reference { "Last step" } else { "Hold" };
+            line!(out, "{last}, read at:");
         } else if step.readings.len() > 1 {
             line!(out, "Step {}, read at:", number + 1);
         } else {

@@ -1,5 +1,5 @@
-//! Where a published table is used: which class, kind and purpose, and which question of a plan or a
-//! judgement.
+//! Where a published table is used: which class, kind and purpose, and which question of a plan or
+//! a judgement.
 
 use std::collections::BTreeSet;
 
@@ -224,7 +224,11 @@ const USES: &[(&str, &[&str])] = &[
     ("plan, distance from a vacuum breaker, any purpose", &["ieee-c37.85-2002/x-rays"]),
     (
         "plan and judge, resistance test of gear and apparatus, any purpose",
-        &["neta-mts-2019/insulation-resistance", "neta-mts-2019/temperature-factors"],
+        &["neta-mts-2019/insulation-resistance"],
+    ),
+    (
+        "plan, resistance test of gear and apparatus: what a reading is multiplied by, any purpose",
+        &["neta-mts-2019/temperature-factors"],
     ),
     (
         "plan, rubber goods, any purpose: rise, time, water line, and what takes no direct voltage",

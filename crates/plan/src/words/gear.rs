@@ -145,7 +145,8 @@ impl Say for GearConcern {
                 format!("The least resistance at 20 °C is {least:.3} ({source}), as a guide."),
                 match (at, factor) {
                     (Some(at), Some(factor)) => format!(
-                        "Multiply what is read at {at} by {:.2} ({}; from memory, check your copy).",
+                        "Multiply what is read at {at} by {:.2} ({}; from memory, check your \
+                         copy).",
                         factor.value, factor.source
                     ),
                     (Some(at), None) => {

@@ -210,8 +210,9 @@ fn page() -> String {
     let mut out = HEAD.to_owned();
     let _ = write!(
         out,
-        "{} published values are held, one by one, against a list that was typed once more from \
-         the\nsources, with source and mark in each line: `crates/plan/tests/values/vectors.txt`.\n\n",
+        "{} published values are held, one by one, against a list that was typed once more \
+         from the\nsources, with source and mark in each line: \
+         `crates/plan/tests/values/vectors.txt`.\n\n",
         vectors::count()
     );
     out += COLUMNS;

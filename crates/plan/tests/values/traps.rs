@@ -45,7 +45,7 @@ fn a_constant_for_decades_is_not_one_for_natural_logarithms() {
     let megohms = each / 2.5;
     near(megohms, 2105.9, 0.05);
     near(56e3 / megohms, 26.6, 0.05);
-    near(constant * (0.968f64 / 0.528).ln() / each, 2.302_585, 1e-6);
+    near(constant * (0.968f64 / 0.528).ln() / each, std::f64::consts::LN_10, 1e-6);
 }
 
 /// Derived: 2π·ε₀·ε_r/ln(D/d) is 0.024161·ε_r/log10(D/d) µF a kilometre and 7.364 pF a foot. A

@@ -1,7 +1,8 @@
 //! The steps, their readings and the blanks beside them.
 
-use plan::course::{ExpectedReading, ResistanceTest, Step};
-use quantity::{Band, Current};
+use plan::Plan;
+use plan::course::{ExpectedReading, RampReading, ResistanceTest, Step};
+use quantity::{Band, Current, Time};
 use serde::Serialize;
 
 use crate::digits::{clock, column, kilovolts, microamperes, significant, span, span_up, trimmed};
@@ -30,9 +31,52 @@ pub(super) struct ReadingRow {
     expected: BandText,
 }
 
+/// When a ramp is read: the voltage does not stop for it.
+const PASSING: &str = "passing";
+
+/// What is written down on the way up of a ramp, as steps that nobody stays at.
+fn on_the_way(plan: &Plan) -> Vec<Step> {
+    let Some(ramp) = plan.course.first() else { return Vec::new() };
+    let mut last = Time::ZERO;
+    let below = plan.ramp_readings.iter().filter(|reading| reading.level < ramp.level);
+    let step = |reading: &RampReading| {
+        let rise_time = Time::from_seconds((reading.since_start - last).seconds().round());
+        last = reading.since_start;
+        let expected = reading.expected;
+        Step {
+            level: reading.level,
+            rise_time,
+            dwell: Time::ZERO,
+            dial: None,
+            expected,
+            readings: vec![ExpectedReading {
+                at: Time::ZERO,
+                since_start: reading.since_start,
+                expected,
+            }],
+            ammeter_range: ramp.rise_range.or(ramp.ammeter_range),
+            range_change: None,
+            ..ramp.clone()
+        }
+    };
+    below.map(step).collect()
+}
+
+/// Every row of the course, those of a ramp's way up first.
+pub(super) fn whole_course(plan: &Plan) -> Vec<Step> {
+    let mut rows = on_the_way(plan);
+    let since = plan.ramp_readings.iter().rev().nth(1).map(|below| below.since_start);
+    let passed = since.filter(|_| !rows.is_empty()).unwrap_or(Time::ZERO);
+    rows.extend(plan.course.iter().cloned());
+    if let Some(top) = rows.last_mut() {
+        top.rise_time = top.rise_time - passed;
+    }
+    rows
+}
+
 pub(super) fn reading_rows(readings: &[ExpectedReading]) -> Vec<ReadingRow> {
     let row = |one: &ExpectedReading| ReadingRow {
-        at: span(one.at),
+        at: if one.at > Time::ZERO { span(one.at) } else { PASSING.to_owned() },
         clock: clock(one.since_start),
         expected: one.expected.into(),
     };
