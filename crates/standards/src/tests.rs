@@ -256,8 +256,8 @@ fn approach_distances_are_the_printed_feet_in_metres() {
     assert_eq!(safety::approach(&lib, Voltage::from_kilovolts(801.0)), None);
 }
 
-// 29 CFR 1910.269 tables of 2014, from memory, unverified, but for 20 mm up to 5 kV:
-// read in a public copy of 29 CFR 1926 subpart V, appendix B. The parts make up the sum.
+// 29 CFR 1910.269 tables of 2014, from memory, unverified, but for 20 mm up to
+// 5 kV: read in a public copy of 29 CFR 1926 subpart V, appendix B. The parts make up the sum.
 #[test]
 fn a_minimum_approach_distance_is_the_sum_of_its_parts() {
     let lib = Library::published();
@@ -275,8 +275,8 @@ fn a_minimum_approach_distance_is_the_sum_of_its_parts() {
     assert_eq!(safety::approach_ac(&lib, Voltage::from_kilovolts(72.6)), None);
 }
 
-// The table before 2014 as the body's own page still shows it; that of 2014, from memory, unverified,
-// is longer in every row they share.
+// The table before 2014 as the body's own page still shows it; that of 2014, from memory,
+// unverified, is longer in every row they share.
 #[test]
 fn two_editions_of_the_minimum_approach_stand_beside_each_other() {
     let lib = Library::published();

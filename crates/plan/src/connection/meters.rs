@@ -100,7 +100,7 @@ pub(super) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> 
 mod tests {
     use super::*;
 
-    /// Common practice, no source: light or radio and a battery, or near ground with gap and bypass.
+    /// Common practice, no source: light or radio and battery, or near ground with gap and bypass.
     #[test]
     fn a_wire_needs_ground_a_gap_and_a_bypass() {
         let yes = Some(true);
