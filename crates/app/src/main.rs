@@ -4,6 +4,7 @@ mod commands;
 mod drive;
 mod input;
 mod output;
+mod past;
 mod show;
 mod web;
 

@@ -12,6 +12,7 @@ mod exponentials;
 pub mod fit;
 pub mod identify;
 pub mod least_squares;
+pub mod line;
 mod root;
 pub mod temperature;
 pub mod transient;

@@ -326,6 +326,14 @@ pub fn either_suffices_up_to_mva(lib: &Library) -> Cited<f64> {
     lib.table("ieee-43-2013/either-suffices").only().must("to_mva", |mva| mva)
 }
 
+/// Where it is denied that a trend of this figure tells how long a winding lives; `None` where no
+/// edition that is held speaks of it. The figure by its name in findings of a history.
+#[must_use]
+pub fn trend_tells_no_life(lib: &Library, figure: &str) -> Option<Citation> {
+    let row = lib.table("iec-60034-27-4-2018/trend").find(&[("line", figure)])?;
+    (row.text("word") == "denied").then(|| row.source.clone())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,6 +2,8 @@
 
 mod demo;
 mod export;
+mod fleet;
+mod history;
 mod import;
 mod judge;
 mod keep;
@@ -47,6 +49,10 @@ pub(crate) enum Command {
     Judge(judge::JudgeTest),
     /// Make the report of a kept record, or of a job and its readings
     Report(report::MakeReport),
+    /// Tell one apparatus over the years: trend, change since last time, what stands apart
+    History(history::TellHistory),
+    /// Put all apparatus in one order, the worst first, with the reason
+    Fleet(fleet::RankFleet),
     /// List what is kept: records, jobs, apparatus, sets and meters
     List(list::List),
     /// Keep a job with its apparatus, set and meters; or a calibration
@@ -80,6 +86,8 @@ pub(crate) fn run(
         Command::Simulate(simulate) => simulate.run(),
         Command::Judge(judge) => judge.run(&library, db),
         Command::Report(report) => report.run(&library, db),
+        Command::History(history) => history.run(&library, db),
+        Command::Fleet(fleet) => fleet.run(&library, db),
         Command::List(list) => list.run(db),
         Command::Keep(keep) => keep.run(db),
         Command::Export(export) => export.run(db),

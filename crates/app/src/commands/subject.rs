@@ -47,6 +47,22 @@ impl Subject {
         self.job.as_deref()
     }
 
+    /// The findings that were kept of the record last; `None` where it was never judged.
+    pub(crate) fn kept_last(&self, db: Option<&str>) -> Result<Option<Findings>, Trouble> {
+        let Some(asked) = &self.record else { return Ok(None) };
+        database::wait(async {
+            let store = database::to_read(db).await?;
+            let id = store.resolve(asked).await?;
+            let kept = store.newest_findings(&id).await?;
+            store.close().await;
+            let unread = |error: serde_json::Error| Trouble::Argument {
+                remedy: "Judge it without --difference".to_owned(),
+                detail: format!("what is kept of its findings cannot be read: {error}"),
+            };
+            kept.map(|kept| serde_json::from_slice(&kept.bytes).map_err(unread)).transpose()
+        })
+    }
+
     /// Reads it and judges it; findings of a kept record are kept beside it, where they can be.
     pub(crate) fn judged(&self, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
         match (&self.record, &self.job, &self.readings) {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use judge::difference::{Difference, Side};
 use judge::{Figures, Finding, Findings, Outcome, Verdict};
 
 use super::plan::{cited, mark};
@@ -56,6 +57,44 @@ pub(crate) fn text(findings: &Findings) -> String {
     out
 }
 
+/// What came out otherwise, a line each.
+pub(crate) fn difference(before: &Findings, now: &Findings, found: &Difference) -> String {
+    let mut out = String::new();
+    line!(out, "Method {}, now {}; what was found before stays kept.", before.method, now.method);
+    if found.is_none() {
+        line!(out, "Nothing came out otherwise.");
+    }
+    if let Some((was, is)) = found.verdict {
+        line!(out, "  verdict: {}, now {}", verdict(was), verdict(is));
+    }
+    for one in &found.findings {
+        let of = one.phase.as_ref().map(|phase| format!(" of {phase}")).unwrap_or_default();
+        let side = |side: &Option<Side>, none: &str| match side {
+            None => none.to_owned(),
+            Some(side) => {
+                let unit = side.unit.as_deref().unwrap_or_default();
+                let number = side.value.map(|value| format!(" at {value:.6} {unit}"));
+                let limit = side.limit.map(|limit| format!(", limit {limit:.6} {unit}"));
+                let (number, limit) = (number.unwrap_or_default(), limit.unwrap_or_default());
+                format!("{}{}{limit}", outcome(side.outcome), number.trim_end())
+            }
+        };
+        let (was, is) = (side(&one.was, "not found"), side(&one.now, "not found any more"));
+        line!(out, "  {}", wrapped(&format!("{}{of}: {was}; now {is}", one.id), WIDTH, 4));
+    }
+    line!(out);
+    out
+}
+
+const fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Ok => "ok",
+        Outcome::Warn => "open",
+        Outcome::Fail => "FAIL",
+        Outcome::NotApplicable => "n/a",
+    }
+}
+
 /// A verdict in capitals, for the head of a page.
 pub(crate) fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
@@ -67,13 +106,7 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
 }
 
 fn finding(finding: &Finding, out: &mut String) {
-    let word = match finding.outcome {
-        Outcome::Ok => "ok",
-        Outcome::Warn => "open",
-        Outcome::Fail => "FAIL",
-        Outcome::NotApplicable => "n/a",
-    };
-    let word = if finding.voids { "VOID" } else { word };
+    let word = if finding.voids { "VOID" } else { outcome(finding.outcome) };
     line!(out, "  {word:<5} {}", wrapped(&format!("{}: {}", finding.id, finding.text), WIDTH, 8));
     for step in &finding.chain {
         line!(out, "          {}", wrapped(step, WIDTH, 12));

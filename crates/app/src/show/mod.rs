@@ -10,6 +10,7 @@ macro_rules! line {
 
 pub(crate) mod event;
 pub(crate) mod findings;
+pub(crate) mod history;
 pub(crate) mod plan;
 pub(crate) mod ready;
 pub(crate) mod records;

@@ -7,6 +7,7 @@ use axum::extract::{Path, Query, State};
 use axum::routing::get;
 use jiff::civil::Date;
 use judge::Findings;
+use judge::history::{History, Standing, rank};
 use maud::{Markup, html};
 use plan::job::{Asset, AssetClass};
 use quantity::engineering;
@@ -20,6 +21,7 @@ use super::due::{Due, after, day};
 use super::marks::{self, Worst};
 use super::percent::encoded;
 use super::{Fault, Frame, House, brief, nameplate, page, trend};
+use crate::past::Kept;
 use crate::show::plan::{count, mark};
 
 pub(super) fn routes() -> Router<House> {
@@ -34,6 +36,8 @@ pub(super) struct Life {
     pub(super) next: Option<Next>,
     tests: usize,
     open: bool,
+    /// Why it stands where it stands among all; empty where nobody asked.
+    reason: String,
 }
 
 /// Its last test.
@@ -105,6 +109,7 @@ async fn life_of(
         last,
         tests: of.len(),
         open: of.iter().any(|one| !one.closed),
+        reason: String::new(),
         name,
     })
 }
@@ -144,6 +149,8 @@ struct Search {
     from: usize,
 }
 
+/// Records that a page reads itself; many are read beside it, from when the program starts.
+const READ_AT_ONCE: usize = 200;
 /// Apparatus on one page.
 const SHOWN: usize = 200;
 
@@ -155,6 +162,7 @@ async fn all(
     let records = house.store.list(&Filter::default()).await?;
     let verdicts = house.store.verdicts().await?;
     let mut lives = lives(&house, &records, &verdicts).await?;
+    in_order(&house, &mut lives).await?;
     let today = day(house.clock.now().wall);
     let kept = lives.len();
     let words = q.to_lowercase();
@@ -163,6 +171,36 @@ async fn all(
         words.split_whitespace().all(|word| of.contains(word))
     });
     Ok(page(&frame, "Apparatus", &list(&lives, (&q, from), kept, today)))
+}
+
+/// The order of the fleet, and why each stands where it stands.
+///
+/// What was rejected, open or never judged keeps its place by the word that the page shows.
+async fn in_order(house: &House, lives: &mut Vec<Life>) -> Result<(), Fault> {
+    let kept = Kept::of(&house.store).await?;
+    let mut standings: Vec<Standing> = Vec::with_capacity(lives.len());
+    let mut left = READ_AT_ONCE;
+    for life in lives.iter() {
+        let unread = kept.unread(&life.name);
+        if unread > left {
+            continue;
+        }
+        left -= unread;
+        standings.push(kept.standing(&house.store, &life.name, &house.library).await?);
+    }
+    rank(&mut standings);
+    let places = standings.into_iter().enumerate();
+    let mut places: HashMap<String, (usize, String)> =
+        places.map(|(place, one)| (one.asset, (place, one.reason))).collect();
+    let mut placed: Vec<(Worst, usize, Life)> = Vec::with_capacity(lives.len());
+    for mut life in lives.drain(..) {
+        let (place, reason) = places.remove(&life.name).unwrap_or((usize::MAX, String::new()));
+        life.reason = reason;
+        placed.push((life.worst(), place, life));
+    }
+    placed.sort_by_key(|(worst, place, _)| (*worst, *place));
+    lives.extend(placed.into_iter().map(|(_, _, life)| life));
+    Ok(())
 }
 
 fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> Markup {
@@ -182,7 +220,8 @@ fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> M
                 div { input #q name="q" type="search" value=(q); button { "Find" } }
             }
             p .quiet {
-                (lives.len()) " of " (kept) ", the worst verdict first, then what is due first."
+                (lives.len()) " of " (kept) ", the worst verdict first, then what is nearest to a limit, \
+                 changes fastest, is due first."
             }
             (rows(shown, today))
             @if !after.is_empty() {
@@ -212,7 +251,10 @@ fn rows(lives: &[Life], today: Date) -> Markup {
                         " " span .quiet { (class(life.class)) ", " (count(life.tests, "test")) }
                         @if life.open { " " strong { "a record is open" } }
                     }
-                    td data-label="Last verdict" { (marks::verdict(life.worst())) }
+                    td data-label="Last verdict" {
+                        (marks::verdict(life.worst()))
+                        @if !life.reason.is_empty() { div .quiet { (life.reason) } }
+                    }
                     td data-label="Last test" .even {
                         @if let Some(last) = &life.last {
                             a href={ "/sheet/" (last.record) } { (last.on) } " "
@@ -291,10 +333,17 @@ async fn one(
     let asset = plates.first().map(|plate| &plate.is);
     let known = life_of(&house, name.clone(), asset, &of, &verdicts).await?;
     let today = day(house.clock.now().wall);
-    Ok(page(&frame, &name, &life(&known, &plates, &tests, today)))
+    let kept = Kept::of(&house.store).await?;
+    let years = kept.years(&house.store, &name, &house.library).await?;
+    Ok(page(&frame, &name, &life(&known, &plates, (&tests, &years.history), today)))
 }
 
-fn life(life: &Life, plates: &[Thing<Asset>], tests: &[Test], today: Date) -> Markup {
+fn life(
+    life: &Life,
+    plates: &[Thing<Asset>],
+    (tests, history): (&[Test], &History),
+    today: Date,
+) -> Markup {
     let last = tests.iter().find(|test| test.closed);
     html! {
         div .page-head {
@@ -321,7 +370,7 @@ fn life(life: &Life, plates: &[Thing<Asset>], tests: &[Test], today: Date) -> Ma
         }
         h2 { "Tests, the newest first" }
         @if tests.is_empty() { p .quiet { "None is kept here." } } @else { (table(tests)) }
-        (trend::told(tests))
+        (trend::told(history))
         (plate(plates))
     }
 }
@@ -443,6 +492,7 @@ mod tests {
             next: next.map(|on| Next { on: date(on), why: String::new() }),
             tests: 1,
             open: false,
+            reason: String::new(),
         }
     }
 

@@ -30,6 +30,7 @@ mod values;
 mod watch;
 
 use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr};
+use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
@@ -44,6 +45,7 @@ pub(crate) use house::House;
 pub(crate) use people::{LONGEST_NAME, plain, said_of_may};
 
 use crate::output::{End, Trouble, print};
+use crate::past;
 
 /// What is to be served, and to whom.
 pub(crate) struct Order {
@@ -78,6 +80,7 @@ async fn serve_until_end(mut order: Order, library: &Library) -> Result<End, Tro
     order.listen = listener.local_addr().map_err(cannot)?;
     let house = House::open(&order, library).await?;
     tokio::spawn(brief::read_all(house.clone()));
+    tokio::spawn(past::read_all(Arc::clone(&house.store), house.library.clone()));
     let asked = end::asked().map_err(Trouble::System)?;
     // Whoever reads this may ask it to end at once.
     tell(&order, &house.gate.addresses());

@@ -1,6 +1,7 @@
 //! The judge on whole records.
 
 mod arrester;
+mod history;
 mod live;
 mod seeded;
 mod support;

@@ -2,6 +2,7 @@
 
 use axum::extract::{Path, State};
 use axum::response::Redirect;
+use judge::difference::{Side, between};
 use judge::{Finding, Findings, Outcome};
 use maud::{Markup, html};
 use report::digits::with_uncertainty;
@@ -243,32 +244,35 @@ fn differences(before: &KeptFindings, now: &KeptFindings) -> Markup {
 
 /// What came out otherwise, a line each.
 fn differing(before: &Findings, now: &Findings) -> Vec<String> {
+    let found = between(before, now);
     let mut told = Vec::new();
-    if before.verdict != now.verdict {
-        let (was, is) = (words::verdict(before.verdict), words::verdict(now.verdict));
-        told.push(format!("verdict {was}, now {is}"));
+    if let Some((was, is)) = found.verdict {
+        told.push(format!("verdict {}, now {}", words::verdict(was), words::verdict(is)));
     }
-    let (was, is) = (gravest_first(before), gravest_first(now));
-    let same = |one: &Finding, other: &Finding| one.id == other.id && one.phase == other.phase;
-    let name = |one: &Finding| {
+    for one in &found.findings {
         let of = one.phase.as_ref().map(|phase| format!(" of {phase}")).unwrap_or_default();
-        format!("{}{of}", one.id.replace('-', " "))
-    };
-    for one in &is {
-        match was.iter().find(|other| same(one, other)) {
-            Some(other) if other.outcome != one.outcome => told.push(format!(
-                "{}: {}, now {}",
-                name(one),
-                words::outcome(other.outcome),
-                words::outcome(one.outcome)
-            )),
-            Some(_) => {}
-            None => told.push(format!("{}: now {}", name(one), words::outcome(one.outcome))),
-        }
+        let name = format!("{}{of}", one.id.replace('-', " "));
+        told.push(match (&one.was, &one.now) {
+            (Some(was), Some(is)) if was.outcome == is.outcome => {
+                format!("{name}: {}, now {}", number(was), number(is))
+            }
+            (Some(was), Some(is)) => {
+                let (was, is) = (words::outcome(was.outcome), words::outcome(is.outcome));
+                format!("{name}: {was}, now {is}")
+            }
+            (None, Some(is)) => format!("{name}: now {}", words::outcome(is.outcome)),
+            (_, None) => format!("{name}: not found any more"),
+        });
     }
-    let gone = was.iter().filter(|one| !is.iter().any(|other| same(one, other)));
-    told.extend(gone.map(|one| format!("{}: not found any more", name(one))));
     told
+}
+
+/// The number of a finding, and what it was held against.
+fn number(side: &Side) -> String {
+    let unit = side.unit.as_deref().unwrap_or_default();
+    let value = side.value.map_or_else(|| "no number".to_owned(), |v| with_uncertainty(v, None));
+    let limit = side.limit.map(|limit| format!(", limit {}", with_uncertainty(limit, None)));
+    format!("{value}{} {unit}", limit.unwrap_or_default()).trim_end().to_owned()
 }
 
 fn again(sheet: &Sheet) -> Markup {

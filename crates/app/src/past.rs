@@ -1,0 +1,213 @@
+//! Tests of the years, read from the store as a history needs them.
+//!
+//! What was read of a record once is kept for as long as the program runs, until it is judged anew.
+
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+
+use jiff::civil::Date;
+use jiff::{Span, Timestamp};
+use judge::history::{Due, History, Standing, Test, history};
+use judge::{Findings, METHOD};
+use plan::job::Asset;
+use session::Kind;
+use standards::{Library, rubber};
+use store::overview::Judged;
+use store::things::Thing;
+use store::{Filter, RecordId, Store, Summary};
+
+use crate::output::Trouble;
+use crate::show::plan::mark;
+
+/// A record as it was read: when it was judged last, and its test; `None` where its seals do not
+/// hold, for nothing is told from what was changed.
+type Read = (Option<Timestamp>, Option<Arc<Test>>);
+
+static READ: LazyLock<Mutex<HashMap<String, Read>>> = LazyLock::new(Mutex::default);
+
+/// All that is kept, as a history and a ranking look things up.
+pub(crate) struct Kept {
+    /// Of each apparatus, the newest first.
+    records: HashMap<String, Vec<Summary>>,
+    verdicts: HashMap<RecordId, Judged>,
+    things: HashMap<String, Asset>,
+}
+
+/// An apparatus over the years, and the records that nothing is told from.
+pub(crate) struct Years {
+    pub(crate) history: History,
+    pub(crate) broken: Vec<RecordId>,
+}
+
+impl Kept {
+    pub(crate) async fn of(store: &Store) -> Result<Self, Trouble> {
+        let mut records: HashMap<String, Vec<Summary>> = HashMap::new();
+        let is_over = |one: &Summary| one.closed || one.kind == Kind::Transcribed;
+        for one in store.list(&Filter::default()).await?.into_iter().filter(is_over) {
+            records.entry(one.asset.clone()).or_default().push(one);
+        }
+        let things = store.apparatus().await?.into_iter();
+        let things = things.map(|Thing { name, is, .. }| (name, is)).collect();
+        Ok(Self { records, verdicts: store.verdicts().await?, things })
+    }
+
+    /// Every apparatus that is kept or was tested, by name.
+    pub(crate) fn names(&self) -> Vec<&str> {
+        let all = self.records.keys().chain(self.things.keys());
+        let mut names: Vec<&str> = all.map(String::as_str).collect();
+        names.sort_unstable();
+        names.dedup();
+        names
+    }
+
+    /// The tests of one apparatus, and which of its records are not what was sealed.
+    async fn tests(
+        &self,
+        store: &Store,
+        asset: &str,
+        library: &Library,
+    ) -> Result<(Vec<Arc<Test>>, Vec<RecordId>), Trouble> {
+        let (mut tests, mut broken) = (Vec::new(), Vec::new());
+        for record in self.records.get(asset).into_iter().flatten() {
+            match self.test(store, record, library).await? {
+                Some(test) => tests.push(test),
+                None => broken.push(record.id.clone()),
+            }
+        }
+        Ok((tests, broken))
+    }
+
+    /// How many records of an apparatus are yet to be read.
+    pub(crate) fn unread(&self, asset: &str) -> usize {
+        let all = READ.lock().unwrap_or_else(PoisonError::into_inner);
+        let is_read = |one: &&Summary| all.contains_key(one.id.as_str());
+        self.records.get(asset).into_iter().flatten().filter(|one| !is_read(one)).count()
+    }
+
+    async fn test(
+        &self,
+        store: &Store,
+        record: &Summary,
+        library: &Library,
+    ) -> Result<Option<Arc<Test>>, Trouble> {
+        let judged = self.verdicts.get(&record.id).map(|one| one.judged);
+        let known = {
+            let all = READ.lock().unwrap_or_else(PoisonError::into_inner);
+            all.get(record.id.as_str()).cloned()
+        };
+        if let Some((_, test)) = known.filter(|(when, _)| *when == judged) {
+            return Ok(test);
+        }
+        let test = read(store, record, library).await?.map(Arc::new);
+        let mut all = READ.lock().unwrap_or_else(PoisonError::into_inner);
+        all.insert(record.id.as_str().to_owned(), (judged, test.clone()));
+        Ok(test)
+    }
+
+    /// The newest test of each other apparatus of the same class.
+    async fn others(
+        &self,
+        store: &Store,
+        asset: &str,
+        library: &Library,
+    ) -> Result<Vec<Arc<Test>>, Trouble> {
+        let Some(class) = self.things.get(asset).map(|thing| thing.class) else {
+            return Ok(Vec::new());
+        };
+        let mut names: Vec<&str> = self
+            .things
+            .iter()
+            .filter(|(name, thing)| thing.class == class && *name != asset)
+            .map(|(name, _)| name.as_str())
+            .collect();
+        names.sort_unstable();
+        let mut others = Vec::new();
+        for name in names {
+            let newest = self.records.get(name).and_then(|records| records.first());
+            if let Some(record) = newest {
+                others.extend(self.test(store, record, library).await?);
+            }
+        }
+        Ok(others)
+    }
+
+    /// One apparatus over the years.
+    pub(crate) async fn years(
+        &self,
+        store: &Store,
+        asset: &str,
+        library: &Library,
+    ) -> Result<Years, Trouble> {
+        let (tests, broken) = self.tests(store, asset, library).await?;
+        let others = self.others(store, asset, library).await?;
+        let [tests, others] = [&tests, &others].map(|all| all.iter().map(AsRef::as_ref).collect());
+        let [tests, others]: [Vec<&Test>; 2] = [tests, others];
+        Ok(Years { history: history(asset, &tests, &others, library), broken })
+    }
+
+    /// Where one apparatus stands; likes are not looked at.
+    pub(crate) async fn standing(
+        &self,
+        store: &Store,
+        asset: &str,
+        library: &Library,
+    ) -> Result<Standing, Trouble> {
+        let (tests, _) = self.tests(store, asset, library).await?;
+        let tests: Vec<&Test> = tests.iter().map(AsRef::as_ref).collect();
+        let history = history(asset, &tests, &[], library);
+        let due = self.due(&history, library);
+        let mut standing = Standing::of(&history, due);
+        standing.class = standing.class.or_else(|| Some(self.things.get(asset)?.class));
+        Ok(standing)
+    }
+
+    /// What did not pass has no next test by an interval: it stays out of use until it is settled.
+    fn due(&self, history: &History, library: &Library) -> Option<Due> {
+        let item = self.things.get(&history.asset)?.protective.as_ref()?.item;
+        let passed = history.tests.last()?.verdict == judge::Verdict::Accept;
+        let months = rubber::retest_months(library, item).filter(|_| passed)?;
+        let on: Date = history.as_of?;
+        let on = on.checked_add(Span::new().months(months.value)).ok()?;
+        let why =
+            format!("{} months, {}, {}", months.value, months.source, mark(months.source.mark));
+        Some(Due { on, why })
+    }
+}
+
+/// Reads every record once, so that the first page that asks for all does not wait.
+pub(crate) async fn read_all(store: Arc<Store>, library: Library) {
+    // A page that needs one reads it itself, and tells what is wrong.
+    let Ok(kept) = Kept::of(&store).await else { return };
+    for record in kept.records.values().flatten() {
+        let _ = kept.test(&store, record, &library).await;
+    }
+}
+
+/// What a history takes from one record: by its newest findings where these are of the method of
+/// today, else judged now and not kept. `None` where the seals do not hold.
+async fn read(store: &Store, one: &Summary, library: &Library) -> Result<Option<Test>, Trouble> {
+    if !store.verify(&one.id).await?.is_empty() {
+        return Ok(None);
+    }
+    let begun = jiff::tz::TimeZone::UTC.to_datetime(one.begun).date();
+    let kept = store.newest_findings(&one.id).await?;
+    let kept = kept.and_then(|kept| serde_json::from_slice::<Findings>(&kept.bytes).ok());
+    let stands = kept.as_ref().map(|kept| (kept.verdict, kept.method.clone()));
+    let (job, plan, findings) = match kept.filter(|kept| kept.method == METHOD) {
+        Some(findings) => {
+            let head = store.head(&one.id).await?;
+            (head.job, head.plan, findings)
+        }
+        None => {
+            let record = store.record(&one.id).await?.record;
+            let findings = judge::judge(&record, library);
+            (record.job, record.plan, findings)
+        }
+    };
+    let how = (one.kind, Some(begun));
+    let test = Test::of(one.id.as_str(), how, (&job, &plan), &findings, library);
+    Ok(Some(match stands {
+        Some((verdict, method)) => test.with_verdict(verdict, &method),
+        None => test,
+    }))
+}
