@@ -198,7 +198,7 @@ fn the_invented_site_has_something_on_every_page() {
             "no interval known",
         ],
     );
-    screens.says("/apparatus?q=generator", &["1 of 20", "GEN-1"]);
+    screens.says("/apparatus?q=generator", &["1 of 21", "GEN-1"]);
     screens.says(
         "/apparatus/FDR-5",
         &[

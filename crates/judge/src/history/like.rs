@@ -2,12 +2,15 @@
 //! voltage, and why the others may not.
 
 use jiff::civil::Date;
-use physics::temperature::{Correction, Model, correction};
+use physics::temperature::correction;
 use plan::job::Polarity;
-use quantity::{Resistance, Temperature, Uncertain, Voltage};
+use quantity::{Temperature, Voltage};
 
-use super::test::{Figure, Read, Spoilt, Test};
+use super::test::{Factor, Figure, Read, Rule, Spoilt, Test};
 use crate::brought::CORRECTED_TO;
+
+/// Where published factors of gear lead.
+const FACTORS_TO: Temperature = Temperature::from_celsius(20.0);
 
 /// Voltages that differ by no more than this part are like; beyond it an object need not conduct
 /// in proportion. Common practice, no source.
@@ -35,7 +38,7 @@ pub(crate) enum Why {
     Age { was_s: f64, now_s: f64 },
     NoTemperature,
     NoRule { was: Temperature, now: Temperature },
-    OutsideRule { was: Temperature, model: Model },
+    OutsideRule { was: Temperature },
     NoDoubt,
     Coarse,
 }
@@ -47,7 +50,7 @@ pub(crate) struct Common<'a> {
     pub(crate) read: &'a Read,
     /// The newest repair.
     pub(crate) repaired: Option<Date>,
-    pub(crate) model: Option<Model>,
+    pub(crate) rule: Option<Rule>,
 }
 
 /// A reading as it is compared.
@@ -69,14 +72,15 @@ impl<'a> Common<'a> {
         let mut fit = reads.filter(|(test, read)| spoilt(test, read).is_none());
         let (test, read) = fit.next()?;
         let mut repairs = tests.iter().filter(|one| one.after_repair).filter_map(|one| one.on);
-        Some(Self { test, read, repaired: repairs.next_back(), model: test.rule() })
+        Some(Self { test, read, repaired: repairs.next_back(), rule: test.rule() })
     }
 
     /// The temperature that readings are brought to; `None` where the figure needs none.
     pub(crate) fn to(&self) -> Option<Temperature> {
-        match (self.read.figure, self.model) {
+        match (self.read.figure, self.rule) {
             (Figure::PolarizationIndex, _) => None,
-            (_, Some(_)) => Some(CORRECTED_TO),
+            (_, Some(Rule::Model(_))) => Some(CORRECTED_TO),
+            (_, Some(Rule::Factors)) => Some(FACTORS_TO),
             (_, None) => self.test.temperature,
         }
     }
@@ -169,38 +173,34 @@ impl<'a> Common<'a> {
         }
         let was = test.temperature.ok_or(Why::NoTemperature)?;
         let now = self.test.temperature.ok_or(Why::NoTemperature)?;
-        let Some(model) = self.model else {
+        match self.rule {
             // Without a rule only what was as warm, as far as thermometers tell, is like.
-            let apart = (was.celsius() - now.celsius()).abs();
-            let within = test.within_k.max(self.test.within_k);
-            let like = apart <= within + 1e-9;
-            return if like {
-                Ok((read.value, standard, 1.0))
-            } else {
-                Err(Why::NoRule { was, now })
-            };
-        };
-        let rule = correction(model, was, CORRECTED_TO);
-        let rule = rule.map_err(|_| Why::OutsideRule { was, model })?;
-        Ok(by_rule(&rule, read, standard, test.within_k / 3f64.sqrt()))
+            None => {
+                let apart = (was.celsius() - now.celsius()).abs();
+                let within = test.within_k.max(self.test.within_k);
+                let like = apart <= within + 1e-9;
+                like.then_some((read.value, standard, 1.0)).ok_or(Why::NoRule { was, now })
+            }
+            Some(Rule::Model(model)) => {
+                let rule = correction(model, was, CORRECTED_TO);
+                let rule = rule.map_err(|_| Why::OutsideRule { was })?;
+                let relative = rule.uncertainty(test.within_k / 3f64.sqrt()).value();
+                Ok(by_factor(read, standard, rule.factor.value(), relative))
+            }
+            Some(Rule::Factors) => {
+                let Factor { value, relative } = test.factor.ok_or(Why::OutsideRule { was })?;
+                Ok(by_factor(read, standard, value, relative))
+            }
+        }
     }
 }
 
-fn by_rule(rule: &Correction, read: &Read, standard: f64, kelvins: f64) -> (f64, f64, f64) {
-    // A relative doubt is the same of a resistance and of a current.
-    let ohms = |megohms: f64| Resistance::from_megohms(megohms);
-    let uncertain = Uncertain {
-        value: ohms(read.value.abs()),
-        standard: ohms(standard),
-        freedom: f64::INFINITY,
-    };
-    let brought = rule.uncertain(uncertain, kelvins);
-    let factor = match read.figure {
-        Figure::Conduction => 1.0 / rule.factor.value(),
-        Figure::InsulationResistance | Figure::PolarizationIndex => rule.factor.value(),
-    };
-    let shrink = factor / rule.factor.value();
-    (read.value * factor, brought.standard.megohms() * shrink, factor)
+/// Value, standard uncertainty and factor; of a resistance the factor, of a current its inverse
+/// (JCGM 100:2008, 5.1.2, uncorrelated).
+fn by_factor(read: &Read, standard: f64, factor: f64, relative: f64) -> (f64, f64, f64) {
+    let factor = if read.figure == Figure::Conduction { 1.0 / factor } else { factor };
+    let value = read.value * factor;
+    (value, (standard * factor).hypot(value * relative), factor)
 }
 
 /// Why a reading cannot speak for the object at all.

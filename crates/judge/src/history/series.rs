@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use standards::{Library, Mark};
 
 use super::like::{Brought, Common, Why};
-use super::test::{Figure, Test};
+use super::test::{Figure, Rule, Test};
 use super::trend::{Reached, Trend};
 use super::{change, trend, words};
 
@@ -150,7 +150,7 @@ fn one(tests: &[&Test], phase: &str, figure: Figure, library: &Library) -> Optio
             at_time: common.read.at_s.map(Time::from_seconds),
             polarity: common.test.polarity,
             to: common.to(),
-            by: common.to().and(common.model).map(|model| model.to_string()),
+            by: common.to().and(common.rule).map(words::rule),
         },
         points: brought.iter().map(point).collect(),
         left_out,
@@ -181,10 +181,10 @@ fn left_out(test: &Test, why: &Why) -> LeftOut {
 
 /// The same by the other published rule for windings: a trend that hangs on the rule is none.
 fn other_rule<'a>(common: &Common<'a>, tests: &[&'a Test]) -> Vec<Brought<'a>> {
-    if common.to().is_none() || common.model.is_none() {
+    if common.to().is_none() || !matches!(common.rule, Some(Rule::Model(_))) {
         return Vec::new();
     }
-    let other = Common { model: Some(Model::Thermosetting), ..common.clone() };
+    let other = Common { rule: Some(Rule::Model(Model::Thermosetting)), ..common.clone() };
     gathered(&other, tests).0
 }
 

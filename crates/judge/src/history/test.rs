@@ -4,10 +4,11 @@ use jiff::civil::Date;
 use physics::temperature::Model;
 use plan::Plan;
 use plan::course::{Link, Metered};
-use plan::job::{AssetClass, Job, LowSide, Polarity};
+use plan::job::{AssetClass, Guard, Job, LowSide, MeterAt, Polarity};
 use quantity::{Temperature, Voltage};
 use serde::{Deserialize, Serialize};
 use session::Kind;
+use standards::switchgear::{InsulatedBy, factor_to_20};
 use standards::tolerance::{self, ReadOn};
 use standards::words::{Insulation, ProtectiveClass, ProtectiveItem, TestedPart, Winding};
 use standards::{Library, Mark};
@@ -84,15 +85,27 @@ pub struct Test {
     method: String,
     pub(crate) kin: Kin,
     pub(crate) polarity: Polarity,
-    pub(crate) connection: (LowSide, Link, Metered),
+    pub(crate) connection: Wired,
     /// Of the insulation, and within so many kelvins.
     pub(crate) temperature: Option<Temperature>,
     pub(crate) within_k: f64,
+    /// To 20 °C, where factors serve that temperature.
+    pub(crate) factor: Option<Factor>,
     /// Repaired since the test before.
     pub(crate) after_repair: bool,
     /// Something of the whole test voids it, beyond a conductor that was left out.
     pub(crate) void: bool,
     pub(crate) reads: Vec<Read>,
+}
+
+/// How it was connected, as far as readings go by it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Wired {
+    low_side: LowSide,
+    link: Link,
+    metered: Metered,
+    guard: Guard,
+    meter_at: MeterAt,
 }
 
 /// What makes one apparatus like another.
@@ -176,6 +189,8 @@ impl Test {
         let read_on = if measured { ReadOn::Object } else { ReadOn::Air };
         let level = plan.test.or(plan.resistance_test.as_ref().map(|test| test.voltage));
         let connection = &plan.connection;
+        let temperature = conditions.object_temperature.or(conditions.temperature);
+        let within_k = tolerance::temperature_kelvins(library, read_on).value;
         Self {
             record: record.to_owned(),
             on: job.test.date.or(begun),
@@ -185,9 +200,16 @@ impl Test {
             method: findings.method.clone(),
             kin: Kin::of(job),
             polarity: job.test.polarity,
-            connection: (connection.low_side, connection.link, connection.metered),
-            temperature: conditions.object_temperature.or(conditions.temperature),
-            within_k: tolerance::temperature_kelvins(library, read_on).value,
+            connection: Wired {
+                low_side: connection.low_side,
+                link: connection.link,
+                metered: connection.metered,
+                guard: connection.guard,
+                meter_at: connection.meter_at,
+            },
+            temperature,
+            within_k,
+            factor: temperature.and_then(|at| Factor::of(library, at, within_k)),
             after_repair: job
                 .asset
                 .cable
@@ -239,10 +261,56 @@ impl Test {
         self.reads.iter().find(|read| read.phase == phase && read.figure == figure)
     }
 
-    /// By which published rule its resistance is brought to another temperature: that of the judge.
-    pub(crate) fn rule(&self) -> Option<Model> {
-        let machine = matches!(self.class, AssetClass::Motor | AssetClass::Generator);
-        machine.then_some(Model::HalvingPerTen)
+    /// By which published rule its resistance is brought to another temperature: of windings that
+    /// of the judge.
+    pub(crate) const fn rule(&self) -> Option<Rule> {
+        match self.class {
+            AssetClass::Motor | AssetClass::Generator => Some(Rule::Model(Model::HalvingPerTen)),
+            AssetClass::Switchgear
+            | AssetClass::Busway
+            | AssetClass::Breaker
+            | AssetClass::Switch => Some(Rule::Factors),
+            AssetClass::Cable
+            | AssetClass::Protective
+            | AssetClass::Insulator
+            | AssetClass::Arrester
+            | AssetClass::Bushing
+            | AssetClass::Capacitor
+            | AssetClass::Other => None,
+        }
+    }
+}
+
+/// A published rule of temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Rule {
+    /// A formula, to 40 °C.
+    Model(Model),
+    /// Factors of gear with solid insulation, to 20 °C.
+    Factors,
+}
+
+/// The published factor at the temperature of a test, and its relative standard uncertainty by how
+/// far the insulation may be from that.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Factor {
+    pub(crate) value: f64,
+    pub(crate) relative: f64,
+}
+
+impl Factor {
+    fn of(library: &Library, at: Temperature, within_k: f64) -> Option<Self> {
+        let factor = |celsius: f64| {
+            let found =
+                factor_to_20(library, InsulatedBy::Solid, Temperature::from_celsius(celsius));
+            Some(found?.value)
+        };
+        let (celsius, apart) = (at.celsius(), within_k / 3f64.sqrt());
+        let value = factor(celsius)?;
+        // At an end of the table the side that is in it speaks for both (JCGM 100:2008, 5.1.3).
+        let slopes = [apart, -apart].map(|off| Some((factor(celsius + off)? / value).ln().abs()));
+        let relative = slopes.into_iter().flatten().fold(0.0, f64::max);
+        Some(Self { value, relative })
     }
 }
 

@@ -10,7 +10,7 @@ use standards::winding::trend_tells_no_life;
 
 use super::like::Brought;
 use super::series::Limit;
-use super::test::{Criterion, Figure};
+use super::test::{Criterion, Figure, Rule};
 use super::words::{self, NoDate};
 
 /// A straight line over the years, of the logarithm or of the value.
@@ -206,7 +206,7 @@ fn meets(
     if better <= 2.0 * newest.standard {
         return Err(NoDate::AtLimit);
     }
-    let is_winding = newest.test.rule().is_some();
+    let is_winding = matches!(newest.test.rule(), Some(Rule::Model(_)));
     if let Some(source) = trend_tells_no_life(library, figure.key()).filter(|_| is_winding) {
         return Err(NoDate::Denied { source });
     }

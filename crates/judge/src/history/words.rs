@@ -9,7 +9,7 @@ use super::apart::Apart;
 use super::fleet::Standing;
 use super::like::Why;
 use super::series::{Change, Series};
-use super::test::Figure;
+use super::test::{Figure, Rule};
 use super::trend::PerYear;
 use crate::findings::Verdict;
 
@@ -92,15 +92,26 @@ pub(crate) fn why(why: &Why) -> String {
         }
         Why::NoTemperature => "the temperature of the insulation is not known".to_owned(),
         Why::NoRule { was, now } => format!(
-            "it was read at {was:.1}, the newest at {now:.1}, and no published rule for it brings \
+            "it was read at {was:.3}, the newest at {now:.3}, and no published rule for it brings \
              one to the other"
         ),
-        Why::OutsideRule { was, model } => {
-            format!("{was:.1} is outside what the rule of temperature ({model}) serves")
+        Why::OutsideRule { was } => {
+            format!(
+                "it was read at {was:.3}, where the published rule of temperature does not serve"
+            )
         }
         Why::NoDoubt => "how well it was read is not known".to_owned(),
         Why::Coarse => {
             "the meter was too coarse for it: it may be off by more than half".to_owned()
+        }
+    }
+}
+
+pub(crate) fn rule(rule: Rule) -> String {
+    match rule {
+        Rule::Model(model) => model.to_string(),
+        Rule::Factors => {
+            "published factors of solid insulation, from memory, check your copy".into()
         }
     }
 }
@@ -176,8 +187,8 @@ pub(crate) fn under(series: &Series) -> String {
         text += &format!(" at {voltage:.3} {}", polarity(under.polarity));
     }
     match (&under.to, &under.by) {
-        (Some(to), Some(by)) => text += &format!(", brought to {to:.0} ({by})"),
-        (Some(to), None) => text += &format!(", as read at about {to:.0}"),
+        (Some(to), Some(by)) => text += &format!(", brought to {to:.3} ({by})"),
+        (Some(to), None) => text += &format!(", as read at about {to:.3}"),
         (None, _) => {}
     }
     text

@@ -173,6 +173,11 @@ impl Test {
         self
     }
 
+    const fn resistance(mut self) -> Self {
+        self.method = Some("resistance");
+        self
+    }
+
     const fn dry(mut self, dry: f64) -> Self {
         self.dry = dry;
         self
@@ -413,6 +418,22 @@ pub(super) const OBJECTS: &[Object] = &[
             test("2021-11-09", KEEP, One, 19.0),
             test("2024-11-12", KEEP, Two, 19.0).with(Puncture, "B"),
             test("2024-11-26", KEEP, Two, 18.0),
+        ],
+    ),
+    // A roof that leaks, a little more each winter.
+    object(
+        "SWG-D",
+        1999,
+        53,
+        gear!("15.0"),
+        &[
+            test("2020-03-10", KEEP, Three, 19.0).resistance().dry(0.05),
+            test("2021-03-09", KEEP, Three, 20.0).resistance().dry(0.04),
+            test("2022-03-08", KEEP, Three, 20.0).resistance().dry(0.032),
+            test("2023-03-14", KEEP, Three, 21.0).resistance().dry(0.025),
+            test("2024-03-12", KEEP, Three, 19.0).resistance().dry(0.0205),
+            test("2025-03-11", KEEP, Three, 20.0).resistance().dry(0.0165),
+            test("2026-03-10", KEEP, Three, 21.0).resistance().dry(0.013),
         ],
     ),
     pieces(
