@@ -14,6 +14,7 @@ pub mod sheet;
 mod sources;
 mod stamp;
 mod thin;
+pub mod wiring;
 pub mod words;
 mod world;
 

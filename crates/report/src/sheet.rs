@@ -2,22 +2,27 @@
 
 mod course;
 mod down;
+mod drawing;
 mod work;
 
 use jiff::civil::Date;
 use plan::course::{Caution, Line, Metered};
 use plan::{Job, Plan};
 use serde::Serialize;
-use serde_json::Value;
 
 use crate::composed::{Composed, Parts, json};
+use crate::digits::kilovolts;
 use crate::head::{Head, IssueRow, RULES_DIFFER, issue_rows};
 use crate::level::{LevelLine, level_line};
-use crate::sources::ShortSources;
+use crate::sources::{ShortSources, short};
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
-use course::{ReadingRow, Resistance, StepRow, holds_apart, reading_rows, step_rows, whole_course};
-use down::{Distances, Down, quantities};
+use course::{
+    ReadingRow, Resistance, StepRow, holds_apart, range_notes, reading_rows, step_rows,
+    whole_course,
+};
+use down::{Distances, Down, distances, quantities};
+use drawing::{Drawing, Place};
 use work::{Work, moved, work};
 
 /// How roomy the sheet is: tried in turn until it fits one page.
@@ -59,54 +64,112 @@ const REGISTER_PT: f64 = 8.3;
 /// Conductors side by side before the table starts anew.
 const ABREAST: usize = 4;
 
+/// What stands on a sheet beside the test itself.
+#[derive(Clone, Copy)]
+struct Beside {
+    grounds: usize,
+    drawing: Option<Place>,
+    work: bool,
+}
+
+const NOTHING: Beside = Beside { grounds: 0, drawing: None, work: false };
+
 /// The job sheet, laid out.
 ///
 /// # Errors
 /// When the sheet has no day, or cannot be laid out.
 pub fn compose(job: &Job, plan: &Plan, stamp: Stamp) -> Result<Composed, ReportError> {
     let day = stamp.date.or(plan.date).or(job.test.date).ok_or(ReportError::NoDay)?;
-    let attachment = json("plan", plan)?;
-    let with_work = work(plan).is_some();
-    let lay_out_all = |room: Room, whole: bool| {
-        let mut sheet = Sheet::new(job, plan, stamp, day, room);
-        sheet.work = work(plan).filter(|_| whole);
-        let data = serde_json::to_value(sheet)
-            .map_err(|source| ReportError::Data { what: "job sheet", source })?;
-        set(data, attachment.clone(), plan)
-    };
-    // The pages of the test are fitted alone; the work record follows on a page of its own.
-    let lay_out = |room: Room| lay_out_all(room, false);
+    let press = Press { job, plan, stamp, day, attachment: json("plan", plan)? };
+    if plan.is_refused() {
+        return press.lay_out(ROOMS[0], NOTHING);
+    }
     for (rooms, pages) in [(ROOMS, 1), (SPLIT, 2)] {
         for (tighter, &room) in rooms.iter().enumerate() {
-            let plain = lay_out(room)?;
-            if plain.page_count() > pages {
-                continue;
+            if press.lay_out(room, NOTHING)?.page_count() <= pages {
+                return press.with_the_rest(room, &rooms[tighter..], pages);
             }
-            if with_work {
-                return lay_out_all(room, true);
-            }
-            let easy = rooms[tighter..].iter().filter(|room| room.text_pt >= REGISTER_PT);
-            for &room in easy {
-                let with = lay_out(Room { grounds: GROUNDS, ..room })?;
-                if with.page_count() <= pages {
-                    return Ok(with);
-                }
-            }
-            return Ok(plain);
         }
     }
     // As many pages as it takes, each easy to write on.
-    lay_out_all(Room { grounds: if with_work { 0 } else { GROUNDS }, ..ROOMS[1] }, true)
+    let grounds = if work(plan).is_some() { 0 } else { GROUNDS };
+    press.followed(ROOMS[1], Beside { grounds, ..NOTHING }, None)
 }
 
-fn set(data: Value, attachment: Vec<u8>, plan: &Plan) -> Result<Composed, ReportError> {
-    Composed::new(Parts {
-        template: include_str!("../templates/sheet.typ"),
-        data,
-        charts: Vec::new(),
-        attachment: ("plan.json", attachment),
-        ident: format!("job sheet {}", plan.asset),
-    })
+/// One sheet on its way to paper.
+struct Press<'a> {
+    job: &'a Job,
+    plan: &'a Plan,
+    stamp: Stamp,
+    day: Date,
+    attachment: Vec<u8>,
+}
+
+impl Press<'_> {
+    /// The register stands on the pages of the test where letters stay easy to read; drawing and
+    /// work record follow on a page of their own, which others write on.
+    fn with_the_rest(
+        &self,
+        room: Room,
+        tighter: &[Room],
+        pages: usize,
+    ) -> Result<Composed, ReportError> {
+        if work(self.plan).is_none() {
+            for &room in tighter.iter().filter(|room| room.text_pt >= REGISTER_PT) {
+                let register = Beside { grounds: GROUNDS, ..NOTHING };
+                if self.lay_out(room, register)?.page_count() <= pages {
+                    return self.followed(room, register, Some(pages + 1));
+                }
+            }
+        }
+        self.followed(room, NOTHING, Some(pages + 1))
+    }
+
+    /// With the page that follows, the drawing as large as it bears.
+    fn followed(
+        &self,
+        room: Room,
+        beside: Beside,
+        pages: Option<usize>,
+    ) -> Result<Composed, ReportError> {
+        let work = work(self.plan).is_some();
+        let mut smallest = None;
+        // Where the steps begin a page of their own, the first one has room left.
+        let first = Place::ALL.into_iter().filter(|place| place.first && room.split);
+        for place in first.chain(Place::ALL.into_iter().filter(|place| !place.first)) {
+            let beside = Beside { drawing: Some(place), work, ..beside };
+            let one = self.lay_out(room, beside)?;
+            if pages.is_none_or(|pages| one.page_count() <= pages) {
+                return Ok(one);
+            }
+            smallest = Some(one);
+        }
+        smallest.map_or_else(|| self.lay_out(room, beside), Ok)
+    }
+
+    fn lay_out(&self, room: Room, beside: Beside) -> Result<Composed, ReportError> {
+        let room = Room { grounds: beside.grounds, ..room };
+        let mut sheet = Sheet::new(self.job, self.plan, self.stamp, self.day, room);
+        sheet.work = work(self.plan).filter(|_| beside.work);
+        let (drawing, svg) = match beside.drawing {
+            Some(place) => drawing::draw(self.plan, place),
+            None => return self.set(sheet, Vec::new()),
+        };
+        sheet.drawing = Some(drawing);
+        self.set(sheet, vec![svg])
+    }
+
+    fn set(&self, sheet: Sheet, charts: Vec<(String, String)>) -> Result<Composed, ReportError> {
+        let data = serde_json::to_value(sheet)
+            .map_err(|source| ReportError::Data { what: "job sheet", source })?;
+        Composed::new(Parts {
+            template: include_str!("../templates/sheet.typ"),
+            data,
+            charts,
+            attachment: ("plan.json", self.attachment.clone()),
+            ident: format!("job sheet {}", self.plan.asset),
+        })
+    }
 }
 
 #[derive(Serialize)]
@@ -125,11 +188,15 @@ struct Sheet {
     groups: Vec<Vec<String>>,
     piece: &'static str,
     connection: Vec<String>,
-    blank_run: bool,
+    drawing: Option<Drawing>,
+    blank_kv: Option<String>,
+    range_notes: Vec<String>,
     checklist: Vec<CheckRow>,
     cautions: Vec<CautionRow>,
     down: Option<Down>,
     distances: Option<Distances>,
+    /// Other published distances, with what they are for.
+    distances_not_taken: Vec<String>,
     water_line: Option<String>,
     quantities: Vec<String>,
     work: Option<Work>,
@@ -181,6 +248,7 @@ impl Sheet {
         for source in &plan.sources {
             sources.refer(&source.title, source.mark);
         }
+        let distances = plan.clearance.as_ref().map(|clear| distances(clear, &mut sources));
         let level = if refused { None } else { level_line(plan) };
         let told = level.as_ref().is_some_and(|level| !level.not_taken.is_empty());
         Self {
@@ -198,17 +266,34 @@ impl Sheet {
             groups: plan.conductors.chunks(ABREAST).map(<[String]>::to_vec).collect(),
             piece: words::piece(plan.class),
             connection: connection(plan),
-            blank_run: plan.connection.metered == Metered::ObjectAndLeads,
+            drawing: None,
+            blank_kv: blank_kv(plan),
+            distances_not_taken: distances_not_taken(plan),
+            range_notes: range_notes(&whole_course(plan)),
             checklist,
             cautions,
             down: plan.descent.as_ref().filter(|_| !refused).map(Into::into),
-            distances: plan.clearance.as_ref().map(Into::into),
+            distances,
             water_line: plan::words::water_line(plan),
             quantities: quantities(plan),
             work: None,
             sources: sources.names(),
         }
     }
+}
+
+/// The voltage at which leads and set are read alone; plans of earlier days do not tell it apart.
+fn blank_kv(plan: &Plan) -> Option<String> {
+    let told = plan.blank_run.as_ref().map(|run| run.at);
+    let reads_leads = plan.connection.metered == Metered::ObjectAndLeads;
+    told.or(plan.test.filter(|_| reads_leads)).map(kilovolts)
+}
+
+fn distances_not_taken(plan: &Plan) -> Vec<String> {
+    let others = plan::words::distances_not_taken(plan).into_iter();
+    others
+        .map(|other| format!("{} ({})", other.text, short(&other.source.title, other.source.mark)))
+        .collect()
 }
 
 fn connection(plan: &Plan) -> Vec<String> {

@@ -2,7 +2,7 @@
 //! compile.
 
 use judge::{Outcome, Verdict};
-use plan::course::{GroundBy, Link, Metered, Severity, When};
+use plan::course::{EndAt, GroundBy, Link, Metered, Severity, When};
 use plan::job::{AccuracyOf, AssetClass, Method, Polarity, Reads};
 use quantity::Time;
 use session::act::Act;
@@ -93,6 +93,14 @@ pub const fn link(link: Link) -> &'static str {
         Link::GuardToGround => "Fit the link between guard and ground.",
         Link::ReturnToGround => "Fit the link between return and ground.",
         Link::None => "The link is on neither guard nor return: fit it first.",
+    }
+}
+
+/// An end of the object, as the set sees it.
+pub(crate) const fn end_at(end: EndAt) -> &'static str {
+    match end {
+        EndAt::Near => "near",
+        EndAt::Far => "far",
     }
 }
 

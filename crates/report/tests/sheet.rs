@@ -20,9 +20,9 @@ fn print(name: &str, plan: &Plan, page: PageSize) -> (usize, String) {
 }
 
 #[test]
-fn a_cable_takes_one_page_with_all_that_is_needed() {
+fn a_cable_takes_one_page_with_all_that_is_needed_and_one_with_the_drawing() {
     let (pages, text) = print("cable.pdf", &cable_plan(), PageSize::A4);
-    assert_eq!(pages, 1);
+    assert_eq!(pages, 2);
     let level = ["65 kV", "negative", "15 min", "1.5 mA", "from memory, check your copy"];
     check(&text, &level);
     check(&text, &["0.27", "0.84", "2.9", "5:20", "leads alone µA", "A µA", "B µA", "C µA"]);
@@ -31,24 +31,39 @@ fn a_cable_takes_one_page_with_all_that_is_needed() {
 }
 
 #[test]
-fn letter_paper_takes_one_page_too() {
-    assert_eq!(print("cable-letter.pdf", &cable_plan(), PageSize::Letter).0, 1);
-    assert_eq!(print("glove.pdf", &glove_plan(), PageSize::Letter).0, 1);
+fn letter_paper_takes_no_more_pages() {
+    assert_eq!(print("cable-letter.pdf", &cable_plan(), PageSize::Letter).0, 2);
+    assert_eq!(print("glove.pdf", &glove_plan(), PageSize::Letter).0, 2);
+}
+
+/// The test stands on the first page; what follows is the drawing, with its words beside it.
+#[test]
+fn the_drawing_stands_on_a_page_that_follows_with_its_words() {
+    let plan = cable_plan();
+    let composed = report::sheet::compose(&cable_job(), &plan, STAMP).expect("a plan is printable");
+    let pages = composed.text();
+    check(&pages[0], &["drawn on the", "leads alone, after", "tested by", "on the last page"]);
+    assert!(!pages[0].contains("drawn, and in words"));
+    check(&pages[1], &["Connection of F-12, drawn, and in words", "other conductors"]);
+    for said in report::wiring::wiring(&plan).sentences {
+        check(&pages[1], &[&said]);
+    }
+    check(&pages[1], &["Published for the same question, and not taken", "64 kV", "Sources:"]);
 }
 
 #[test]
-fn gloves_take_one_page_and_name_the_water_line() {
+fn gloves_take_one_page_beside_the_drawing_and_name_the_water_line() {
     let (pages, text) = print("glove.pdf", &glove_plan(), PageSize::A4);
-    assert_eq!(pages, 1);
+    assert_eq!(pages, 2);
     check(&text, &["102 mm", "left µA", "right µA", "3 min"]);
 }
 
 #[test]
-fn a_stator_takes_two_pages_and_breaks_before_the_steps() {
+fn a_stator_takes_two_pages_beside_the_drawing_and_breaks_before_the_steps() {
     let plan = stator_plan();
     let composed = report::sheet::compose(&cable_job(), &plan, STAMP).expect("a plan is printable");
     let pages = composed.text();
-    assert_eq!(pages.len(), 2);
+    assert_eq!(pages.len(), 3, "the last one has the drawing");
     check(&pages[0], &["5 kV", "100 MΩ", "40 °C", "40 min"]);
     check(&pages[1], &["1.40", "29.33", "28:00"]);
     assert!(!pages[0].contains("28:00"));
@@ -62,7 +77,7 @@ fn lines_for_the_register_of_grounds_stand_where_they_fit() {
     check(&print("glove.pdf", &glove_plan(), PageSize::A4).1, &words);
     check(&print("stator.pdf", &stator_plan(), PageSize::A4).1, &words);
     let (pages, full) = print("cable.pdf", &cable_plan(), PageSize::A4);
-    assert!(pages == 1 && !full.contains("Register of grounds"));
+    assert!(pages == 2 && !full.contains("Register of grounds"));
 }
 
 #[test]

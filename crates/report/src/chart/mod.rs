@@ -20,6 +20,7 @@ use session::Application;
 use crate::words;
 use course::Course;
 use frame::Drawing;
+pub(crate) use svg::escaped;
 
 pub use course::Part;
 pub use frame::{Frame, Shape, Window};

@@ -152,7 +152,7 @@ fn path(points: &[(f64, f64)]) -> String {
     text
 }
 
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
         match character {

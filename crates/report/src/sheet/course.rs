@@ -1,11 +1,12 @@
 //! The steps, their readings and the blanks beside them.
 
 use plan::Plan;
-use plan::course::{ExpectedReading, RampReading, ResistanceTest, Step};
+use plan::course::{ExpectedReading, RampReading, RangeChange, ResistanceTest, Step};
 use quantity::{Band, Current, Time};
 use serde::Serialize;
 
 use crate::digits::{clock, column, kilovolts, microamperes, significant, span, span_up, trimmed};
+use crate::words;
 
 #[derive(Serialize)]
 struct BandText {
@@ -113,12 +114,43 @@ pub(super) fn step_rows(course: &[Step]) -> Vec<StepRow> {
                 rise: significant(step.rise.kilovolts_per_second(), 2),
                 rise_time: span(step.rise_time),
                 trip: step.trip.map(|trip| trimmed(trip.milliamperes(), 3)),
-                range: step.ammeter_range.map(|range| trimmed(range.microamperes(), 1)),
+                range: range(step),
                 readings: if hold { Vec::new() } else { reading_rows(&step.readings) },
                 hold,
             }
         })
         .collect()
+}
+
+/// The range of the readings, and before it that of the rise where it is another.
+fn range(step: &Step) -> Option<String> {
+    let one = |range: Current| trimmed(range.microamperes(), 1);
+    match step.range_change {
+        Some(change) => Some(format!("{} → {}", one(change.from), one(change.to))),
+        None => step.ammeter_range.map(one),
+    }
+}
+
+/// What a change of range asks for, each gap told once.
+pub(super) fn range_notes(course: &[Step]) -> Vec<String> {
+    let mut told: Vec<(RangeChange, Vec<String>)> = Vec::new();
+    for (index, step) in course.iter().enumerate() {
+        let Some(change) = step.range_change else { continue };
+        let number = (index + 1).to_string();
+        match told.iter_mut().find(|(known, _)| known.gap == change.gap) {
+            Some((_, steps)) => steps.push(number),
+            None => told.push((change, vec![number])),
+        }
+    }
+    let say = |(change, steps): (RangeChange, Vec<String>)| {
+        format!(
+            "Step {}: change range when the level is reached, never while reading; no reading for \
+             {}. Back before the next rise.",
+            steps.join(", "),
+            span(change.gap)
+        )
+    };
+    told.into_iter().map(say).collect()
 }
 
 /// A hold of many readings has a table of its own.
@@ -132,6 +164,7 @@ pub(super) struct Resistance {
     dwell: String,
     ground: Option<String>,
     limits: Vec<String>,
+    mark: &'static str,
     readings: Vec<ReadingRow>,
 }
 
@@ -153,6 +186,7 @@ impl From<&ResistanceTest> for Resistance {
             dwell: span(test.dwell),
             ground: test.ground.map(span_up),
             limits: [minimum, index].into_iter().flatten().collect(),
+            mark: words::mark(test.source.mark),
             readings: reading_rows(&test.readings),
         }
     }

@@ -1,11 +1,12 @@
 //! The way down, the distances, and the quantities behind them.
 
 use plan::Plan;
-use plan::course::{Clearance, Descent};
+use plan::course::{Clearance, Descent, End};
 use quantity::{Energy, engineering};
 use serde::Serialize;
 
 use crate::digits::{distance, joules, significant, span_up, trimmed, volts};
+use crate::sources::ShortSources;
 use crate::words;
 
 #[derive(Serialize)]
@@ -56,19 +57,32 @@ fn peak(down: &Descent) -> String {
 
 #[derive(Serialize)]
 pub(super) struct Distances {
+    /// A row for each place at high voltage; one without a name where the plan tells none apart.
+    rows: Vec<DistanceRow>,
+    /// Number of the source of barrier and restricted.
+    source: usize,
+}
+
+#[derive(Serialize)]
+struct DistanceRow {
+    end: Option<&'static str>,
     barrier: String,
     restricted: String,
     strike: String,
 }
 
-impl From<&Clearance> for Distances {
-    fn from(clearance: &Clearance) -> Self {
-        Self {
-            barrier: distance(clearance.barrier),
-            restricted: distance(clearance.restricted),
-            strike: distance(clearance.strike),
-        }
-    }
+pub(super) fn distances(clear: &Clearance, sources: &mut ShortSources) -> Distances {
+    let row = |end: Option<&End>| DistanceRow {
+        end: end.map(|end| words::end_at(end.end)),
+        barrier: distance(end.map_or(clear.barrier, |end| end.barrier)),
+        restricted: distance(end.map_or(clear.restricted, |end| end.restricted)),
+        strike: distance(end.map_or(clear.strike, |end| end.strike)),
+    };
+    let rows = match clear.ends.as_slice() {
+        [] | [_] => vec![row(None)],
+        ends => ends.iter().map(|end| row(Some(end))).collect(),
+    };
+    Distances { rows, source: sources.refer(&clear.source.title, clear.source.mark) }
 }
 
 pub(super) fn quantities(plan: &Plan) -> Vec<String> {

@@ -1,9 +1,11 @@
 //! Section 2: the plan, as it is to be read before voltage is on.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 use plan::Plan;
-use plan::course::{Alternative, Descent, PlanIssue, ResistanceTest, Severity, Step, When};
-use plan::words::{duration, kilovolts};
+use plan::course::{
+    Alternative, Descent, EndAt, Link, PlanIssue, ResistanceTest, Severity, Step, When,
+};
+use plan::words::{distances_not_taken, duration, kilovolts, metres_and_feet};
 use quantity::Length;
 use report::digits::span_up;
 use standards::{Citation, Mark};
@@ -69,6 +71,7 @@ fn refused(plan: &Plan, beside: Beside<'_>) -> Markup {
     html! {
         p .refused { span aria-hidden="true" { "✕ " } "Do not run this test" }
         (issues(plan, Severity::Refuse, beside))
+        @if plan.connection.link == Link::None { (drawing(plan)) }
         (instead(plan))
         (at_hand::compared(&plan.sets))
         (level(plan, beside))
@@ -234,10 +237,33 @@ pub(super) fn connection(plan: &Plan) -> Markup {
         h3 { "Connect" }
         ol { @for step in &plan.connection.steps { li { (step) } } }
         p { (show::plan::connected(plan)) }
+        (drawing(plan))
+        @for meter in &plan.connection.meters { p { (meter.text) } }
+        @if let (Some(said), Some(run)) = (plan::words::blank_run(plan), &plan.blank_run) {
+            p { (said) " " (cited(&run.source)) }
+        }
         @if let Some(line) = plan::words::water_line(plan) {
             p { "Water line to cuff or edge: " (line) "." }
         }
         (cautions(plan, When::Connecting))
+    }
+}
+
+/// The connection drawn, and the same in words.
+fn drawing(plan: &Plan) -> Markup {
+    let drawn = report::wiring::wiring(plan);
+    html! {
+        figure .wiring {
+            div .scroll tabindex="0" role="region" aria-label=(drawn.title) {
+                (PreEscaped(&drawn.svg))
+            }
+            figcaption {
+                details {
+                    summary { "The drawing in words" }
+                    ul { @for said in &drawn.sentences { li { (said) } } }
+                }
+            }
+        }
     }
 }
 
@@ -367,19 +393,53 @@ fn descent(plan: &Plan, down: &Descent) -> Markup {
 
 pub(super) fn distances(plan: &Plan) -> Markup {
     let Some(clear) = &plan.clearance else { return html! {} };
-    let both = |length: Length| format!("{:.2} m ({:.1} ft)", length.metres(), length.feet());
     html! {
         h3 { "Distances" }
-        dl .plan-figures {
-            div { dt { "Barrier" } dd { (both(clear.barrier)) } }
-            div { dt { "No body or tool inside" } dd { (both(clear.restricted)) } }
-            div { dt { "Air may strike across" } dd { (both(clear.strike)) } }
+        @if clear.ends.is_empty() {
+            (figures(clear.barrier, clear.restricted, clear.strike))
         }
-        p { (cited(&clear.source)) }
+        @for end in &clear.ends {
+            h4 { (end_name(end.end)) ": " (end.what) }
+            (figures(end.barrier, end.restricted, end.strike))
+        }
+        p {
+            (cited(&clear.source))
+            " The barrier is no minimum approach distance: nobody works between the two."
+        }
+        (other_distances(plan))
         @if let Some(air) = plan::words::air(&plan.air) {
             p { "Air: " (air) ". " @if let Some(source) = &plan.air.source { (cited(source)) } }
         }
         (cautions(plan, When::Before))
+    }
+}
+
+fn figures(barrier: Length, restricted: Length, strike: Length) -> Markup {
+    html! {
+        dl .plan-figures {
+            div { dt { "Barrier" } dd { (metres_and_feet(barrier)) } }
+            div { dt { "No body or tool inside" } dd { (metres_and_feet(restricted)) } }
+            div { dt { "Air may strike across" } dd { (metres_and_feet(strike)) } }
+        }
+    }
+}
+
+const fn end_name(end: EndAt) -> &'static str {
+    match end {
+        EndAt::Near => "Near end",
+        EndAt::Far => "Far end",
+    }
+}
+
+fn other_distances(plan: &Plan) -> Markup {
+    let others = distances_not_taken(plan);
+    html! {
+        @if !others.is_empty() {
+            details {
+                summary { "Other distances, not taken (" (others.len()) ")" }
+                ul { @for other in others { li { (other.text) ". " (cited(other.source)) } } }
+            }
+        }
     }
 }
 
@@ -420,6 +480,36 @@ pub(super) fn cited(source: &Citation) -> Markup {
     html! {
         a .cited data-mark=(source.mark.key()) href={ "/values/" (edition) "#" (rule) } {
             (show::plan::cited(source))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cable(connection: &str) -> Plan {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let text = text.replace("[connection]", &format!("[connection]\n{connection}"));
+        let job = plan::job_file::parse(&text).expect("the example is a job");
+        plan::plan(&job, &standards::Library::published())
+    }
+
+    #[test]
+    fn the_drawing_stands_in_the_plan_with_its_words_and_every_end() {
+        for rings in ["", "guard = \"both-ends\"\nmeter_at = \"high-voltage-end\""] {
+            let plan = cable(rings);
+            let page = told(&plan).into_string();
+            assert!(page.contains("<svg") && page.contains(">LINK<"), "{rings}");
+            assert_eq!(page.contains("guard rings"), !rings.is_empty());
+            for said in report::wiring::wiring(&plan).sentences {
+                assert!(page.contains(&html! { (said) }.into_string()), "`{said}` is not said");
+            }
+            for end in ["Near end: ", "Far end: "] {
+                assert!(page.contains(end), "{end}");
+            }
+            assert_eq!(page.contains("Blank run"), plan.blank_run.is_some(), "{rings}");
+            assert!(!page.contains("style="), "a strict page takes no look from its markup");
         }
     }
 }
