@@ -337,8 +337,8 @@ fn the_words_say_what_is_drawn() {
     };
     check(
         &plain(),
-        "The set's negative high-voltage terminal goes through the high-voltage lead, its screen on \
-         the guard, to what is tested: conductor under test.\n\
+        "The set's negative high-voltage terminal goes through the high-voltage lead, its screen \
+         on the guard, to what is tested: conductor under test.\n\
          The low side (screen) is on the one solid ground.\n\
          The other conductors are on the one solid ground.\n\
          The link ties return to ground; guard to ground is open.\n\
