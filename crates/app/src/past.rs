@@ -16,6 +16,7 @@ use store::overview::Judged;
 use store::things::Thing;
 use store::{Filter, RecordId, Store, Summary};
 
+use crate::commands::subject;
 use crate::output::Trouble;
 use crate::show::plan::mark;
 
@@ -181,6 +182,25 @@ pub(crate) async fn read_all(store: Arc<Store>, library: Library) {
     for record in kept.records.values().flatten() {
         let _ = kept.test(&store, record, &library).await;
     }
+}
+
+/// The test of a kept record against those before it: what came later is not looked at, so that the
+/// same record has the same report.
+pub(crate) async fn up_to(
+    store: &Store,
+    judged: &subject::Judged,
+    library: &Library,
+) -> Result<Option<History>, Trouble> {
+    let Some(seal) = &judged.seal else { return Ok(None) };
+    let asset = &judged.record.job.asset.id;
+    let kept = Kept::of(store).await?;
+    let (tests, _) = kept.tests(store, asset, library).await?;
+    let Some(own) = tests.iter().find(|test| test.record() == seal.record) else {
+        return Ok(None);
+    };
+    let before = |test: &&Test| test.record() == own.record() || test.on() < own.on();
+    let tests: Vec<&Test> = tests.iter().map(AsRef::as_ref).filter(before).collect();
+    Ok(Some(history(asset, &tests, &[], library)))
 }
 
 /// What a history takes from one record: by its newest findings where these are of the method of

@@ -1,6 +1,7 @@
 //! What the report says: page one answers the client, the rest proves it.
 
 use jiff::civil::Date;
+use judge::history::History;
 use judge::{Figures, Finding, Findings, Object, Outcome, Phase, Verdict};
 use plan::{Plan, PlanIssue};
 use serde::Serialize;
@@ -16,6 +17,7 @@ use crate::level::level_words;
 use crate::proof::{ConductorProof, FindingRow, Instruments, conductor_proofs, finding_rows};
 use crate::sources::{SourceRow, Sources};
 use crate::stamp::Day;
+use crate::years::Years;
 use crate::{ReportError, Seal, Stamp, words};
 
 /// The report, laid out.
@@ -29,11 +31,26 @@ pub fn compose(
     signed: &[Signed],
     stamp: Stamp,
 ) -> Result<Composed, ReportError> {
+    compose_with_years(record, findings, (seal, signed), None, stamp)
+}
+
+/// The same, with the test against earlier ones of the object.
+///
+/// # Errors
+/// When the report has no day, or cannot be laid out.
+pub fn compose_with_years(
+    record: &Record,
+    findings: &Findings,
+    (seal, signed): (Option<&Seal>, &[Signed]),
+    history: Option<&History>,
+    stamp: Stamp,
+) -> Result<Composed, ReportError> {
     let day = stamp.date.or(findings.as_of).or(record.job.test.date);
     let day = day.ok_or(ReportError::NoDay)?;
     let attachment = json("record", record)?;
     let (mut view, charts) = Document::new(record, findings, seal, stamp, day);
     view.signed = signed.to_vec();
+    view.years = history.and_then(Years::of);
     let data = serde_json::to_value(view)
         .map_err(|source| ReportError::Data { what: "report", source })?;
     Composed::new(Parts {
@@ -79,6 +96,7 @@ struct Document {
     course: Course,
     seal: Option<SealBox>,
     signed: Vec<Signed>,
+    years: Option<Years>,
 }
 
 /// A name that was put to a kept record.
@@ -168,6 +186,7 @@ impl Document {
             course: Course::of(record),
             seal: seal.map(Into::into),
             signed: Vec::new(),
+            years: None,
         };
         (document, charts)
     }

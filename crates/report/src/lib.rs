@@ -17,6 +17,7 @@ mod thin;
 pub mod wiring;
 pub mod words;
 mod world;
+mod years;
 
 pub use composed::Composed;
 pub use error::ReportError;

@@ -8,8 +8,9 @@ use standards::Library;
 use super::Paper;
 use super::judge::gate;
 use super::subject::{Judged, Subject};
+use crate::input::database;
 use crate::output::{End, Trouble, print, print_json, write_whole};
-use crate::{input, show};
+use crate::{input, past, show};
 
 /// Arguments of `report`.
 #[derive(Args)]
@@ -35,7 +36,15 @@ impl MakeReport {
         if let Some(job) = self.subject.job() {
             input::read_dated_job(job)?;
         }
-        let judged = self.subject.judged(library, db)?;
+        let mut judged = self.subject.judged(library, db)?;
+        if judged.seal.is_some() {
+            judged.history = database::wait(async {
+                let store = database::to_read(db).await?;
+                let history = past::up_to(&store, &judged, library).await;
+                store.close().await;
+                history
+            })?;
+        }
         let findings = &judged.findings;
         write_whole(&self.output, &paper(&judged, self.paper)?)?;
         if self.json {
@@ -53,10 +62,12 @@ impl MakeReport {
 
 /// The report of what was judged.
 pub(crate) fn paper(judged: &Judged, paper: Paper) -> Result<Vec<u8>, Trouble> {
-    let Judged { record, findings, signed, seal, begun } = judged;
+    let Judged { record, findings, signed, seal, begun, history } = judged;
     let mut stamp = super::stamp(&record.job, paper);
     if record.job.test.date.is_none() {
         stamp.date = begun.or(stamp.date);
     }
-    Ok(report::document::compose(record, findings, seal.as_ref(), signed, stamp)?.pdf()?)
+    let beside = (seal.as_ref(), signed.as_slice());
+    let history = history.as_ref();
+    Ok(report::document::compose_with_years(record, findings, beside, history, stamp)?.pdf()?)
 }

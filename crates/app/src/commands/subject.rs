@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use jiff::civil::Date;
 use judge::Findings;
+use judge::history::History;
 use session::Record;
 use standards::Library;
 use store::trouble::{KeepError, OpenError};
@@ -39,6 +40,8 @@ pub(crate) struct Judged {
     pub(crate) seal: Option<report::Seal>,
     /// When it was made, where nobody says the day of the test.
     pub(crate) begun: Option<Date>,
+    /// The test against earlier ones of the object, where somebody asked for it.
+    pub(crate) history: Option<History>,
 }
 
 impl Subject {
@@ -129,7 +132,7 @@ pub(crate) async fn judged(
     let signed = signatures.iter().map(|one| show::signed::printed(one, &code, same)).collect();
     let wall = stored.record.events.iter().find_map(|entry| entry.at).map(|at| at.wall);
     let begun = wall.map(|wall| jiff::tz::TimeZone::UTC.to_datetime(wall).date());
-    Ok(Judged { record: stored.record, findings, signed, seal, begun })
+    Ok(Judged { record: stored.record, findings, signed, seal, begun, history: None })
 }
 
 /// Keeps findings beside their record and beside those that were made of it before.
@@ -175,5 +178,5 @@ fn from_file(job: &Path, file: &Path, library: &Library) -> Result<Judged, Troub
     let plan = plan::plan(&job, library);
     let record = session::transcribe(&job, &plan, &readings);
     let findings = judge::judge(&record, library);
-    Ok(Judged { record, findings, signed: Vec::new(), seal: None, begun: None })
+    Ok(Judged { record, findings, signed: Vec::new(), seal: None, begun: None, history: None })
 }

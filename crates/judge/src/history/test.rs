@@ -231,6 +231,12 @@ impl Test {
         Self { verdict, method: method.to_owned(), ..self }
     }
 
+    /// The record's name.
+    #[must_use]
+    pub fn record(&self) -> &str {
+        &self.record
+    }
+
     /// The day it was made, where that is known.
     #[must_use]
     pub const fn on(&self) -> Option<Date> {

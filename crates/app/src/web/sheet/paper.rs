@@ -11,6 +11,7 @@ use store::RecordId;
 use super::state::Sheet;
 use crate::commands::{Paper, report, subject};
 use crate::output::Trouble;
+use crate::past;
 use crate::web::aside::aside;
 use crate::web::{Fault, House};
 
@@ -36,8 +37,9 @@ pub(super) fn links(sheet: &Sheet) -> Markup {
 
 async fn report_pdf(State(house): State<House>, Path(id): Path<String>) -> Result<Response, Fault> {
     let id = house.store.resolve(&id).await?;
-    let judged = Sheet::judged(&house, &id).await?;
+    let mut judged = Sheet::judged(&house, &id).await?;
     subject::keep(&house.store, &id, &judged.findings, house.clock.now().wall).await?;
+    judged.history = past::up_to(&house.store, &judged, &house.library).await?;
     // Laying out pages takes long enough to hold up others.
     let made = tokio::task::spawn_blocking(move || report::paper(&judged, Paper::A4)).await;
     let bytes = made.map_err(|error| Trouble::System(std::io::Error::other(error)))??;

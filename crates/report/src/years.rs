@@ -1,0 +1,71 @@
+//! The test against earlier ones of the same object: a part of the report, beside the verdict.
+
+use judge::history::{History, Series};
+use serde::Serialize;
+
+use crate::digits::with_uncertainty;
+use crate::words;
+
+/// What is printed of it.
+#[derive(Serialize)]
+pub(crate) struct Years {
+    /// Each conductor against the test before: its name, the outcome, what is said.
+    compared: Vec<(String, &'static str, String)>,
+    rows: Vec<Row>,
+    /// Conductors that stand apart.
+    apart: Vec<String>,
+    /// Tests that were left out of one figure or more: the day and why.
+    left_out: Vec<String>,
+    notes: Vec<String>,
+}
+
+/// One figure of one conductor.
+#[derive(Serialize)]
+struct Row {
+    phase: String,
+    points: Vec<String>,
+    text: String,
+}
+
+impl Years {
+    /// `None` where the test is the first.
+    pub(crate) fn of(history: &History) -> Option<Self> {
+        if history.tests.len() < 2 {
+            return None;
+        }
+        let compared = history.compared.iter().map(|one| {
+            let phase = one.phase.clone().unwrap_or_default();
+            (phase, words::outcome(one.outcome), one.text.clone())
+        });
+        let with_points = history.series.iter().filter(|one| one.points.len() > 1);
+        let apart = history.sisters.iter().chain(&history.likes);
+        let mut left_out: Vec<String> = Vec::new();
+        for one in history.series.iter().flat_map(|series| &series.left_out) {
+            let day = one.on.map_or_else(|| "day unknown".to_owned(), |day| day.to_string());
+            let line = format!("{day}: {}", one.why);
+            if !left_out.contains(&line) {
+                left_out.push(line);
+            }
+        }
+        Some(Self {
+            compared: compared.collect(),
+            rows: with_points.map(row).collect(),
+            apart: apart.filter(|one| one.stands_apart).map(|one| one.text.clone()).collect(),
+            left_out,
+            notes: history.notes.clone(),
+        })
+    }
+}
+
+fn row(series: &Series) -> Row {
+    let unit = series.unit.as_deref().unwrap_or_default();
+    let point = |one: &judge::history::Point| {
+        let value = with_uncertainty(one.value, Some(one.expanded_u));
+        format!("{}: {value} {unit}", one.on).trim_end().to_owned()
+    };
+    Row {
+        phase: series.phase.clone(),
+        points: series.points.iter().map(point).collect(),
+        text: series.text.clone(),
+    }
+}
