@@ -40,12 +40,13 @@ impl Years {
         let with_points = history.series.iter().filter(|one| one.points.len() > 1);
         let apart = history.sisters.iter().chain(&history.likes);
         let mut left_out: Vec<String> = Vec::new();
-        for one in history.series.iter().flat_map(|series| &series.left_out) {
+        let all = history.series.iter();
+        let all = all.flat_map(|series| series.left_out.iter().map(move |one| (series, one)));
+        for (series, one) in all {
             let day = one.on.map_or_else(|| "day unknown".to_owned(), |day| day.to_string());
-            let line = format!("{day}: {}", one.why);
-            if !left_out.contains(&line) {
-                left_out.push(line);
-            }
+            let figure = series.figure.key().replace('-', " ");
+            let line = format!("{day}, {figure} of {}: {}", series.phase, one.why);
+            left_out.push(line);
         }
         Some(Self {
             compared: compared.collect(),

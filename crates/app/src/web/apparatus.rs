@@ -220,8 +220,8 @@ fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> M
                 div { input #q name="q" type="search" value=(q); button { "Find" } }
             }
             p .quiet {
-                (lives.len()) " of " (kept) ", the worst verdict first, then what is nearest to a limit, \
-                 changes fastest, is due first."
+                (lives.len()) " of " (kept) ", the worst verdict first, then what is nearest to a \
+                 limit,                  changes fastest, is due first."
             }
             (rows(shown, today))
             @if !after.is_empty() {

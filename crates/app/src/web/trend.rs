@@ -115,7 +115,10 @@ fn one(series: &Series) -> Markup {
             figcaption { (series.text) }
         }
         details {
-            summary { "The same as a table" @if !series.left_out.is_empty() { ", and what was left out" } }
+            summary {
+                "The same as a table"
+                @if !series.left_out.is_empty() { ", and what was left out" }
+            }
             (table(series))
             @if !series.left_out.is_empty() {
                 ul { @for one in &series.left_out { li {

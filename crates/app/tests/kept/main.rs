@@ -6,6 +6,7 @@ mod lists;
 mod papers;
 mod seals;
 mod things;
+mod years;
 
 use std::fs;
 use std::path::{Path, PathBuf};

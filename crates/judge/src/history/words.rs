@@ -31,8 +31,8 @@ pub(crate) fn no_date(why: &NoDate) -> String {
                 .to_owned()
         }
         NoDate::Denied { source } => format!(
-            "no day is given: {source}, denies that a trend of this figure tells how long a winding \
-             lives"
+            "no day is given: {source}, denies that a trend of this figure tells how long a \
+             winding lives"
         ),
         NoDate::TooFew { points } => {
             format!("no day is given: {points} of the 4 like tests that it takes are there")
@@ -205,7 +205,7 @@ pub(crate) fn change(series: &Series, change: &Change) -> String {
         ),
         (true, true) => format!(
             "Since {since} the {what} has changed to the worse ({amount}), more than the meters \
-             leave open. Look for what changed: moisture, dirt, a repair, the way it was connected; \
+             leave open. Look for what changed: moisture, dirt, a repair, how it was connected; \
              then read it again."
         ),
         (true, false) => format!(
@@ -288,18 +288,18 @@ pub(crate) fn among_likes(one: &Apart) -> String {
 /// What every line rests on.
 pub(crate) fn notes(series: &[Series]) -> Vec<String> {
     let mut notes = vec![
-        "Compared are only readings of one conductor at like voltage, polarity, age and connection. \
-         It is a comparison beside the verdicts, and changes none."
+        "Compared are only readings of one conductor at like voltage, polarity, age and \
+         connection. It is a comparison beside the verdicts, and changes none."
             .to_owned(),
-        "Each day's doubt counts in full. A trend is a straight line of weighted least squares; its \
-         interval (95 %) is by what the points state or by their scatter, whichever is wider. That \
-         tests follow each other is not taken into account."
+        "Each day's doubt counts in full. A trend is a straight line of weighted least squares; \
+         its interval (95 %) is by what the points state or by their scatter, whichever is wider. \
+         That tests follow each other is not taken into account."
             .to_owned(),
     ];
     if series.iter().any(|one| one.under.by.is_some()) {
         notes.push(
-            "A rule of temperature is itself in doubt, which is not in the intervals; where another \
-             published rule tells another trend, none is told."
+            "A rule of temperature is itself in doubt, which is not in the intervals; where \
+             another published rule tells another trend, none is told."
                 .to_owned(),
         );
     }

@@ -74,8 +74,9 @@ fn falling(currents: &[&str]) -> History {
 const FALLING: [&str; 6] = ["0.1250", "0.1500", "0.1760", "0.2150", "0.2500", "0.3000"];
 
 /// NumPy 2.4.6 and SciPy 1.17.1: R = 2.5 kV / I at 20 °C; u(R)/R from two rectangular 1 %, half a
-/// digit of the current, and 2 K, rectangular, on the way from 1.00 to 1.30 at 25 °C (ANSI/NETA MTS,
-/// Table 100.14, from memory, unverified); `polyfit(years, ln R, 1, w=1/u, cov='unscaled')`, `t.ppf(0.975, 4)`, and `brentq` of
+/// digit of the current, and 2 K, rectangular, on the way from 1.00 to 1.30 at 25 °C (ANSI/NETA
+/// MTS, Table 100.14, from memory, unverified); `polyfit(years, ln R, 1, w=1/u, cov='unscaled')`,
+/// `t.ppf(0.975, 4)`, and `brentq` of
 /// (line − ln 5000)² − (t·u)² for the days. The least resistance is 5000 MΩ at 2.5 kV for 15 kV
 /// (ANSI/NETA MTS-2019, Table 100.1).
 #[test]
@@ -209,8 +210,8 @@ fn what_is_not_like_is_left_out_with_the_reason() {
     }
 }
 
-/// Derived: U of a quotient of two readings, each of 1 % twice and of 6 % in 5 K, which is ln 1.0693
-/// in 2 K/√3.
+/// Derived: U of a quotient of two readings, each of 1 % twice and of 6 % in 5 K, which is
+/// ln 1.0693 in 2 K/√3.
 #[test]
 fn a_change_is_told_where_the_meters_can_tell_it_and_never_rejects() {
     let compared = |then: &str, now: &str| {
@@ -318,8 +319,8 @@ fn the_same_tests_in_another_order_give_the_same_history() {
     assert!(!text.to_lowercase().contains("safe"));
 }
 
-/// ANSI/NETA MTS, Table 100.14, from memory, unverified: solid insulation, 0.75 at 15 °C and 1.60 at
-/// 30 °C. Derived: between 10 °C (0.50) and 15 °C in proportion, 0.70 at 14 °C.
+/// ANSI/NETA MTS, Table 100.14, from memory, unverified: solid insulation, 0.75 at 15 °C and 1.60
+/// at 30 °C. Derived: between 10 °C (0.50) and 15 °C in proportion, 0.70 at 14 °C.
 #[test]
 fn gear_is_brought_to_20_degrees_by_the_published_factors() {
     let read = [("A", "0.2500")];
