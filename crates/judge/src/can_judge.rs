@@ -230,10 +230,15 @@ fn range_of(context: &Context<'_>, part: &Part<'_>) -> Draft {
     let plain = |said| Draft::new(Id::Range, Outcome::NotApplicable, said);
     let warn = |said| Draft::new(Id::Range, Outcome::Warn, said);
     let overloads: usize = part.traces.iter().map(|trace| trace.overloads(part.tolerance)).sum();
+    // A number above full scale was not read there; while it charges, little rests on it.
+    let rests = |draft: Draft| Draft { outcome: Outcome::Fail, voids: true, ..draft };
     if overloads > 0 {
         return warn(Said::RangeOverload { count: overloads });
     }
     let rows = || part.traces.iter().flat_map(|trace| &trace.rows);
+    if let Some(over) = rows().filter(|row| !row.rising).find_map(over_range) {
+        return rests(over);
+    }
     if let Some(over) = rows().find_map(over_range) {
         return over;
     }
@@ -271,10 +276,12 @@ fn coarse(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     let trace = part.foremost()?;
     // One range through a hold keeps its readings comparable, so the largest of them counts.
     let dwell = part.dwells().last()?.clone();
-    let rows = &trace.rows[dwell.rows];
-    let largest = rows.iter().filter(|row| row.amps.is_some()).max_by(|one, other| {
-        one.amps.unwrap_or_default().total_cmp(&other.amps.unwrap_or_default())
+    let rows = dwell.rows.clone().filter(|&row| trace.rows[row].amps.is_some());
+    let at = rows.max_by(|&one, &other| {
+        let amps = |row: usize| trace.rows[row].amps.unwrap_or_default();
+        amps(one).total_cmp(&amps(other))
     })?;
+    let largest = &trace.rows[at];
     let (amps, range) = (largest.amps?, largest.amps_range?);
     if amps >= range * least.value.value() {
         return None;
@@ -286,8 +293,15 @@ fn coarse(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
         finer: Current::from_amperes(finer),
     };
     let limit = Current::from_amperes(range * least.value.value());
+    let coarse = Draft::new(Id::Range, Outcome::Warn, said.clone());
+    // A current below what the meter can be off by on this range was not measured.
+    let taken = trace.last(&Stretch { rows: at..at + 1, ..dwell });
+    let is_lost = taken.is_some_and(|taken| {
+        let [_, accuracy, digits] = context.instrument.resistance_inputs(&taken);
+        2.0 * accuracy.standard().hypot(digits.standard()) >= taken.amps
+    });
     Some(
-        Draft::new(Id::Range, Outcome::Warn, said)
+        if is_lost { Draft::void(Id::Range, said) } else { coarse }
             .value(Current::from_amperes(amps).microamperes(), "µA")
             .limit(limit.microamperes())
             .source(&least.source),
@@ -397,7 +411,7 @@ fn weather(context: &Context<'_>) -> Draft {
     let draft = if object.kelvins() > dew_point.kelvins() {
         Draft::new(Id::Weather, Outcome::Ok, Said::WeatherNoted { air, humidity })
     } else {
-        Draft::new(Id::Weather, Outcome::Warn, Said::Condensation { object, dew_point })
+        Draft::void(Id::Weather, Said::Condensation { object, dew_point })
     };
     draft
         .value(object.celsius(), "°C")

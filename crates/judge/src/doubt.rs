@@ -19,10 +19,14 @@ pub(crate) struct Instrument {
     pub(crate) of: AccuracyOf,
     volts_ranges: Vec<f64>,
     amps_ranges: Vec<f64>,
+    /// A meter of its own reads the current.
+    amps_read_apart: bool,
 }
 
 /// A needle is read to this part of its range.
 const NEEDLE_OF_RANGE: f64 = 0.005;
+/// A range is taken up to this part of it: the current may grow. Common practice, no source.
+const ROOM: f64 = 0.9;
 
 impl Instrument {
     /// From the job: a meter of its own has no accuracy on the set's nameplate.
@@ -34,6 +38,7 @@ impl Instrument {
             amps_accuracy: accuracy.filter(|_| !read_apart(Reads::Current)),
             of: job.set.accuracy_of,
             volts_ranges: job.set.voltmeter_ranges.iter().map(|range| range.volts()).collect(),
+            amps_read_apart: read_apart(Reads::Current),
             amps_ranges: job.set.ammeter_ranges.iter().map(|range| range.amperes()).collect(),
         }
     }
@@ -48,9 +53,17 @@ impl Instrument {
         taken.row.volts_range.or_else(|| smallest(&self.volts_ranges, taken.volts))
     }
 
-    /// A smaller range of the set that would have held this current.
+    /// What a needle may stray from reading to reading: the digits written down, or what the eye
+    /// tells apart, as a standard uncertainty in amperes.
+    pub(crate) fn amps_by_eye(&self, taken: &Taken) -> f64 {
+        let eye = self.amps_range(taken).filter(|_| !self.amps_read_apart);
+        let eye = eye.map_or(0.0, |range| range * NEEDLE_OF_RANGE / 3f64.sqrt());
+        self.amps_digits(taken).max(eye)
+    }
+
+    /// A smaller range of the set that would have held this current, with room to spare.
     pub(crate) fn finer_amps_range(&self, amps: f64, range: f64) -> Option<f64> {
-        smallest(&self.amps_ranges, amps).filter(|finer| *finer < range * 0.999)
+        smallest(&self.amps_ranges, amps / ROOM).filter(|finer| *finer < range * 0.999)
     }
 
     /// Standard uncertainty of a current from its digits alone, in amperes.
@@ -180,6 +193,7 @@ mod tests {
             of,
             volts_ranges: vec![10e3],
             amps_ranges: vec![10e-6, 100e-6],
+            amps_read_apart: false,
         }
     }
 

@@ -6,7 +6,7 @@ use standards::{Citation, Mark};
 
 use crate::findings::{Finding, Outcome};
 use crate::trace::Taken;
-use crate::words::{self, Id, Link, Said};
+use crate::words::{self, Id, Link, MoreLink, Said};
 
 /// A finding before it is put into words.
 #[derive(Clone, Debug)]
@@ -95,9 +95,25 @@ impl Draft {
         }
     }
 
+    /// The rule by which doubt decided, where a limit was held against a value with its doubt.
+    fn rule(&self) -> Option<MoreLink> {
+        self.expanded.filter(|_| self.limit.is_some())?;
+        match self.id {
+            Id::HoldTrend => Some(MoreLink::GuardedReject),
+            Id::StepLinearity
+            | Id::Imbalance
+            | Id::ResistanceMinimum
+            | Id::IndexMinimum
+            | Id::LeakageAllowance
+            | Id::InsulationConstant => Some(MoreLink::GuardBand),
+            _ => None,
+        }
+    }
+
     /// In words.
     pub(crate) fn finding(&self) -> Finding {
         let mut chain: Vec<String> = self.chain.iter().map(words::line).collect();
+        chain.extend(self.rule().map(|rule| words::more::line(&rule)));
         chain.push(words::outcome(self.outcome, self.voids).to_owned());
         let practice = self.practice.then(|| words::COMMON_PRACTICE.to_owned());
         Finding {

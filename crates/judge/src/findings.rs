@@ -71,6 +71,10 @@ pub struct Object {
     /// The absorption as branches; `None` in what an older edition of the method found.
     #[serde(default)]
     pub branches: Option<Branches>,
+    /// Where to look, most likely first; empty where nothing stands open, and in what an older
+    /// edition of the method found.
+    #[serde(default)]
+    pub look: Vec<Look>,
 }
 
 impl Object {
@@ -83,7 +87,10 @@ impl Object {
         let checks = self.cross_checks.iter().map(|one| one.text.clone());
         let left_out = (!self.left_out_s.is_empty()).then(|| words::left_out(&self.left_out_s));
         let branches = self.branches.iter().map(|branches| branches.text.clone());
-        values.chain(branches).chain(checks).chain(left_out).collect()
+        let look = self.look.iter().map(|look| look.text.clone());
+        let which_end = (!self.look.is_empty()).then(|| words::more::WHICH_END.to_owned());
+        let told = values.chain(branches).chain(checks).chain(left_out);
+        told.chain(look).chain(which_end).collect()
     }
 }
 
@@ -99,6 +106,17 @@ pub struct ObjectValue {
     /// Expanded uncertainty (k = 2), in its unit.
     pub expanded_u: Option<f64>,
     /// In words: the value with its doubt, or why it cannot be told and what would tell it.
+    pub text: String,
+}
+
+/// One thing that may be behind what was found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Look {
+    /// Its name, the same in every record.
+    pub cause: String,
+    /// How likely beside the others that are known, in per cent.
+    pub likelihood_percent: f64,
+    /// In words, with the evidence.
     pub text: String,
 }
 

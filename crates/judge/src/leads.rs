@@ -29,6 +29,11 @@ impl Leads {
         Self { points, tolerance, below }
     }
 
+    /// The highest voltage that they were read at.
+    pub(crate) fn reach(&self) -> f64 {
+        self.points.last().map_or(0.0, |point| point.0)
+    }
+
     /// In proportion between the points, and below the first; not at all beyond the last.
     fn at(&self, volts: f64) -> f64 {
         let Some(&(top_volts, top_amps)) = self.points.last() else { return 0.0 };

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+mod allowance;
 mod arrester;
 mod brought;
 mod can_judge;
@@ -10,10 +11,13 @@ mod doubt;
 mod draft;
 mod figures;
 mod findings;
+mod forecast;
+mod guarded;
 pub mod history;
 mod imbalance;
 mod leads;
 mod linearity;
+mod look;
 mod looser;
 mod model;
 mod object;
@@ -21,13 +25,14 @@ mod part;
 mod resistance;
 mod trace;
 mod trend;
+mod unrest;
 mod verdict;
 mod watch;
 mod withstood;
 mod words;
 
 pub use findings::{
-    Branches, CrossCheck, Doubtful, Figures, Finding, Findings, METHOD, Object, ObjectValue,
+    Branches, CrossCheck, Doubtful, Figures, Finding, Findings, Look, METHOD, Object, ObjectValue,
     Outcome, Phase, ResistanceFigure, Verdict,
 };
 pub use verdict::judge;

@@ -1,5 +1,6 @@
 //! Step by step: does conduction grow in proportion to voltage, absorption taken out?
 
+use physics::fit::HINGE_P;
 use quantity::{Current, Ratio, Voltage, engineering};
 use standards::{Mark, tolerance};
 
@@ -7,7 +8,7 @@ use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::model::Model;
-use crate::words::{self, Id, Link, Said};
+use crate::words::{self, Id, Link, More, MoreLink, Said};
 
 /// Fewer levels than this show no proportion.
 pub(crate) const LEAST_LEVELS: usize = 3;
@@ -16,6 +17,11 @@ pub(crate) const LEAST_LEVELS: usize = 3;
 /// below it lies what a sum of exponentials looks like to a power law (seeded test), above it
 /// what a knee between two steps looks like to a hinge on one of them.
 const SPOKEN_OF: f64 = 0.15;
+
+/// Growth without a knee up to this part of what practice allows is what conduction does in high
+/// fields; a knee is spoken of from the probability on at which it is the likelier of the two.
+const SMOOTH: f64 = 0.5;
+const LIKELIER: f64 = 0.5;
 
 /// Step linearity, and a knee where one is borne out.
 ///
@@ -50,6 +56,8 @@ struct Turn {
     from_volts: Option<f64>,
     by_chance: Option<f64>,
     borne_out: bool,
+    /// That it is a knee, beside a growth without one.
+    probability: f64,
     expanded: f64,
 }
 
@@ -70,6 +78,7 @@ impl Turn {
             from_volts: (excess > 0.0).then_some(hinge.from_volts),
             by_chance: Some(hinge.p),
             borne_out: hinge.supported && excess > expanded,
+            probability: hinge.probability,
             expanded,
         })
     }
@@ -79,6 +88,9 @@ impl Turn {
         let ratio = self.read / self.predicted;
         let excess = Ratio::from_value(ratio - 1.0);
         let spoken_of = ratio > 1.0 + (rule.value - 1.0) * SPOKEN_OF;
+        // A small turn that a growth without a knee explains as well is none.
+        let is_smooth = self.probability < LIKELIER && ratio <= 1.0 + (rule.value - 1.0) * SMOOTH;
+        let spoken_of = spoken_of && !is_smooth;
         let (outcome, said) = if self.borne_out && ratio > rule.value {
             // What only practice asks for opens a question; it does not reject.
             let published = rule.source.mark != Mark::Practice;
@@ -86,6 +98,8 @@ impl Turn {
             (outcome, Said::NotLinear { excess })
         } else if (self.borne_out && spoken_of) || ratio > rule.value {
             (Outcome::Warn, Said::LinearityOpen { excess })
+        } else if self.borne_out && is_smooth {
+            (Outcome::Ok, Said::More(More::Smooth { excess }))
         } else {
             (Outcome::Ok, Said::Linear)
         };
@@ -111,11 +125,15 @@ impl Turn {
         if let Some(from) = self.from_volts.filter(|_| self.borne_out && spoken_of) {
             let from = Voltage::from_volts(from);
             let excess = Current::from_amperes(self.read - self.predicted);
-            let said = Said::Knee { from, excess, probability: self.by_chance };
+            let said = Said::Knee { from, excess, probability: Some(self.probability) };
             found.push(
                 Draft::new(Id::Knee, Outcome::Warn, said)
                     .value(from.kilovolts(), "kV")
                     .chain(modelled(model))
+                    .chain(self.by_chance.map(|p| {
+                        let places = model.levels.saturating_sub(1);
+                        Link::from(MoreLink::KneeRule { places, p, below: HINGE_P })
+                    }))
                     .by_practice(),
             );
         }

@@ -14,6 +14,8 @@ use crate::trace::{Row, Stretch, Taken, Trace};
 pub(crate) struct Model {
     /// Readings at the levels.
     pub(crate) points: Vec<Point>,
+    /// Changes of voltage, in order of time.
+    pub(crate) steps: Vec<Step>,
     /// From when the longest level was reached to its last row, in seconds.
     pub(crate) held_s: [f64; 2],
     /// How many levels have readings.
@@ -76,7 +78,7 @@ impl Model {
             .map_or(0.0, |taken| in_common(instrument, &taken));
         let left_out_s = object.outliers.iter().map(|&place| readings[place].at_s).collect();
         let levels = levels.len();
-        Some(Self { points, held_s, levels, top_volts, object, left_out_s, in_common })
+        Some(Self { points, steps, held_s, levels, top_volts, object, left_out_s, in_common })
     }
 
     /// Conduction at the highest level, in amperes.

@@ -83,6 +83,7 @@ pub(crate) fn of(model: &Model) -> Object {
         cross_checks: checks.map(|one| check(one, model.in_common)).collect(),
         left_out_s: model.left_out_s.clone(),
         branches: Some(branches(model)),
+        look: Vec::new(),
     }
 }
 

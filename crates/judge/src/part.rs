@@ -18,6 +18,8 @@ pub(crate) struct Part<'a> {
     pub(crate) phase: &'a str,
     pub(crate) applications: &'a [Application],
     pub(crate) traces: Vec<Trace>,
+    /// The highest voltage that leads and set alone were read at.
+    blank_to: f64,
     plan: &'a Plan,
     watch: &'a Watch,
     /// What still counts as at the level, as a part of it.
@@ -70,6 +72,7 @@ impl<'a> Part<'a> {
         Self {
             phase: &conductor.phase,
             applications: &conductor.applications,
+            blank_to: leads.reach(),
             traces,
             plan,
             watch: &context.watch,
@@ -123,6 +126,14 @@ impl<'a> Part<'a> {
         let stretch = stretch?;
         let tolerance = counting_tolerance(self.plan, trace.span(&stretch).1, self.tolerance);
         Some((trace, trace.counted(stretch, tolerance)))
+    }
+
+    /// Whether leads and set alone were read up to this voltage and taken out.
+    pub(crate) fn blank_reaches(&self, volts: f64) -> bool {
+        // Too large a part of it is not taken out.
+        let is_out = |trace: &Trace| trace.rows.iter().any(|row| row.leads > 0.0);
+        let is_small = |trace: &Trace| trace.leads_part == Some(0.0) || is_out(trace);
+        self.foremost().is_some_and(is_small) && volts <= self.blank_to * (1.0 + self.tolerance)
     }
 
     /// Whether this happened in any application.

@@ -126,9 +126,9 @@ fn judge(context: &Context<'_>, one: &Comparison, unrest: Option<&Unrest>) -> Dr
 }
 
 /// How restless the current is through the hold, and whether it rises beyond that.
-struct Unrest {
+pub(crate) struct Unrest {
     /// Standard deviation of one reading about its neighbours, in amperes.
-    amps: f64,
+    pub(crate) amps: f64,
     /// All readings together show no rise beyond it (k = 2).
     is_steady: bool,
 }
@@ -141,7 +141,7 @@ const SETTLED_S: f64 = 55.0;
 impl Unrest {
     /// Each reading is compared with the straight line between its neighbours, in the logarithm of
     /// time; the slope is that of least squares on the same axis.
-    fn of(trace: &Trace, hold: &Stretch) -> Option<Self> {
+    pub(crate) fn of(trace: &Trace, hold: &Stretch) -> Option<Self> {
         let points: Vec<(f64, f64)> = trace.rows[hold.rows.clone()]
             .iter()
             .filter(|row| row.t_s - hold.start_s >= SETTLED_S)

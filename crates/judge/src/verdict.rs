@@ -12,8 +12,8 @@ use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
 use crate::{
-    arrester, can_judge, conduct, figures, imbalance, leads, linearity, looser, object, resistance,
-    trend, withstood,
+    allowance, arrester, can_judge, conduct, figures, forecast, imbalance, leads, linearity, look,
+    looser, object, resistance, trend, unrest, withstood,
 };
 
 /// Judges one record by the published values given, as of the day of the test.
@@ -35,6 +35,9 @@ pub fn judge(record: &Record, library: &Library) -> Findings {
             None => whole.push(draft),
         }
     }
+    for conductor in &mut judged {
+        conductor.look(&context);
+    }
     assemble(&context, judged, &whole)
 }
 
@@ -44,6 +47,7 @@ struct Judged {
     drafts: Vec<Draft>,
     figures: Figures,
     object: Option<Object>,
+    model: Option<Model>,
 }
 
 impl Judged {
@@ -58,12 +62,25 @@ impl Judged {
         drafts.extend(leads::finding(context, part));
         drafts.extend(trend::finding(context, part));
         drafts.extend(linearity::findings(context, model.as_ref()));
+        let turns_up = drafts.iter().any(|draft| draft.id == Id::Knee);
+        let (found, forecast) = forecast::findings(context, part, model.as_ref(), turns_up);
+        drafts.extend(found);
+        drafts.extend(unrest::finding(context, part));
+        drafts.extend(allowance::findings(context, part, insulation.as_ref(), model.as_ref()));
         drafts.extend(resistance::findings(context, part, insulation.as_ref()));
         drafts.sort_by_key(|draft| draft.id);
         let drafts = drafts.into_iter().map(|draft| draft.of_phase(part.phase)).collect();
-        let figures = figures::of(context, part, model.as_ref(), insulation.as_ref());
+        let mut figures = figures::of(context, part, model.as_ref(), insulation.as_ref());
+        figures.forecast = forecast;
         let object = model.as_ref().map(object::of);
-        Self { phase: part.phase.to_owned(), drafts, figures, object }
+        Self { phase: part.phase.to_owned(), drafts, figures, object, model }
+    }
+
+    /// Where to look, once all is known of it and its sisters.
+    fn look(&mut self, context: &Context<'_>) {
+        if let Some(object) = &mut self.object {
+            object.look = look::at(context, &self.drafts, self.model.as_ref());
+        }
     }
 
     /// Worst first: the heavier verdict, then the lower resistance.

@@ -10,6 +10,11 @@ use crate::arrester::{ArresterLink, ArresterNext, ArresterSaid};
 use crate::findings::{Doubtful, Outcome};
 use crate::object::Told;
 
+pub(crate) mod more;
+
+use more::MoreNext;
+pub(crate) use more::{Excluded, More, MoreLink};
+
 macro_rules! ids {
     ($($name:ident = $key:literal,)*) => {
         /// Names of findings.
@@ -40,12 +45,18 @@ ids! {
     HoldTrend = "hold-trend",
     StepLinearity = "step-linearity",
     Knee = "knee",
+    Corona = "corona",
+    Surface = "surface",
+    Unrest = "unrest",
+    Forecast = "forecast",
     Imbalance = "imbalance",
     ReferenceVoltage = "reference-voltage",
     Leakage = "leakage",
     ResistanceMinimum = "resistance-minimum",
     IndexMinimum = "index-minimum",
     IndexNotMeaningful = "index-not-meaningful",
+    LeakageAllowance = "leakage-allowance",
+    InsulationConstant = "insulation-constant",
     RulesKept = "rules-kept",
     Grounding = "grounding",
 }
@@ -143,6 +154,7 @@ pub(crate) enum Said {
     RecordClosed,
     RecordOpen,
     StillHazardous { names: Vec<String> },
+    More(More),
 }
 
 /// What was not read.
@@ -223,6 +235,13 @@ pub(crate) enum Link {
     EitherSuffices { up_to_mva: f64 },
     ExcessAllowed { ratio: Ratio },
     Arrester(ArresterLink),
+    More(Box<MoreLink>),
+}
+
+impl From<MoreLink> for Link {
+    fn from(link: MoreLink) -> Self {
+        Self::More(Box::new(link))
+    }
 }
 
 /// What to do next.
@@ -260,6 +279,7 @@ pub(crate) enum Next {
     Arrester(ArresterNext),
     KeepGround,
     ThisTestOnly,
+    More(MoreNext),
 }
 
 /// Seconds or minutes, as a person says them.
@@ -469,14 +489,14 @@ pub(crate) fn said(said: &Said) -> String {
         }
         Said::LinearityNotAsked => "One level alone says nothing of proportion.".into(),
         Said::Knee { from, excess, probability } => {
-            let by_chance = match probability {
-                Some(p) if *p < 0.001 => " By chance: less than 1 in 1000.".to_owned(),
-                Some(p) => format!(" By chance: {p:.3}."),
+            let likely = match probability {
+                Some(p) if *p > 0.999 => " Probability of a knee: above 0.999.".to_owned(),
+                Some(p) => format!(" Probability of a knee, not of smooth growth: {p:.3}."),
                 None => String::new(),
             };
             format!(
                 "Conduction turns up above {from:.3}: {excess:.3} more at the highest level.\
-                 {by_chance}"
+                 {likely}"
             )
         }
         Said::Balanced { ratio } => {
@@ -566,6 +586,7 @@ pub(crate) fn said(said: &Said) -> String {
             "Treat as hazardous: {}. Tool and solid ground are not recorded since voltage was on.",
             list(names)
         ),
+        Said::More(found) => more::said(found),
     }
 }
 
@@ -873,6 +894,7 @@ pub(crate) fn line(link: &Link) -> String {
             "Criterion: no more than {:.0} % above proportion, and no knee",
             ratio.percent()
         ),
+        Link::More(link) => more::line(link),
     }
 }
 
@@ -955,6 +977,7 @@ pub(crate) fn next(next: &Next) -> String {
         Next::ThisTestOnly => {
             "The verdict speaks of this test on this day only; the owner decides on use.".into()
         }
+        Next::More(next) => more::next(next),
     }
 }
 
@@ -1011,6 +1034,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
             Open::Rating => Next::WriteRating,
         },
         Said::IndexOpen { .. } => Next::ReadFinerResistance,
+        Said::More(found) => Next::More(more::next_of(found)?),
         Said::Withstood { .. }
         | Said::NotAtVoltage
         | Said::FlashedOverThenHeld { .. }

@@ -41,6 +41,12 @@ pub fn step_linearity(lib: &Library) -> Cited<f64> {
     lib.table("practice/step-linearity").only().must("largest_ratio", |ratio| ratio)
 }
 
+/// How far a reading may stray from its neighbours, over the current, before it is restless.
+#[must_use]
+pub fn unrest(lib: &Library) -> Cited<Ratio> {
+    lib.table("practice/unrest").only().must("largest_percent", Ratio::from_percent)
+}
+
 /// Least part of a range at which a needle is still read with trust.
 #[must_use]
 pub fn least_of_range(lib: &Library) -> Cited<Ratio> {

@@ -216,6 +216,41 @@ pub fn needle(lib: &Library) -> Cited<Needle> {
     floor.map(|floor| Needle { resolution, floor })
 }
 
+/// How often a sign comes with each thing that may be behind it, as parts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CauseWeights {
+    /// Insulation that is punctured.
+    pub punctured: f64,
+    /// A weak spot that is not yet.
+    pub weak_spot: f64,
+    /// Moisture in the insulation.
+    pub wet_volume: f64,
+    /// Dew or damp on surface and ends.
+    pub wet_surface: f64,
+    /// Dirt on surface and ends.
+    pub dirty_surface: f64,
+    /// Corona at leads and ends.
+    pub corona: f64,
+}
+
+/// How often a sign, by its name, comes with each thing that may be behind it.
+///
+/// # Panics
+/// When no sign has this name.
+#[must_use]
+pub fn cause_weights(lib: &Library, sign: &str) -> Cited<CauseWeights> {
+    let row = lib.table("practice/signs").find(&[("sign", sign)]).expect("a row for each sign");
+    let part = |column: &str| row.must(column, |percent| percent / 100.0);
+    part("punctured_percent").map(|punctured| CauseWeights {
+        punctured,
+        weak_spot: part("weak_spot_percent").value,
+        wet_volume: part("wet_volume_percent").value,
+        wet_surface: part("wet_surface_percent").value,
+        dirty_surface: part("dirty_surface_percent").value,
+        corona: part("corona_percent").value,
+    })
+}
+
 fn system_row<'a>(lib: &'a Library, table: &str, system: System) -> &'a Row {
     let row = lib.table(table).find(&[("system", system.key())]);
     row.expect("a row for each insulation system; tested")

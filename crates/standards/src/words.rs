@@ -554,6 +554,7 @@ const UNITS: &[(&str, &str)] = &[
 /// Columns that carry words.
 const WORDS: &[&str] = &[
     "apparatus",
+    "sign",
     "purpose",
     "insulation",
     "duty",

@@ -7,6 +7,7 @@ mod jobs;
 mod kills;
 mod of_test;
 mod stream;
+mod verdicts;
 
 use std::path::Path;
 use std::process::ExitCode;
@@ -26,6 +27,7 @@ const RUNS: &[Run] = &[
     Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
     Run { name: "stream", usual: 28_800, run: stream::stream },
+    Run { name: "verdicts", usual: 4000, run: verdicts::verdicts },
 ];
 
 /// What a run is asked for.
@@ -61,6 +63,12 @@ pub(crate) fn long(root: &Path, name: &str, rest: &[&str]) -> ExitCode {
             eprintln!("cannot add to docs/runs/{name}.json: {error}");
             return ExitCode::FAILURE;
         }
+    }
+    if name == "verdicts"
+        && let Err(error) = verdicts::write_page(root)
+    {
+        eprintln!("cannot write {}: {error}", verdicts::PAGE);
+        return ExitCode::FAILURE;
     }
     if outcome.well { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

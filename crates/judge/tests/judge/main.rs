@@ -1,8 +1,10 @@
 //! The judge on whole records.
 
 mod arrester;
+mod deeper;
 mod history;
 mod live;
+mod long;
 mod seeded;
 mod support;
 mod vectors;

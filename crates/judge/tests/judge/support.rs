@@ -1,5 +1,7 @@
 //! Jobs, plans and typed readings for tests. Everything here is invented.
 
+use std::sync::OnceLock;
+
 use jiff::civil::date;
 use judge::{Finding, Findings, Outcome, judge};
 use plan::course::{ConnectionPlan, Guard, Link, MeterAt, Metered, Step};
@@ -15,6 +17,12 @@ use standards::words::{
     ArresterKind, Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind,
     ThermalClass, Winding, WindingState,
 };
+
+/// The published values, read once.
+pub(crate) fn library() -> &'static Library {
+    static LIBRARY: OnceLock<Library> = OnceLock::new();
+    LIBRARY.get_or_init(Library::published)
+}
 
 pub(crate) fn kv(value: f64) -> Voltage {
     Voltage::from_kilovolts(value)
@@ -220,6 +228,14 @@ impl Written {
         self
     }
 
+    /// Which link was fitted for the last rows.
+    pub(crate) fn linked(mut self, link: &str) -> Self {
+        if let Some(Event::Readings { rows, .. }) = self.events.last_mut() {
+            rows.iter_mut().for_each(|row| row.link = Some(link.to_owned()));
+        }
+        self
+    }
+
     /// A run of leads and set alone.
     pub(crate) fn blank(mut self, phase: &str, rows: &str) -> Self {
         self = self.rows(phase, rows);
@@ -235,6 +251,67 @@ impl Written {
         self
     }
 
+    /// The readings of the last energising of each conductor, where they can be spoiled.
+    fn last_rows(&mut self) -> Vec<(&str, &mut Vec<Reading>)> {
+        let mut last: Vec<(&str, &mut Vec<Reading>)> = Vec::new();
+        for event in &mut self.events {
+            if let Event::Readings { phase, rows } = event {
+                match last.iter().position(|(name, _)| *name == phase.as_str()) {
+                    Some(place) => last[place] = (phase.as_str(), rows),
+                    None => last.push((phase.as_str(), rows)),
+                }
+            }
+        }
+        last
+    }
+
+    /// From then on the voltage of this conductor is gone, and nobody says why.
+    pub(crate) fn collapsed(mut self, phase: &str, at_s: f64) -> Self {
+        for (name, rows) in self.last_rows() {
+            for row in rows.iter_mut().filter(|row| name == phase && row.at.seconds() > at_s) {
+                row.voltage = row.voltage.map(|voltage| voltage * 0.02);
+                row.current = row.current_range.map(|range| range * 0.9);
+            }
+        }
+        self
+    }
+
+    /// Every conductor was brought down early.
+    pub(crate) fn cut_after(mut self, at_s: f64) -> Self {
+        for (_, rows) in self.last_rows() {
+            rows.retain(|row| row.at.seconds() <= at_s);
+        }
+        self
+    }
+
+    /// Every level was missed by this factor.
+    pub(crate) fn level_off(mut self, factor: f64) -> Self {
+        for (_, rows) in self.last_rows() {
+            rows.iter_mut().for_each(|row| row.voltage = row.voltage.map(|v| v * factor));
+        }
+        self
+    }
+
+    /// A range was written down that cannot have held the current, in microamperes.
+    pub(crate) fn on_range(mut self, part: f64) -> Self {
+        for (_, rows) in self.last_rows() {
+            for row in rows {
+                row.current_range = row.current.map(|current| current * (part * 0.5));
+            }
+        }
+        self
+    }
+
+    /// The last conductor, or the test at the level where there is but one, was not done.
+    pub(crate) fn without_last_conductor(mut self) -> Self {
+        if let Some(place) =
+            self.events.iter().rposition(|event| matches!(event, Event::Energised { .. }))
+        {
+            self.events.truncate(place);
+        }
+        self
+    }
+
     pub(crate) fn judged(&self) -> Findings {
         let record = Record {
             format: RECORD_FORMAT.into(),
@@ -244,7 +321,7 @@ impl Written {
             source: None,
             events: self.events.iter().cloned().map(Into::into).collect(),
         };
-        judge(&record, &Library::published())
+        judge(&record, library())
     }
 }
 

@@ -17,10 +17,13 @@ const SAME_LEVEL: f64 = 0.02;
 ///   readings support it
 ///
 /// i = G·V + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ + G₂·max(0, V − V₀), with F for G₂ and its
-/// probability times the number of places tried
+/// probability times the number of places tried. Beside it stands a growth without a knee,
+/// G·V·(1 + c·(V/V_top)²), the first term of hopping conduction: the probability of the knee is that
+/// of the two, each as likely beforehand and the knee as likely at every place.
 ///
 /// # Source
-/// Least squares, Fisher's F for one added term, Bonferroni's bound for the places; derived.
+/// sinh(x)/x = 1 + x²/6 + …: series; that conduction in high fields grows so: from memory,
+/// unverified. Least squares, Fisher's F for one added term, Bonferroni's bound for the places; derived.
 ///
 /// # Errors
 /// When there are fewer readings than unknowns and one, fewer than two levels were read, or a
@@ -38,7 +41,7 @@ const SAME_LEVEL: f64 = 0.02;
 ///     points.push(Point { at_s, volts, amperes, sigma: 1e-8 });
 /// }
 /// let knee = hinge(&points, &steps, Some(1.0)).expect("eight levels");
-/// assert!(knee.supported);
+/// assert!(knee.supported && knee.probability > 0.99);
 /// assert!((knee.from_volts - 6e3).abs() < 1e-9);
 /// assert!((knee.excess_amperes - 8e-6).abs() < 1e-12);
 /// ```
@@ -69,12 +72,19 @@ pub fn hinge(
         }
     }
     let (from_volts, minimum) = found.ok_or(NotSeparable::NoStep)?;
+    readings.set_bend(top);
+    let smooth = best(&mut readings);
     let freedom = (given - unknowns) as f64;
     let scatter = (minimum.squares / freedom).max(LEAST_SCATTER * LEAST_SCATTER);
     let f = ((straight.squares - minimum.squares) / scatter).max(0.0);
     let p = (f_exceeded(f, 1.0, freedom) * places.len() as f64).min(1.0);
     let added_conductance = minimum.terms[KNEE];
+    // Two growths with as many unknowns, one of them at any of several places.
+    let lead = (0.5 * (smooth.squares - minimum.squares) / scatter).min(500.0);
+    let odds = lead.exp() / places.len() as f64;
     Ok(Hinge {
+        probability: odds / (1.0 + odds),
+        smooth_excess_amperes: smooth.terms[KNEE] * top,
         from_volts,
         added_conductance,
         excess_amperes: added_conductance * (top - from_volts),

@@ -196,6 +196,18 @@ impl Readings {
         self.sum_fixed();
     }
 
+    /// Looks for conduction that grows smoothly with the square of the voltage, from now on.
+    pub(crate) fn set_bend(&mut self, top: f64) {
+        for block in &mut self.blocks {
+            for (lane, knee) in block.knee.iter_mut().enumerate() {
+                let volts = block.volts[lane];
+                let part = volts / (block.root[lane] * top);
+                *knee = if block.root[lane] > 0.0 { volts * part * part } else { 0.0 };
+            }
+        }
+        self.sum_fixed();
+    }
+
     pub(crate) fn len(&self) -> usize {
         self.count
     }

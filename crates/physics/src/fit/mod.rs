@@ -13,6 +13,7 @@ mod lower;
 mod onset;
 mod origin;
 mod outliers;
+mod runaway;
 mod shape;
 mod three;
 
@@ -28,6 +29,7 @@ pub use hinge::{HINGE_P, hinge};
 pub use onset::{NoOnset, OnsetFit, fit_onset};
 pub use origin::{LawFrom, fit_power_law_from};
 pub use outliers::{OUTLIER_P, Sifted, sift_course, sift_power_law};
+pub use runaway::{NoRunaway, Runaway, RunawayEnd, RunawayLaw, fit_runaway};
 pub use three::three_readings;
 
 /// Lowest and highest exponent looked at.
@@ -202,6 +204,10 @@ pub struct Hinge {
     pub f: f64,
     /// Probability of an F that large without a knee, times the number of places tried.
     pub p: f64,
+    /// Probability of the knee beside a growth without one.
+    pub probability: f64,
+    /// Current beyond the straight line at the highest voltage by that growth, `[A]`.
+    pub smooth_excess_amperes: f64,
     /// Whether `p` is below [`HINGE_P`] and the added conductance is above zero.
     pub supported: bool,
 }

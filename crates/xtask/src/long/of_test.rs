@@ -17,6 +17,11 @@ pub(super) struct Test<'a> {
 
 /// Runs it; its counts and figures stand in two lines of what it prints.
 pub(super) fn run(root: &Path, test: &Test<'_>) -> Option<Outcome> {
+    Some(run_with_lines(root, test)?.0)
+}
+
+/// The same, with every line it printed.
+pub(super) fn run_with_lines(root: &Path, test: &Test<'_>) -> Option<(Outcome, Vec<String>)> {
     // The features of the whole workspace, so that nothing is built a second time.
     let words = ["test", "--release", "--workspace", "--exclude", "browser"];
     let mut command = cargo(root, &words);
@@ -32,7 +37,8 @@ pub(super) fn run(root: &Path, test: &Test<'_>) -> Option<Outcome> {
     }
     let mut figures = named(&ended.lines, "figures: ").unwrap_or_default();
     figures.push(("wall_s".to_owned(), started.elapsed().as_secs_f64()));
-    Some(Outcome { well: ended.well, counts: counts.unwrap_or_default(), figures })
+    let outcome = Outcome { well: ended.well, counts: counts.unwrap_or_default(), figures };
+    Some((outcome, ended.lines))
 }
 
 /// Names and numbers, by turns, of the line that begins so.

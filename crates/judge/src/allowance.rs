@@ -1,0 +1,178 @@
+//! What a length of cable may leak, and the insulation constant it shows.
+
+use physics::fit::{NotSeparable, Point, fit_power_law};
+use plan::job::AssetClass;
+use quantity::{Current, Length, Resistance};
+use standards::words::TestedPart;
+use standards::{cable, typical};
+
+use crate::brought::Brought;
+use crate::context::Context;
+use crate::draft::{Draft, reading};
+use crate::findings::Outcome;
+use crate::model::Model;
+use crate::part::Part;
+use crate::resistance::Insulation;
+use crate::words::{Id, Link, More, MoreLink, Said};
+
+/// Findings by length; none for what is no cable.
+pub(crate) fn findings(
+    context: &Context<'_>,
+    part: &Part<'_>,
+    insulation: Option<&Insulation>,
+    model: Option<&Model>,
+) -> Vec<Draft> {
+    if context.class() != AssetClass::Cable {
+        return Vec::new();
+    }
+    let allowance = leakage(context, part);
+    let constant =
+        if allowance.is_some() { None } else { constant(context, part, insulation, model) };
+    allowance.into_iter().chain(constant).collect()
+}
+
+/// A series lighting circuit by its thousands of feet and its transformers.
+fn leakage(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
+    let described = context.job.asset.cable.as_ref()?;
+    described.series_circuit?;
+    if context.only_resistance {
+        return None;
+    }
+    let plain = |more| Draft::new(Id::LeakageAllowance, Outcome::NotApplicable, Said::More(more));
+    let transformers = described.series_transformers.and_then(|count| u32::try_from(count).ok());
+    let (Some(length), Some(transformers)) = (described.length, transformers) else {
+        let said = Said::More(More::AllowanceUnknown);
+        return Some(Draft::new(Id::LeakageAllowance, Outcome::Warn, said));
+    };
+    let Some(taken) = part.hold().and_then(|(trace, hold)| trace.last(&hold)) else {
+        return Some(plain(More::AllowanceUnread));
+    };
+    let allowed = cable::series_circuit_leakage(context.library, length, transformers);
+    let [_, accuracy, digits] = context.instrument.resistance_inputs(&taken);
+    let expanded = 2.0 * accuracy.standard().hypot(digits.standard());
+    let limit = allowed.value.amperes();
+    let (outcome, said) = if taken.amps + expanded <= limit * (1.0 + 1e-9) {
+        (Outcome::Ok, More::AllowanceMet)
+    } else if taken.amps - expanded > limit {
+        (Outcome::Fail, More::AllowanceOver)
+    } else {
+        (Outcome::Warn, More::AllowanceOpen)
+    };
+    let kilofeet = length / Length::from_feet(1000.0);
+    Some(
+        Draft::new(Id::LeakageAllowance, outcome, Said::More(said))
+            .value(Current::from_amperes(taken.amps).microamperes(), "µA")
+            .limit(allowed.value.microamperes())
+            .expanded(Current::from_amperes(expanded).microamperes())
+            .chain(reading(&taken))
+            .chain([
+                Link::from(MoreLink::AllowanceOf { kilofeet, transformers }),
+                Link::MostAllowed { current: allowed.value },
+            ])
+            .source(&allowed.source),
+    )
+}
+
+/// Resistance times length against the least constant of the insulation. One minute's resistance
+/// has absorption in it, which only makes it smaller: where it is enough, it is; else conduction
+/// alone decides. A typical least from memory opens a question and rejects nothing.
+fn constant(
+    context: &Context<'_>,
+    part: &Part<'_>,
+    insulation: Option<&Insulation>,
+    model: Option<&Model>,
+) -> Option<Draft> {
+    let described = context.job.asset.cable.as_ref()?;
+    if !matches!(described.tested_part, None | Some(TestedPart::Insulation)) {
+        return None;
+    }
+    let kind = described.insulation?;
+    let plain = |more| Draft::new(Id::InsulationConstant, Outcome::NotApplicable, Said::More(more));
+    let least = context.plan.model.as_ref().filter(|_| described.length.is_some());
+    let Some(least) = least.map(|model| model.insulation.low) else {
+        return Some(plain(More::ConstantNoLength));
+    };
+    let published = typical::insulation_constant(context.library, kind);
+    let spread = typical::constant_spread(context.library).value.low;
+    let constant = |resistance: Resistance| published.value * spread * (resistance / least);
+    let unit = "MΩ·1000 ft";
+    let last = Link::from(MoreLink::TypicalLeast {
+        resistance: least,
+        constant: published.value * spread,
+    });
+    let told = |resistance: Resistance, outcome, more| {
+        Draft::new(Id::InsulationConstant, outcome, Said::More(more))
+            .value(constant(resistance), unit)
+            .limit(published.value * spread)
+            .source(&published.source)
+    };
+    let read = insulation.map(|one| (one.taken, one.read.clone()));
+    let end = part.hold().and_then(|(trace, hold)| trace.last(&hold));
+    let end = end.filter(|taken| taken.amps > 0.0);
+    let end = end.and_then(|taken| Some((taken, Brought::as_read(&context.instrument, &taken)?)));
+    // One minute's first: it is what the constant is read at.
+    for (taken, read) in read.iter().chain(&end) {
+        let (value, expanded) = (read.value(), read.expanded());
+        if value - expanded >= least {
+            let draft = told(value, Outcome::Ok, More::ConstantMet).chain(reading(taken));
+            let draft = draft.chain([Link::ResistanceRead { resistance: value }, last]);
+            return Some(draft.expanded(constant(expanded)));
+        }
+    }
+    // Where not even the last reading is enough, conduction that is not told leaves a question.
+    let below = end.as_ref().is_some_and(|(_, end)| end.value() + end.expanded() < least);
+    let untold = if below { Outcome::Warn } else { Outcome::NotApplicable };
+    let open = if below { More::ConstantOpen } else { More::ConstantUntold };
+    let Some((conducts, standard, in_common)) = model.and_then(conduction) else {
+        let Some((taken, end)) = end else { return Some(plain(More::ConstantUntold)) };
+        let draft = told(end.value(), untold, open).chain(reading(&taken));
+        return Some(draft.chain([Link::ResistanceRead { resistance: end.value() }, last]));
+    };
+    let doubt = 2.0 * standard.hypot(conducts * in_common);
+    let ohms = |siemens: f64| Resistance::from_ohms(siemens.max(f64::MIN_POSITIVE).recip());
+    let (low, high) = (ohms(conducts + doubt), ohms(conducts - doubt));
+    let value = if conducts > 0.0 { ohms(conducts) } else { low };
+    let (outcome, more) = if low >= least {
+        (Outcome::Ok, More::ConstantMet)
+    } else if high < least {
+        (Outcome::Warn, More::ConstantBelow)
+    } else {
+        (untold, open)
+    };
+    let high = if conducts > doubt { high } else { value.max(low) };
+    let link = Link::from(MoreLink::Conducts { resistance: value, low, high });
+    Some(told(value, outcome, more).chain([link, last]))
+}
+
+/// Conductance, its random doubt, and what both meters err in common as a part of it: by the whole
+/// course, else by the longest level alone.
+fn conduction(model: &Model) -> Option<(f64, f64, f64)> {
+    let found = match &model.object.conductance {
+        Ok(found) => (found.value, found.standard),
+        Err(_) => by_the_hold(model)?,
+    };
+    Some((found.0, found.1, model.in_common))
+}
+
+/// What earlier changes of voltage still draw falls as well, and is taken for absorption. Where
+/// nothing falls beyond the digits, all that flows at the end is conduction.
+fn by_the_hold(model: &Model) -> Option<(f64, f64)> {
+    let [reached_s, last_s] = model.held_s;
+    let held = model.points.iter().filter(|one| one.at_s > reached_s && one.at_s <= last_s);
+    let held: Vec<&Point> = held.collect();
+    let last = held.last()?;
+    let ages: Vec<f64> = held.iter().map(|one| one.at_s - reached_s).collect();
+    let amperes: Vec<f64> = held.iter().map(|one| one.amperes).collect();
+    let weights: Vec<f64> = held.iter().map(|one| one.sigma.powi(-2)).collect();
+    let all = (last.amperes / last.volts, last.sigma / last.volts);
+    match fit_power_law(&ages, &amperes, &weights) {
+        Ok(fit) => {
+            let standard = fit.covariance[0][0].sqrt();
+            Some((fit.conduction / last.volts, standard / last.volts))
+        }
+        Err(NotSeparable::Flat | NotSeparable::WithinNoise | NotSeparable::NotFalling) => Some(all),
+        // What falls as steeply as this is gone by the end.
+        Err(NotSeparable::ExponentAtBound(bound)) if bound > 1.0 => Some(all),
+        Err(_) => None,
+    }
+}

@@ -1,0 +1,131 @@
+//! Readings with and without the guard: what flows over the surface bypasses the meter with it.
+
+use quantity::{Current, Ratio, Voltage};
+use session::Application;
+
+use crate::context::Context;
+use crate::part::Part;
+use crate::trace::Taken;
+use crate::words::{Link, MoreLink};
+
+/// The same current with and without the guard.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Pair {
+    pub(crate) at: Voltage,
+    with: Current,
+    without: Current,
+    /// What the guard takes away, over the current without it.
+    pub(crate) part: Ratio,
+    pub(crate) expanded: Ratio,
+    /// Whether that is more than the readings' doubt.
+    pub(crate) is_told: bool,
+}
+
+impl Pair {
+    pub(crate) fn link(&self) -> Link {
+        MoreLink::Guarded { with: self.with, without: self.without, at: self.at }.into()
+    }
+}
+
+/// Voltages within this part of each other are alike.
+const ALIKE: f64 = 0.03;
+/// Ages within this factor are alike.
+const AGED_ALIKE: f64 = 1.5;
+/// Readings of one level that are paired.
+const MOST_PER_LEVEL: usize = 16;
+
+/// The pair at the highest voltage that was read both ways, at like age.
+pub(crate) fn pair(context: &Context<'_>, part: &Part<'_>) -> Option<Pair> {
+    let (mut with, mut without) = (Vec::new(), Vec::new());
+    for (application, trace) in part.applications.iter().zip(&part.traces) {
+        let links = links(application);
+        if links.is_empty() {
+            continue;
+        }
+        for dwell in trace.dwells(part.tolerance) {
+            let every = dwell.rows.len().div_ceil(MOST_PER_LEVEL);
+            for row in trace.rows[dwell.rows.clone()].iter().rev().step_by(every) {
+                let Some(amps) = row.amps.filter(|amps| *amps > 0.0) else { continue };
+                let age_s = row.t_s - dwell.start_s;
+                let taken =
+                    Taken { at_s: age_s, amps, volts: row.volts, row: *row, between: false };
+                match is_guarded(&links, row.t_s) {
+                    Some(true) => with.push(taken),
+                    Some(false) => without.push(taken),
+                    None => {}
+                }
+            }
+        }
+    }
+    let alike = |one: &Taken, other: &Taken| {
+        let volts = (one.volts / other.volts - 1.0).abs() <= ALIKE;
+        let aged = one.at_s.max(other.at_s) <= one.at_s.min(other.at_s) * AGED_ALIKE;
+        volts && aged
+    };
+    let pairs = with.iter().flat_map(|one| {
+        let like = without.iter().filter(|other| alike(one, other));
+        like.map(move |other| (*one, *other))
+    });
+    let (one, other) = pairs.max_by(|a, b| {
+        (a.0.volts, a.0.at_s)
+            .partial_cmp(&(b.0.volts, b.0.at_s))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    })?;
+    let ratio = context.instrument.quotient(&one, &other, other.volts / one.volts)?;
+    let expanded = 2.0 * ratio.standard;
+    Some(Pair {
+        at: Voltage::from_volts(one.volts),
+        with: Current::from_amperes(one.amps),
+        without: Current::from_amperes(other.amps),
+        part: Ratio::from_value(1.0 - ratio.value),
+        expanded: Ratio::from_value(expanded),
+        is_told: 1.0 - ratio.value > expanded,
+    })
+}
+
+/// Whether every reading that says which link was fitted says the guard.
+pub(crate) fn is_all_guarded(part: &Part<'_>) -> bool {
+    let mut readings = part.applications.iter().flat_map(|one| &one.readings).peekable();
+    readings.peek().is_some() && readings.all(|one| told(one.link.as_deref()) == Some(true))
+}
+
+/// Times at which it was said whether the guard was on.
+fn links(application: &Application) -> Vec<(f64, bool)> {
+    let said = application.readings.iter();
+    let mut said: Vec<(f64, bool)> =
+        said.filter_map(|row| Some((row.at.seconds(), told(row.link.as_deref())?))).collect();
+    said.sort_by(|a, b| a.0.total_cmp(&b.0));
+    said
+}
+
+fn is_guarded(links: &[(f64, bool)], t_s: f64) -> Option<bool> {
+    let place = links.binary_search_by(|one| one.0.total_cmp(&t_s)).ok()?;
+    Some(links[place].1)
+}
+
+/// What a person's words for the link say of the guard.
+fn told(link: Option<&str>) -> Option<bool> {
+    let words = link?.to_lowercase();
+    let denies = ["no guard", "not guard", "unguard", "without", "guard off", "guard open"];
+    if denies.iter().any(|denial| words.contains(denial)) {
+        return Some(false);
+    }
+    words.contains("guard").then_some(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_people_write_of_the_guard() {
+        let check = |link, expected| assert_eq!(told(link), expected, "{link:?}");
+        check(None, None);
+        check(Some("return to ground"), None);
+        check(Some("Guard on"), Some(true));
+        check(Some("guarded"), Some(true));
+        check(Some("no guard"), Some(false));
+        check(Some("unguarded"), Some(false));
+        check(Some("without guard rings"), Some(false));
+    }
+}
