@@ -32,7 +32,7 @@ mod withstood;
 mod words;
 
 pub use findings::{
-    Branches, CrossCheck, Doubtful, Figures, Finding, Findings, Look, METHOD, Object, ObjectValue,
+    Branches, CrossCheck, Doubtful, Figures, Finding, Findings, METHOD, Object, ObjectValue,
     Outcome, Phase, ResistanceFigure, Verdict,
 };
 pub use verdict::judge;

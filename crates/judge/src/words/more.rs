@@ -303,4 +303,4 @@ const fn sign_words(sign: Sign, seen: bool) -> &'static str {
 
 /// How far the look can tell where along the object.
 pub(crate) const WHICH_END: &str = "Which end or joint cannot be told from one place of reading: \
-    guard or clean one end at a time and read again; then divide the object where it can be opened.";
+    guard or clean one end at a time and read again; then divide the object where it opens.";

@@ -207,3 +207,48 @@ fn after_a_breakdown_puncture_leads_the_places_to_look() {
     assert!((60.0..=101.5).contains(&percent), "{percent}");
     assert!(object.lines().iter().any(|line| line.contains("Which end")));
 }
+
+/// Source: derived: R = ρ/(2π·l)·ln(D/d): 10¹⁴ Ω·m, D/d 2 and 1 km make 11,032 MΩ; by thousands of
+/// feet and decades of diameters that is a constant of 120,230 MΩ·1000 ft.
+#[test]
+fn the_insulation_constant_is_that_of_the_resistivity() {
+    let mut job = cable(Insulation::Xlpe, 15.0, &["A"]);
+    job.test.method = Some(Method::Resistance);
+    job.set.accuracy_of = AccuracyOf::Reading;
+    let described = job.asset.cable.as_mut().expect("it is one");
+    described.length = Some(Length::from_metres(1000.0));
+    described.conductor_diameter = Some(Length::from_millimetres(10.0));
+    described.insulation_diameter = Some(Length::from_millimetres(20.0));
+    let mut bare = plan(&job, &[5.0], 60.0);
+    bare.model = plan::plan(&job, library()).model;
+    let found = Written::new(job, bare).rows("A", "30 5.0 0.4532265\n60 5.0 0.4532265").judged();
+    let figure = found.figures.resistance.as_ref().expect("read at 1 min");
+    close(figure.value.megohms(), 11_032.0, 1e-4);
+    close(finding(&found, "insulation-constant").value.expect("a constant"), 120_230.0, 1e-3);
+}
+
+/// How long twenty readings take from record to words; docs/performance.md has the figure.
+/// Source: this project's own bound, a hundred times what it takes.
+#[test]
+fn twenty_readings_are_judged_at_once() {
+    let job = stator(13.8, Method::Step);
+    let levels: Vec<f64> = (10..=26).map(f64::from).collect();
+    let plan = plan(&job, &levels, 60.0);
+    let first = [19.0, 60.0, 190.0, 600.0].map(|t: f64| (t, 10.0));
+    let steps = (1..=16).map(|k| (600.0 + 60.0 * f64::from(k), 10.0 + f64::from(k)));
+    let row = |(t, kv): (f64, f64)| {
+        format!("{t} {kv:.1} {:.3} 100\n", 0.1 * kv + 5.0 * (t.min(600.0) / 60.0).powf(-0.8))
+    };
+    let rows: String = first.into_iter().chain(steps).map(row).collect();
+    let written = Written::new(job, plan).rows("A", &rows);
+    let mut took: Vec<f64> = (0..51)
+        .map(|_| {
+            let started = std::time::Instant::now();
+            assert_eq!(written.judged().phases.len(), 1);
+            started.elapsed().as_secs_f64() * 1e6
+        })
+        .collect();
+    took.sort_by(f64::total_cmp);
+    println!("twenty readings, record to findings: {:.0} µs, least {:.0} µs", took[25], took[0]);
+    assert!(took[25] < 100_000.0, "{} µs", took[25]);
+}

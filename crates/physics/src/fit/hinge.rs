@@ -18,12 +18,13 @@ const SAME_LEVEL: f64 = 0.02;
 ///
 /// i = G·V + A·Σ (ΔV_k/ΔV_1)·((t − t_k)/60 s)⁻ⁿ + G₂·max(0, V − V₀), with F for G₂ and its
 /// probability times the number of places tried. Beside it stands a growth without a knee,
-/// G·V·(1 + c·(V/V_top)²), the first term of hopping conduction: the probability of the knee is that
-/// of the two, each as likely beforehand and the knee as likely at every place.
+/// G·V·(1 + c·(V/V_top)²), the first term of hopping conduction: the probability of the knee is
+/// that of the two, each as likely beforehand and the knee as likely at every place.
 ///
 /// # Source
 /// sinh(x)/x = 1 + x²/6 + …: series; that conduction in high fields grows so: from memory,
-/// unverified. Least squares, Fisher's F for one added term, Bonferroni's bound for the places; derived.
+/// unverified. Least squares, Fisher's F for one added term, Bonferroni's bound for the places,
+/// odds of two likelihoods: derived.
 ///
 /// # Errors
 /// When there are fewer readings than unknowns and one, fewer than two levels were read, or a

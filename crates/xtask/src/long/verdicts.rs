@@ -135,8 +135,7 @@ fn table(entries: &str) -> Option<String> {
         let _ = writeln!(table, "| forecasts that held the true end | 95 % | {share} |");
     }
     if let Some(share) = share("looked_first", "looked") {
-        let _ =
-            writeln!(table, "| the cause first or second among the places to look | – | {share} |");
+        let _ = writeln!(table, "| the cause is first or second to look for | – | {share} |");
     }
     Some(table)
 }
@@ -145,7 +144,8 @@ fn table(entries: &str) -> Option<String> {
 mod tests {
     use super::*;
 
-    const ENTRY: &str = "[\n  {\"counts\": {\"healthy_own_accept\": 7, \"healthy_other_accept\": 2, \
+    const ENTRY: &str = "[\n  {\"counts\": {\"healthy_own_accept\": 7, \
+        \"healthy_other_accept\": 2, \
         \"healthy_own_void\": 1}, \"figures\": {\"wrong_accept_percent\": 0.500, \
         \"wrong_reject_percent\": 0.000, \"healthy_questioned_percent\": 2.250, \
         \"punctured_or_kneed_accepted\": 0.000}}\n]\n";
