@@ -31,6 +31,9 @@ pub(super) struct Target {
     pub(super) level: Voltage,
     pub(super) dial: Option<Ratio>,
     pub(super) rise: Option<VoltageRate>,
+    /// While the voltage rises to it: charging takes more than the level does.
+    pub(super) rising_trip: Option<Current>,
+    /// Once it is reached.
     pub(super) trip: Option<Current>,
     pub(super) ammeter_range: Option<Current>,
     pub(super) stay: Option<Time>,
@@ -56,6 +59,13 @@ pub(super) struct Course {
     pub(super) rebound: Voltage,
     /// What is left on a conductor once nothing feeds it.
     pub(super) remains: Remains,
+}
+
+impl Target {
+    /// The trip as it is to be set now.
+    pub(super) fn trip_now(&self, reached: bool) -> Option<Current> {
+        if reached { self.trip } else { self.rising_trip }
+    }
 }
 
 impl Course {
@@ -117,6 +127,7 @@ fn target(plan: &Plan, step: &Step, is_last: bool) -> Target {
         level: step.level,
         dial: step.dial,
         rise: Some(step.rise),
+        rising_trip: step.trip,
         trip: if is_last { plan.trip.or(step.trip) } else { step.trip },
         ammeter_range: step.ammeter_range,
         stay: Some(stay),
@@ -133,6 +144,7 @@ fn resistance(plan: &Plan) -> Option<Target> {
         level: test.voltage,
         dial: None,
         rise: None,
+        rising_trip: None,
         trip: None,
         ammeter_range: None,
         stay: Some(test.dwell),

@@ -44,7 +44,10 @@ impl Session {
             next: self.next(focus, at, stood),
             reading_in: due.map(|(left, _)| left),
             expected: expected(one, target, due.map(|(_, band)| band)),
-            margin_to_trip: margin(target, current.and_then(|current| current.value)),
+            margin_to_trip: margin(
+                target.and_then(|target| target.trip_now(stood.is_some())),
+                current.and_then(|current| current.value),
+            ),
             current,
             above: self.above(focus, at),
             ground_left: ground_left(&self.folded, self.course.ground, focus, at),
@@ -360,7 +363,7 @@ fn step_view(target: &Target, index: usize, of: usize, stood: Option<Time>) -> S
         level: target.level,
         dial: target.dial,
         rise: target.rise,
-        trip: target.trip,
+        trip: target.trip_now(stood.is_some()),
         ammeter_range: target.ammeter_range,
         stay: target.stay,
         left,
@@ -389,8 +392,8 @@ fn expected(
 }
 
 /// What is left to the trip setting, as a part of it.
-fn margin(target: Option<&Target>, current: Option<Current>) -> Option<f64> {
-    let trip = target?.trip.filter(|trip| *trip > Current::ZERO)?;
+fn margin(trip: Option<Current>, current: Option<Current>) -> Option<f64> {
+    let trip = trip.filter(|trip| *trip > Current::ZERO)?;
     Some((1.0 - current?.abs() / trip).clamp(0.0, 1.0))
 }
 

@@ -67,7 +67,7 @@ pub(crate) fn plan(conductors: &[&str], resistance: bool) -> Plan {
         band: plan::course::ExpectedBand::default(),
         ramp_readings: Vec::new(),
         read_at: Vec::new(),
-        trip: Some(ua(1000.0)),
+        trip: Some(ua(500.0)),
         trip_margin: None,
         voltmeter_range: Some(kv(40.0)),
         ammeter_range: Some(ua(1000.0)),
