@@ -237,14 +237,30 @@ fn readable_answers_carry_every_mark_in_words() {
         let told = format!("{source}; from memory, check your copy");
         assert!(text.contains(&told), "{told}");
     }
-    let plan = told(&["plan", "docs/examples/cable.toml"]);
-    let sources = json(&["plan", "docs/examples/cable.toml", "--json"]);
-    for source in sources["sources"].as_array().expect("a list") {
-        if source["mark"] == "memory" {
-            let place = source["place"].as_str().expect("a place");
-            assert!(plan.contains(&format!("{place}; from memory, check your copy")), "{place}");
+    // What the level rests on is among the values that a verdict names.
+    let plan = json(&["plan", "docs/examples/cable.toml", "--json"]);
+    let named = found["sources"].as_array().expect("a list");
+    assert!(named.contains(&plan["level"]["source"]), "{named:?}");
+
+    let mut marked = 0;
+    for name in ["cable", "gloves", "stator", "switchgear", "switchgear-27", "line-hose", "aged"] {
+        let file = match name {
+            "cable" => format!("docs/examples/{name}.toml"),
+            _ => format!("crates/app/tests/outside/{name}.toml"),
+        };
+        let plan = told(&["plan", &file]);
+        let sources = json(&["plan", &file, "--json"]);
+        for source in sources["sources"].as_array().expect("a list") {
+            if source["mark"] == "memory" {
+                let place = source["place"].as_str().expect("a place");
+                let place = place.split_whitespace().collect::<Vec<_>>().join(" ");
+                let wanted = format!("{place}; from memory, check your copy");
+                assert!(plan.contains(&wanted), "{name}: {place}");
+                marked += 1;
+            }
         }
     }
+    assert!(marked > 10, "{marked} values from memory were looked at");
 }
 
 /// The same readings, typed without saying which rows were taken while rising (derived: nothing of
