@@ -160,6 +160,12 @@ const USES: &[(&str, &[&str])] = &[
         "judge, cable, any purpose: `hold-trend`, `imbalance`, `step-linearity`",
         &["gb-practice/hold-trend", "gb-practice/imbalance-waiver", "practice/step-linearity"],
     ),
+    ("judge, `unrest` at constant voltage, every class", &["practice/unrest"]),
+    ("judge, where to look: what each sign speaks for, every class", &["practice/signs"]),
+    (
+        "history: whether a trend says when a limit is reached, every class",
+        &["iec-60034-27-4-2018/trend"],
+    ),
     (
         "plan, connection, guard and blank run",
         &["gb-practice/guard-both-ends", "practice/blank-run"],

@@ -105,7 +105,7 @@ pub(crate) const COURSE: &[(&str, &str)] = &[
     ("grounded, to decide", "cause the set tripped on a loose link"),
     ("grounded, waiting", "end"),
     ("lifted", "@A lift 1; residual 0.02"),
-    ("grounded again", "tool; @A ground 1; 5000s"),
+    ("grounded again", "tool; @A ground 1; 12000s"),
     ("handed over", "@A leave 1 to the switching office"),
     ("given back", "@A release; @B lift 2; @C lift 3"),
     ("closed", "close"),
