@@ -84,7 +84,7 @@ pub fn history(asset: &str, tests: &[&Test], others: &[&Test], library: &Library
         method: METHOD.to_owned(),
         tests: tests.iter().map(|test| test.told()).collect(),
         compared: compared::findings(&tests, &series),
-        sisters: newest.map_or_else(Vec::new, |test| apart::among_sisters(test)),
+        sisters: newest.map_or_else(Vec::new, apart::among_sisters),
         likes: newest.map_or_else(Vec::new, |test| apart::among_likes(test, others)),
         notes: words::notes(&series),
         series,

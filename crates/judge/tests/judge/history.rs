@@ -85,7 +85,7 @@ fn trend_and_day_of_the_limit_are_those_of_numpy_and_scipy() {
     let series = resistance(&history, "A");
     assert_eq!(series.points.len(), 6, "{series:#?}");
     close(series.points[0].value, 20_000.0, 1e-9);
-    close(series.points[0].expanded_u, 2699.343_672_092, 1e-6);
+    close(series.points[0].expanded_u, 2_699.343_672_092, 1e-6);
     let trend = series.trend.as_ref().expect("six points");
     close(trend.per_year.value, -16.016_849_658_8, 1e-6);
     close(trend.per_year.low, -19.694_989_999_8, 1e-6);

@@ -13,7 +13,7 @@ use super::planned::cited;
 use super::state::{Section, Sheet};
 use crate::commands::subject;
 use crate::show;
-use crate::web::{Fault, House};
+use crate::web::{Fault, House, marks};
 
 pub(super) fn line(sheet: &Sheet) -> String {
     if !sheet.broken.is_empty() {
@@ -71,6 +71,12 @@ fn whole(sheet: &Sheet, findings: &Findings) -> Markup {
         (objects(findings))
         h3 { "Each finding, what is open first" }
         @for finding in gravest_first(findings) { (one(finding)) }
+        p {
+            a href={ (marks::apparatus(&findings.asset)) "#years" } {
+                "Against earlier tests of " (findings.asset)
+            }
+            ", beside this verdict, which they do not change."
+        }
         @if let Some(kept) = sheet.kept.last() { (judged(kept, findings)) }
         (earlier(sheet))
     }
