@@ -227,7 +227,7 @@ fn what_is_planned_is_told_in_words() {
     assert_eq!(
         drawn.sentences.join(" "),
         "Conductor A, test, as planned: to 65 kV, held for 15 min; 20:40 from energising to the \
-         end of it. At the end 1.4 to 14 µA is expected. The trip stands at 1.5 mA."
+         end of it. At the end 1.4 to 14 µA is expected. The trip of the hold is 1.5 mA."
     );
     assert_eq!(planned(&fixture::refused_plan(), "A", Part::Steps, Shape::Wide), None);
 }

@@ -32,7 +32,10 @@ pub(crate) struct Course<'a> {
     /// What is drawn of the current to expect, piece by piece.
     pub(crate) bands: Vec<Vec<(Time, Band<Current>)>>,
     readings: Vec<&'a [ExpectedReading]>,
+    /// The trip at the last level.
     pub(crate) trip: Option<Current>,
+    /// The trip as it is set from energising on: another while the voltage rises to the last level.
+    pub(crate) trips: Vec<(Time, Current)>,
     pub(crate) end: Time,
     /// The longest time between two planned readings of the last level.
     pub(crate) interval: Option<Time>,
@@ -47,6 +50,7 @@ impl<'a> Course<'a> {
                 bands: drawn(&test.band, &[&test.readings]),
                 readings: vec![&test.readings],
                 trip: None,
+                trips: Vec::new(),
                 end: test.dwell,
                 interval: interval(&test.readings, test.dwell),
             },
@@ -71,6 +75,7 @@ impl<'a> Course<'a> {
             bands: drawn(&plan.band, &readings),
             readings,
             trip: plan.trip,
+            trips: trips(plan),
             end: now,
             interval: plan.course.last().and_then(|hold| interval(&hold.readings, hold.dwell)),
         }
@@ -94,6 +99,22 @@ impl<'a> Course<'a> {
         let before = all.rfind(|one| one.since_start <= at);
         Some(before.unwrap_or(first).expected)
     }
+}
+
+/// Corner by corner: each step's own while it rises and stays, the plan's at the last level.
+fn trips(plan: &Plan) -> Vec<(Time, Current)> {
+    let mut now = Time::ZERO;
+    let mut corners = Vec::new();
+    for (index, step) in plan.course.iter().enumerate() {
+        let reached = now + step.rise_time;
+        let left = reached + step.dwell;
+        let is_last = index + 1 == plan.course.len();
+        let at_level = if is_last { plan.trip } else { step.trip };
+        corners.extend(step.trip.into_iter().flat_map(|trip| [(now, trip), (reached, trip)]));
+        corners.extend(at_level.into_iter().flat_map(|trip| [(reached, trip), (left, trip)]));
+        now = left;
+    }
+    corners
 }
 
 /// The plan's own band all along; of a plan that has none, its readings, step by step.

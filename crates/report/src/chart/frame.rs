@@ -293,8 +293,10 @@ impl Drawing {
 
     fn trip(&mut self, course: &Course<'_>) {
         let Some(trip) = course.trip else { return };
+        let corners = course.trips.iter().map(|(at, trip)| (at.seconds(), trip.microamperes()));
+        let points = self.places(&corners.collect::<Vec<_>>(), &self.frame.ua);
+        self.svg.line(&points, TRIP);
         let Some(y) = self.frame.ua.place(trip.microamperes()) else { return };
-        self.svg.line(&[(self.layout.left, y), (self.layout.right, y)], TRIP);
         self.ua_names.push((y, format!("trip {} mA", trimmed(trip.milliamperes(), 3))));
     }
 
@@ -372,7 +374,7 @@ fn currents(course: &Course<'_>, window: &Window) -> Option<(f64, f64)> {
     let read = window.currents.into_iter().flat_map(|(least, most)| [least, most]);
     let (lowest, highest) = edges
         .chain(read)
-        .chain(course.trip)
+        .chain(course.trips.iter().map(|(_, trip)| *trip))
         .map(Current::microamperes)
         .filter(|value| *value > 0.0 && value.is_finite())
         .fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), one| {

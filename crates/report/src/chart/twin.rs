@@ -41,7 +41,7 @@ pub(crate) fn planned(title: &str, course: &Course<'_>) -> Vec<String> {
     sentences.extend(
         course
             .trip
-            .map(|trip| format!("The trip stands at {} mA.", trimmed(trip.milliamperes(), 3))),
+            .map(|trip| format!("The trip of the hold is {} mA.", trimmed(trip.milliamperes(), 3))),
     );
     sentences
 }
