@@ -158,7 +158,7 @@ mod tests {
                     let bound = Time::from_hours(1e4);
                     ground_time(&charged, None, LIMIT, bound).expect("sound").time.seconds()
                 };
-                let steps = (0..=200).map(|k| slowest * (f64::from(k - 200) / 30.0).exp());
+                let steps = (0..=400).map(|k| slowest * (f64::from(k - 400) / 30.0).exp());
                 let worst = steps.map(alone).fold(0.0, f64::max);
                 let found = bound(share, 1200.0, slowest, decay).seconds();
                 let at = format!("{share} {slowest} {decay:?}: {found} of {worst}");

@@ -119,7 +119,9 @@ const BOUND: f64 = 1.92;
 /// }
 /// let found = fit_runaway(&points, &steps).expect("ten levels above");
 /// assert!(found.volts[0] < 25e3 && 25e3 < found.volts[2]);
-/// assert!((found.ends[0].volts[1] - 25e3).abs() < 0.3e3);
+/// // Onsets are tried between the levels, so that the law itself is met to 2 %.
+/// let end = found.ends[0].volts;
+/// assert!(end[0] < 25e3 && 25e3 < end[2] && (end[1] - 25e3).abs() < 0.5e3);
 /// ```
 pub fn fit_runaway(points: &[Point], steps: &[Step]) -> Result<Runaway, NoRunaway> {
     let seen = Seen::of(points, steps)?;
