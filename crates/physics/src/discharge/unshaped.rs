@@ -9,8 +9,10 @@ use crate::transient::{Input, TransientError, not_negative, positive};
 
 /// Time constants that are tried at first: the slowest, and each this part of the one before.
 const NEXT: f64 = 0.9;
-/// How many of them; the last is below a thousandth of the slowest.
-const TRIED: i32 = 70;
+/// The last of them, over the shortest of the times that the matter has.
+const LAST: f64 = 1e-3;
+/// Never more of them.
+const MOST_TRIED: f64 = 700.0;
 
 /// Absorption of which no law is known.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -83,7 +85,9 @@ pub fn ground_time_unshaped(
         tau * (volts * -(-held / tau).exp_m1() * peak(share, tau, leak)).ln()
     };
     let step = NEXT.ln();
-    let tried = (0..TRIED).map(|k| f64::from(k) * step);
+    let shortest = slowest.min(held).min(absorbed.decay.map_or(held, Time::seconds));
+    let tries = ((LAST * shortest / slowest).ln() / step).ceil().min(MOST_TRIED);
+    let tried = (0..=tries as u32).map(|k| f64::from(k) * step);
     let worst = tried.fold(0.0, |worst, x| if short(x) > short(worst) { x } else { worst });
     let found = short(root::peak(short, worst + step, (worst - step).min(0.0)));
     Ok(Time::from_seconds(short(worst).max(found).max(0.0)))
