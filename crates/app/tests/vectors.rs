@@ -147,3 +147,32 @@ fn every_vector_becomes_a_report() {
     }
     std::fs::remove_dir_all(&folder).expect("the folder goes");
 }
+
+/// The numbers that the page reckons by hand are those that the program prints.
+#[test]
+fn what_is_reckoned_by_hand_is_what_is_printed() {
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/../..");
+    let page = include_str!("../../../docs/by-hand.md");
+    let mut compared = 0;
+    for record in page.split("\n## ").skip(1) {
+        let command: Vec<&str> = record
+            .split_whitespace()
+            .skip_while(|word| *word != "judge")
+            .filter(|word| *word != "\\")
+            .take(4)
+            .collect();
+        let output = Command::new(env!("CARGO_BIN_EXE_ohmstead"))
+            .args(&command)
+            .current_dir(root)
+            .output()
+            .expect("the program starts");
+        let said = String::from_utf8_lossy(&output.stdout);
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        let bold = record.split("**").skip(1).step_by(2);
+        for number in bold.filter(|bold| bold.starts_with(|letter: char| letter.is_ascii_digit())) {
+            assert!(said.contains(number), "{number} is not in what {command:?} says: {said}");
+            compared += 1;
+        }
+    }
+    assert!(compared >= 14, "{compared} numbers");
+}

@@ -301,7 +301,7 @@ fn machine_index(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Ins
     let (index, expanded) = (found.value, 2.0 * found.standard);
     let mut chain: Vec<Link> = taken.iter().flat_map(reading).collect();
     chain.extend(found.contributions.iter().filter(|input| input.standard > 0.0).map(part_of));
-    chain.push(Link::DigitsOnly { expanded: engineering(expanded, "", 2) });
+    chain.push(Link::Doubt { expanded: engineering(expanded, "", 2), accuracy_known: true });
     let draft = |outcome, said| {
         Draft::new(Id::IndexMinimum, outcome, said)
             .value(index, "")
