@@ -10,7 +10,7 @@ use browser::{Asked, Chromium, Fault, Page, Served, call};
 const ALIKE: u32 = 2;
 
 /// Of sheets more: each may stand in another state, or have come to another verdict.
-const SHEETS: u32 = 7;
+const SHEETS: u32 = 5;
 
 /// The database of the invented site, made once for all tests.
 pub(crate) fn db() -> Result<&'static Path, Fault> {
