@@ -2,6 +2,7 @@
 
 use physics::fit::{NotSeparable, Point, fit_power_law};
 use plan::job::AssetClass;
+use quantity::edge::twelve_digits;
 use quantity::{Current, Length, Resistance};
 use standards::words::TestedPart;
 use standards::{cable, typical};
@@ -89,7 +90,9 @@ fn constant(
     let kind = described.insulation?;
     let plain = |more| Draft::new(Id::InsulationConstant, Outcome::NotApplicable, Said::More(more));
     let least = context.plan.model.as_ref().filter(|_| described.length.is_some());
-    let Some(least) = least.map(|model| model.insulation.low) else {
+    // As a record keeps it, so that file and record are judged to the same digit.
+    let kept = |low: Resistance| Resistance::from_megohms(twelve_digits(low.megohms()));
+    let Some(least) = least.map(|model| kept(model.insulation.low)) else {
         return Some(plain(More::ConstantNoLength));
     };
     let published = typical::insulation_constant(context.library, kind);
