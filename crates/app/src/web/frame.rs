@@ -168,6 +168,8 @@ fn head(title: &str) -> Markup {
             meta charset="utf-8";
             meta name="viewport" content="width=device-width, initial-scale=1";
             title { (title) " · Ohmstead" }
+            // Painted in pieces, a table would move its columns with each row that comes.
+            link rel="expect" href="#foot" blocking="render";
             link rel="stylesheet" href=(assets::address("screen.css"));
             link rel="icon" href=(assets::address("mark.svg"));
             script type="module" src=(assets::address("start.js")) {}
@@ -193,6 +195,6 @@ pub(crate) fn hazard_line(hazards: &[Hazard]) -> Markup {
 
 fn foot() -> Markup {
     html! {
-        footer .fixed-line { (FOOT) }
+        footer #foot .fixed-line { (FOOT) }
     }
 }
