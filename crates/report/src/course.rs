@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use serde::Serialize;
-use session::record::{Moment, SourceNews, Told};
+use session::record::{Moment, SourceNews, Strength, Told};
 use session::{Entry, Event, Record};
 
 use crate::digits::clock;
@@ -121,6 +121,13 @@ fn row(entry: &Entry) -> Option<CourseRow> {
         Event::Ticked { phase, line, on } => {
             row.phase = phase.clone().unwrap_or_default();
             row.what = words::ticked(line, *on);
+        }
+        Event::Advised(advised) => {
+            row.clock = advised.since_energised.map(clock).unwrap_or_default();
+            row.phase.clone_from(&advised.phase);
+            row.what = words::advised(advised);
+            row.grave = advised.strength >= Strength::HoldHere;
+            row.by = "shown".to_owned();
         }
         Event::Remark { text } => row.what = format!("“{text}”"),
         Event::Begun(_) => row.what = "record begun".to_owned(),

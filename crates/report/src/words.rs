@@ -6,7 +6,7 @@ use plan::course::{EndAt, GroundBy, Link, Metered, Severity, When};
 use plan::job::{AccuracyOf, AssetClass, Method, Polarity, Reads};
 use quantity::Time;
 use session::act::Act;
-use session::record::{ClockNews, SourceNews, Told};
+use session::record::{Advised, ClockNews, SourceNews, Strength, Told};
 use session::{Happening, Kind};
 use standards::Mark;
 
@@ -311,6 +311,17 @@ pub(crate) fn clock_news(news: ClockNews) -> String {
 /// That a line of the checklist was looked at, or not.
 pub(crate) fn ticked(line: &str, on: bool) -> String {
     format!("{}: {line}", if on { "looked at" } else { "tick taken back" })
+}
+
+/// What was shown as advice; what it rests on stands in its own line.
+pub(crate) fn advised(advised: &Advised) -> String {
+    let how = match advised.strength {
+        Strength::CarryOn => "carry on",
+        Strength::Watch => "watch",
+        Strength::HoldHere => "hold here",
+        Strength::ComeDown => "come down",
+    };
+    format!("advice, {how}: {}", advised.text)
 }
 
 /// That the program ended and was started again.

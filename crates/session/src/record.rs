@@ -9,15 +9,15 @@ use crate::act::Act;
 use crate::guard::Guard;
 
 /// Edition of the record's form; a reader refuses one it does not know.
-pub const RECORD_FORMAT: &str = "record-3";
+pub const RECORD_FORMAT: &str = "record-4";
 
-/// The edition before it, which had no ticks; it is still read.
-const BEFORE: &str = "record-2";
+/// The editions before it, which are still read: the first had no ticks, the second no advice.
+const BEFORE: [&str; 2] = ["record-2", "record-3"];
 
 /// Whether records of this edition can be read.
 #[must_use]
 pub fn is_known_format(format: &str) -> bool {
-    [BEFORE, RECORD_FORMAT].contains(&format)
+    BEFORE.contains(&format) || format == RECORD_FORMAT
 }
 
 /// One test.
@@ -197,8 +197,53 @@ pub enum Event {
         /// The words.
         text: String,
     },
+    /// Live: this was shown to the person as advice; it moves nothing.
+    Advised(Advised),
     /// Live: every conductor is released or was never energised; nothing follows.
     Closed,
+}
+
+/// Advice as it was shown, from when on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Advised {
+    /// Which conductor.
+    pub phase: String,
+    /// From its energising; `None` before the first.
+    #[serde(rename = "t_s", with = "edge::s")]
+    pub since_energised: Option<Time>,
+    /// How strongly.
+    pub strength: Strength,
+    /// The reason, as a word that does not change.
+    pub reason: String,
+    /// The line that was shown.
+    pub text: String,
+}
+
+/// How strongly something is advised, the mildest first; the hand stays the operator's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Strength {
+    /// Go on as planned.
+    CarryOn,
+    /// Go on and look.
+    Watch,
+    /// Do not raise the voltage.
+    HoldHere,
+    /// Bring the voltage down.
+    ComeDown,
+}
+
+impl Strength {
+    /// The word as it stands in records.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::CarryOn => "carry-on",
+            Self::Watch => "watch",
+            Self::HoldHere => "hold-here",
+            Self::ComeDown => "come-down",
+        }
+    }
 }
 
 /// By what a record's time is counted, so that it goes on evenly when it is taken up again.

@@ -18,6 +18,7 @@ use store::trouble::AppendError;
 use super::answers::{self as page, Answers, Refused};
 use super::books::Page;
 use super::clock::Clock;
+use super::counsel::Counsel;
 use super::input::Input;
 use super::keeper::{Keeper, Kept};
 use super::notice::Notice;
@@ -34,6 +35,7 @@ pub(crate) struct Desk {
     pub(crate) session: Session,
     pub(crate) clock: Clock,
     pub(crate) voice: Voice,
+    counsel: Counsel,
     keeper: Keeper<Page>,
     tally: Tally,
     answers: Answers,
@@ -84,7 +86,7 @@ pub(crate) struct Left {
 impl Desk {
     /// A record at work, of which so many readings are durable already.
     pub(crate) fn new(
-        session: Session,
+        (session, counsel): (Session, Counsel),
         clock: Clock,
         voice: Voice,
         keeper: Keeper<Page>,
@@ -95,6 +97,7 @@ impl Desk {
             session,
             clock,
             voice,
+            counsel,
             keeper,
             tally,
             answers: Answers::default(),
@@ -220,6 +223,8 @@ impl Desk {
         let blind = matches!(reading.voltage, Some(Digits::NotANumber))
             || matches!(reading.current, Some(Digits::NotANumber));
         self.show(reading.at, &metered);
+        let at = self.session.since_begun(reading.at);
+        self.counsel.metered(self.session.focus(), at, &metered);
         self.session.handle_metered(reading.at, metered);
         if overload && !self.over {
             self.voice.notice(&Notice::OverRange);
@@ -276,7 +281,10 @@ impl Desk {
 
     /// Lets time go on.
     pub(crate) fn time(&mut self) {
-        self.session.handle_time(self.clock.now());
+        let now = self.clock.now();
+        self.session.handle_time(now);
+        self.settle();
+        self.counsel.tell(&mut self.session, now);
         self.settle();
     }
 
@@ -343,6 +351,7 @@ impl Desk {
     fn settle(&mut self) {
         let mut events = Vec::new();
         while let Some(entry) = self.session.poll_event() {
+            self.counsel.event(&entry);
             self.voice.event(&entry);
             if let Event::Clock(news) = entry.what {
                 self.voice.notice(&match news {
@@ -470,7 +479,8 @@ mod tests {
         let keeper = Keeper::start(Page { books, id: id.clone() }, move |kept| {
             let _ = send.send(Input::Kept(kept));
         });
-        (Desk::new(session, clock, Voice::json(), keeper, 0), inputs, id)
+        let counsel = Counsel::new(&head, &session);
+        (Desk::new((session, counsel), clock, Voice::json(), keeper, 0), inputs, id)
     }
 
     /// A second with a reading of 30 kV in it.

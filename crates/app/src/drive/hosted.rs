@@ -19,6 +19,7 @@ use tokio::sync::watch;
 use super::answers::Said;
 use super::books::{Books, Page};
 use super::clock::Clock;
+use super::counsel::Counsel;
 use super::desk::Desk;
 use super::ending;
 use super::input::Input;
@@ -162,6 +163,7 @@ impl Beside {
 /// What was kept of a record.
 struct Read {
     session: Session,
+    counsel: Counsel,
     trace: Trace,
     retold: Retold,
     messages: VecDeque<String>,
@@ -171,7 +173,15 @@ struct Read {
 impl Read {
     fn of(session: Session, head: &Head) -> Self {
         let trace = Trace::new(&head.plan.conductors, epoch());
-        Self { session, trace, retold: Retold::default(), messages: VecDeque::new(), events: 0 }
+        let counsel = Counsel::new(head, &session);
+        Self {
+            session,
+            counsel,
+            trace,
+            retold: Retold::default(),
+            messages: VecDeque::new(),
+            events: 0,
+        }
     }
 }
 
@@ -185,6 +195,7 @@ fn read_back(books: &Books, id: &RecordId) -> Result<(Head, Read), Trouble> {
             wrong = read.session.replay(entry).err();
         }
         read.retold.take(entry);
+        read.counsel.replay(entry);
         read.trace.take(entry);
         pages::happened(&mut read.messages, entry);
         read.events += 1;
@@ -212,7 +223,7 @@ fn start(
     let (send, inputs) = channel();
     let id = page.id.clone();
     let clock = beside.clock.clone();
-    let Read { mut session, trace, messages, events, .. } = read;
+    let Read { mut session, counsel, trace, messages, events, .. } = read;
     if clock.times() > 1.0 {
         session.expect_leaps();
     }
@@ -224,7 +235,8 @@ fn start(
         // Once the loop has ended nobody has to hear; what was kept is in the database.
         let _ = told.send(Input::Kept(kept));
     });
-    let desk = Desk::new(session, clock, Voice::Pages(Box::new(pages)), keeper, readings);
+    let desk =
+        Desk::new((session, counsel), clock, Voice::Pages(Box::new(pages)), keeper, readings);
     let way = Way(send.clone());
     let rests = id.clone();
     let thread = std::thread::spawn(move || {

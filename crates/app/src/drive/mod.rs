@@ -8,6 +8,7 @@ mod alone;
 pub(crate) mod answers;
 mod books;
 pub(crate) mod clock;
+mod counsel;
 mod desk;
 mod ending;
 mod garbage;
@@ -245,11 +246,11 @@ fn open(
     let now = clock.now();
     // The practice set of an earlier program ended with it, and its object as well.
     let gone = matches!(order.source, Source::Sim { .. });
-    let (id, session, kept) = match opening.taken_up(&books, kind, gone, wire.is_some())? {
+    let (id, session, counsel, kept) = match opening.taken_up(&books, kind, gone, wire.is_some())? {
         Some(found) => {
             let mut session = found.session;
             session.resume(clock.boot(), now);
-            (found.summary.id, session, found.summary.readings)
+            (found.summary.id, session, found.counsel, found.summary.readings)
         }
         None => {
             let head = Head {
@@ -260,7 +261,9 @@ fn open(
                 plan: order.plan.clone(),
             };
             let id = books.begin(&head, now.wall)?;
-            (id, session::live::Session::begin(&head, clock.boot(), now), 0)
+            let session = session::live::Session::begin(&head, clock.boot(), now);
+            let counsel = counsel::Counsel::new(&head, &session);
+            (id, session, counsel, 0)
         }
     };
     // In lock-step a whole test takes a second: nobody reads a screen meanwhile.
@@ -278,7 +281,7 @@ fn open(
         // Once the loop has ended nobody has to hear; what was kept is in the database.
         let _ = told.send(Input::Kept(kept));
     });
-    let mut desk = Desk::new(session, clock, voice, keeper, kept);
+    let mut desk = Desk::new((session, counsel), clock, voice, keeper, kept);
     desk.voice.begins(&id, &order.plan.asset, kind);
     desk.time();
     Ok((desk, attended))

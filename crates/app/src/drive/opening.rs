@@ -7,6 +7,7 @@ use session::record::Now;
 use store::Summary;
 
 use super::books::Books;
+use super::counsel::Counsel;
 use super::voice::aside;
 use crate::output::{Trouble, print};
 use crate::show::records;
@@ -27,6 +28,7 @@ pub(crate) enum TakeUp {
 pub(crate) struct Found {
     pub(crate) summary: Summary,
     pub(crate) session: Session,
+    pub(crate) counsel: Counsel,
     /// It came from elsewhere, and all of it has come.
     whole: bool,
 }
@@ -154,16 +156,19 @@ impl Opening {
 
 /// An open record, read back; one that cannot be taken up is told and left.
 fn read_back(books: &Books, summary: Summary) -> Result<Option<Found>, Trouble> {
-    let mut session = Session::replaying(&books.head(&summary.id)?);
+    let head = books.head(&summary.id)?;
+    let mut session = Session::replaying(&head);
+    let mut counsel = Counsel::new(&head, &session);
     let (mut wrong, mut retold) = (None, Retold::default());
     books.each_entry(&summary.id, |entry| {
         retold.take(entry);
+        counsel.replay(entry);
         if wrong.is_none() {
             wrong = session.replay(entry).err();
         }
     })?;
     let Some(error) = wrong else {
-        return Ok(Some(Found { summary, session, whole: retold.is_whole() }));
+        return Ok(Some(Found { summary, session, counsel, whole: retold.is_whole() }));
     };
     aside(&format!(
         "Look at record {} with `ohmstead verify` and see the object itself: it was left open and \

@@ -20,7 +20,7 @@ pub(super) fn entry() -> Value {
 /// The event that begins a record.
 pub(super) fn head() -> Value {
     let mut schema = object(&[
-        ("format", words(&["record-2", session::RECORD_FORMAT])),
+        ("format", words(&["record-2", "record-3", session::RECORD_FORMAT])),
         ("kind", kinds()),
         ("source", or_null(text())),
         ("job", described("The job as it was, in the keys of the job file")),
@@ -106,6 +106,16 @@ fn events() -> Vec<Value> {
         tagged(
             "resumed",
             object(&[("gap_s", number()), ("same_boot", flag()), ("clocks", clocks())]),
+        ),
+        tagged(
+            "advised",
+            object(&[
+                ("phase", text()),
+                ("t_s", or_null(number())),
+                ("strength", words(&["carry-on", "watch", "hold-here", "come-down"])),
+                ("reason", text()),
+                ("text", text()),
+            ]),
         ),
         tagged("ticked", object(&[("phase", or_null(text())), ("line", text()), ("on", flag())])),
         tagged("remark", object(&[("text", text())])),
@@ -348,6 +358,10 @@ mod tests {
             json!({ "source": "ended" }),
             json!({ "clock": { "set": { "by_s": -3600.0 } } }),
             json!({ "resumed": { "gap_s": 4.0, "same_boot": true, "clocks": clocks } }),
+            json!({ "advised": {
+                "phase": "A", "t_s": 61.5, "strength": "watch", "reason": "above-band",
+                "text": "current above what the plan expects",
+            } }),
             json!({ "ticked": { "phase": null, "line": "barrier closed", "on": true } }),
             json!({ "remark": { "text": "rain" } }),
             json!("closed"),

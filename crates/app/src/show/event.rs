@@ -44,6 +44,9 @@ pub(crate) fn what(event: &Event) -> String {
             let of = phase.as_ref().map_or_else(String::new, |phase| format!("{phase}  "));
             format!("{of}{}: {line}", if *on { "looked at" } else { "tick taken back" })
         }
+        Event::Advised(advised) => {
+            format!("{}  advice, {}: {}", advised.phase, advised.strength.key(), advised.text)
+        }
         Event::Remark { text } => format!("remark: {text}"),
         Event::Closed => "the record is closed".to_owned(),
     }

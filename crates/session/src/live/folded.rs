@@ -121,6 +121,10 @@ impl Folded {
             }
             Event::Source(news) => self.news(news, at),
             Event::Clock(news) => self.clock = Some(*news),
+            Event::Advised(advised) => {
+                let index = self.known(&advised.phase)?;
+                self.conductors[index].advised = Some(advised.clone());
+            }
             Event::Remark { .. } | Event::Ticked { .. } => {}
             Event::Closed => self.closed = true,
             Event::Energised { .. } | Event::Marked { .. } => return Err(ReplayError::Transcribed),

@@ -30,7 +30,7 @@ use quantity::{Time, Voltage};
 
 use crate::act::Act;
 use crate::guard::Guard;
-use crate::record::{Entry, Event, Head, Kind, Moment, Now, SourceNews, Told};
+use crate::record::{Advised, Entry, Event, Head, Kind, Moment, Now, SourceNews, Told};
 use crate::state::{ActKind, State};
 
 use clock::Clock;
@@ -157,6 +157,16 @@ impl Session {
         }
     }
 
+    /// This is shown to the person as advice from now on; what was read before stands before it.
+    /// Of a conductor that the plan does not have there is none.
+    pub fn handle_advice(&mut self, now: Now, advised: Advised) {
+        self.look_at_clocks(now);
+        if !self.folded.closed && self.folded.index(&advised.phase).is_some() {
+            self.flush(now);
+            self.tell(now, None, Event::Advised(advised));
+        }
+    }
+
     /// Time goes on.
     pub fn handle_time(&mut self, now: Now) {
         self.look_at_clocks(now);
@@ -207,6 +217,11 @@ impl Session {
     #[must_use]
     pub fn focus(&self) -> usize {
         self.folded.focus()
+    }
+
+    /// Every conductor's name, in the order of the plan.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.folded.conductors.iter().map(|one| one.name.as_str())
     }
 
     /// Whether nothing follows any more.

@@ -50,6 +50,7 @@ impl Session {
             ),
             current,
             above: self.above(focus, at),
+            advised: one.advised.clone().filter(|_| one.state.in_application()),
             ground_left: ground_left(&self.folded, self.course.ground, focus, at),
             watch_left: watch_left(one, at),
             since_energised: since,

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::course::{AT_LEVEL, Course, REBOUND_WATCH, Target};
 use crate::act::Act;
+use crate::record::Advised;
 use crate::state::{ActKind, End, State};
 
 /// What was decided after an application.
@@ -105,6 +106,8 @@ pub(super) struct Standing {
     pub(super) before_typed: Option<Latest>,
     /// What the readings showed and nobody has said yet.
     pub(super) seen: Vec<ActKind>,
+    /// The advice that was shown last in this application.
+    pub(super) advised: Option<Advised>,
 }
 
 impl Standing {
@@ -134,6 +137,7 @@ impl Standing {
             typed: None,
             before_typed: None,
             seen: Vec::new(),
+            advised: None,
         }
     }
 
@@ -202,6 +206,7 @@ impl Standing {
     fn begin(&mut self, at: Time, since: Time) {
         self.ending = Ending::default();
         self.off = false;
+        self.advised = None;
         self.applications += 1;
         self.charged |= !self.blank;
         self.energised_at = Some(at - since);

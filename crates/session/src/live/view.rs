@@ -3,7 +3,7 @@
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::guard::Guard;
-use crate::record::{ClockNews, Kind};
+use crate::record::{Advised, ClockNews, Kind};
 use crate::register::Ground;
 use crate::state::{ActKind, End, State};
 
@@ -36,6 +36,8 @@ pub struct View {
     pub margin_to_trip: Option<f64>,
     /// The highest level of the plan, where the voltage last read lies above it.
     pub above: Option<Voltage>,
+    /// The advice shown last of the conductor in focus, while its application lasts.
+    pub advised: Option<Advised>,
     /// Until the ground has been on for its time.
     pub ground_left: Option<Time>,
     /// Until the rebound watch is over.

@@ -14,6 +14,8 @@ pub(crate) mod tests;
 mod words;
 
 use serde::Serialize;
+pub(crate) use session::record::Strength;
+pub(crate) use words::word;
 
 pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
 pub(crate) use of::{About, Meant, meant, section, signature};
@@ -172,16 +174,6 @@ pub(crate) struct Advice {
     pub(crate) word: &'static str,
     /// Why.
     pub(crate) why: String,
-}
-
-/// How strongly something is advised; the hand stays the operator's.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub(crate) enum Strength {
-    /// Look.
-    Watch,
-    /// Bring the voltage down.
-    ComeDown,
 }
 
 /// One conductor.

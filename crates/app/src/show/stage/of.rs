@@ -11,6 +11,7 @@ use session::record::Kind;
 use super::words::waited_for;
 use super::{
     Advice, Conductor, Countdown, Expected, Lies, Scene, Section, Standing, Strength, Trip, Wait,
+    word,
 };
 use crate::drive::pages::Moment;
 
@@ -231,7 +232,7 @@ fn trip(view: &View) -> Option<Trip> {
 
 fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advice> {
     let say =
-        |strength: Strength, why: String| Some(Advice { strength, word: strength.word(), why });
+        |strength: Strength, why: String| Some(Advice { strength, word: word(strength), why });
     let watch = |why: &str| say(Strength::Watch, why.to_owned());
     if let Some(top) = view.above {
         let slip = "if it was a slip, say so";
@@ -239,6 +240,11 @@ fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advi
     }
     if silent && view.is_hazardous() {
         return watch("read the set's own needles: the meter is not heard");
+    }
+    let shown = view.advised.as_ref();
+    if let Some(shown) = shown.filter(|shown| shown.strength > Strength::CarryOn) {
+        let why = shown.text.split_once(": ").map_or(shown.text.as_str(), |(_, why)| why);
+        return say(shown.strength, why.to_owned());
     }
     let above = expected.is_some_and(|expected| expected.lies == Lies::Above);
     if above { watch("the current lies above what the plan expects") } else { None }

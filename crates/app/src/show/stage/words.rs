@@ -60,21 +60,13 @@ impl Lies {
     }
 }
 
-impl Strength {
-    /// The word for it.
-    pub(crate) const fn word(self) -> &'static str {
-        match self {
-            Self::Watch => "Watch",
-            Self::ComeDown => "Come down",
-        }
-    }
-
-    /// As an attribute.
-    pub(crate) const fn key(self) -> &'static str {
-        match self {
-            Self::Watch => "watch",
-            Self::ComeDown => "come-down",
-        }
+/// The word for how strongly something is advised.
+pub(crate) const fn word(strength: Strength) -> &'static str {
+    match strength {
+        Strength::CarryOn => "Carry on",
+        Strength::Watch => "Watch",
+        Strength::HoldHere => "Hold here",
+        Strength::ComeDown => "Come down",
     }
 }
 

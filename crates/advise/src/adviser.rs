@@ -1,0 +1,181 @@
+//! One record at work: readings, events and time come in, advice comes out.
+
+use quantity::{Current, Time, Voltage};
+use session::record::{Advised, Batch, Event, Head};
+use session::{Entry, Reading};
+
+use crate::advice::Advice;
+use crate::course::Course;
+use crate::track::Track;
+
+/// One reading of one conductor, as a meter or a hand gave it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Taken {
+    /// From energising.
+    pub at: Time,
+    /// At the object, as a magnitude; `None` where it was not read or was over range.
+    pub voltage: Option<Voltage>,
+    /// Into the object, with the sign of the voltage; `None` where it was not read or was over
+    /// range.
+    pub current: Option<Current>,
+    /// Half the last digit of the voltage.
+    pub voltage_half_digit: Option<Voltage>,
+    /// Half the last digit of the current.
+    pub current_half_digit: Option<Current>,
+    /// Voltmeter range in use, if known.
+    pub voltage_range: Option<Voltage>,
+    /// Ammeter range in use, if known.
+    pub current_range: Option<Current>,
+    /// Whether a meter showed overload.
+    pub overload: bool,
+    /// Whether it is of leads and set alone.
+    pub blank: bool,
+    /// Which link was fitted, in words.
+    pub link: Option<String>,
+}
+
+/// What every conductor of one record asks for while it runs.
+#[derive(Clone, Debug)]
+pub struct Adviser {
+    course: Course,
+    tracks: Vec<(String, Track)>,
+}
+
+/// Readings that came before the voltage was known to be on, for each conductor.
+const BEFORE: usize = 64;
+
+impl Adviser {
+    /// For a record that begins so.
+    #[must_use]
+    pub fn new(head: &Head) -> Self {
+        let course = Course::of(head);
+        let tracks = course.conductors.iter().map(|name| (name.clone(), Track::default()));
+        Self { tracks: tracks.collect(), course }
+    }
+
+    /// Takes a reading in, at its time from energising.
+    pub fn reading(&mut self, phase: &str, taken: &Taken) {
+        let (course, track) = self.parts(phase);
+        track.reading(course, taken);
+    }
+
+    /// Takes a reading of a meter in, at this time since the record was begun; those from before
+    /// the voltage was known to be on count once it is.
+    pub fn metered(&mut self, phase: &str, since_begun: Time, mut taken: Taken) {
+        let (course, track) = self.parts(phase);
+        match track.energised_at() {
+            Some(zero) => {
+                taken.at = since_begun - zero;
+                track.reading(course, &taken);
+            }
+            None => {
+                taken.at = since_begun;
+                track.keep(taken, BEFORE);
+            }
+        }
+    }
+
+    /// Takes in an event that is no batch of readings from meters: those come one by one.
+    pub fn event(&mut self, entry: &Entry) {
+        let at = entry.at.map(|moment| moment.since_begun);
+        match &entry.what {
+            Event::Did { phase, since_energised, act, told, .. } => {
+                let (course, track) = self.parts(phase);
+                track.did(course, at, *since_energised, act, *told);
+            }
+            Event::Energised { phase } => {
+                let (course, track) = self.parts(phase);
+                track.begin(course, Time::ZERO, Time::ZERO);
+            }
+            Event::Readings { phase, rows } => {
+                for row in rows {
+                    self.reading(phase, &of_row(row));
+                }
+            }
+            Event::Withdrawn { phase, at } => {
+                let (course, track) = self.parts(phase);
+                track.withdraw(course, *at);
+            }
+            _ => {}
+        }
+    }
+
+    /// Takes in an event of a record that is taken up again, batches and all.
+    pub fn replay(&mut self, entry: &Entry) {
+        if let Event::Metered(batch) = &entry.what {
+            if !batch.idle {
+                rows(batch).for_each(|taken| self.reading(&batch.phase, &taken));
+            }
+        } else {
+            self.event(entry);
+        }
+    }
+
+    /// What is advised of a conductor now, at this time from its energising.
+    #[must_use]
+    pub fn at(&self, phase: &str, since_energised: Time) -> Advice {
+        let track = self.tracks.iter().find(|(name, _)| name == phase);
+        match track {
+            Some((_, track)) => track.advice(&self.course, since_energised),
+            None => Track::default().advice(&self.course, since_energised),
+        }
+    }
+
+    /// When this conductor was energised last, since the record was begun; `None` before.
+    #[must_use]
+    pub fn energised_at(&self, phase: &str) -> Option<Time> {
+        self.tracks.iter().find(|(name, _)| name == phase)?.1.energised_at()
+    }
+
+    /// The same advice as it enters the record.
+    #[must_use]
+    pub fn advised(phase: &str, since_energised: Option<Time>, advice: &Advice) -> Advised {
+        Advised {
+            phase: phase.to_owned(),
+            since_energised,
+            strength: advice.strength,
+            reason: advice.reason.key().to_owned(),
+            text: advice.text(),
+        }
+    }
+
+    fn parts(&mut self, phase: &str) -> (&Course, &mut Track) {
+        let found = self.tracks.iter().position(|(name, _)| name == phase);
+        let index = found.unwrap_or_else(|| {
+            self.tracks.push((phase.to_owned(), Track::default()));
+            self.tracks.len() - 1
+        });
+        (&self.course, &mut self.tracks[index].1)
+    }
+}
+
+fn of_row(row: &Reading) -> Taken {
+    Taken {
+        at: row.at,
+        voltage: row.voltage.map(Voltage::abs),
+        current: row.current,
+        voltage_half_digit: row.voltage_half_digit,
+        current_half_digit: row.current_half_digit,
+        voltage_range: row.voltage_range,
+        current_range: row.current_range,
+        overload: row.overload,
+        blank: row.blank,
+        link: row.link.clone(),
+    }
+}
+
+fn rows(batch: &Batch) -> impl Iterator<Item = Taken> + '_ {
+    let at = |column: &[Option<f64>], row: usize| column.get(row).copied().flatten();
+    batch.t_s.iter().enumerate().map(move |(row, t_s)| Taken {
+        at: Time::from_seconds(*t_s),
+        voltage: at(&batch.kv, row).map(|kv| Voltage::from_kilovolts(kv).abs()),
+        current: at(&batch.ua, row).map(Current::from_microamperes),
+        voltage_half_digit: batch.voltage_half_digit,
+        current_half_digit: batch.current_half_digit,
+        voltage_range: batch.voltage_range,
+        current_range: batch.current_range,
+        overload: batch.overload.contains(&row),
+        blank: batch.blank,
+        link: batch.link.clone(),
+    })
+}

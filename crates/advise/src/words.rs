@@ -1,0 +1,115 @@
+//! What is said to a person: what to do first, then why, in one line.
+
+use std::fmt;
+
+use plan::words::duration;
+use quantity::Time;
+
+use crate::advice::{Advice, Reason};
+use session::record::Strength;
+
+impl Advice {
+    /// The line that is shown.
+    #[must_use]
+    pub fn text(&self) -> String {
+        format!("{}: {}", lead(self.strength), self.reason)
+    }
+}
+
+/// What to do.
+const fn lead(strength: Strength) -> &'static str {
+    match strength {
+        Strength::CarryOn => "Carry on",
+        Strength::Watch => "Watch",
+        Strength::HoldHere => "Hold here",
+        Strength::ComeDown => "Come down",
+    }
+}
+
+/// Shorter than this a doubling is told in seconds.
+const SOON: Time = Time::from_seconds(120.0);
+
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NothingRead => f.write_str("nothing read yet"),
+            Self::AsExpected => f.write_str("readings lie as expected"),
+            Self::Blank => f.write_str("leads and set alone"),
+            Self::ComingDown { left: Some(left) } => {
+                write!(f, "treat it as charged, up to {:.2} kV may be left", left.kilovolts())
+            }
+            Self::ComingDown { left: None } => f.write_str("treat it as charged"),
+            Self::Late { since } => {
+                write!(f, "no reading for {}; read the needles", duration(*since))
+            }
+            Self::OverRange => f.write_str("meter over range; its value is missing"),
+            Self::RangeEnd { part, range } => {
+                write!(f, "current at {:.0} % of the {range:.0} range", part.percent())
+            }
+            Self::OffStep { voltage, level } => write!(
+                f,
+                "{:.2} kV read, the step is {:.2} kV",
+                voltage.kilovolts(),
+                level.kilovolts()
+            ),
+            Self::AboveLevel { voltage, level } => write!(
+                f,
+                "{:.2} kV read, above the plan's highest {:.2} kV; if it was a slip, say so",
+                voltage.kilovolts(),
+                level.kilovolts()
+            ),
+            Self::AboveBand { current, high } => {
+                write!(f, "{current:.3} lies above the {high:.3} expected at most")
+            }
+            Self::Rising { by, doubles_in } => rising(f, by.percent(), *doubles_in),
+            Self::Jump { from, to } => {
+                write!(f, "current jumped from {from:.3} to {to:.3} at constant voltage")
+            }
+            Self::Unrest { part } => {
+                write!(f, "current restless by {:.1} %, more than before", part.percent())
+            }
+            Self::TurnsUp { excess, at } => write!(
+                f,
+                "current grows faster than voltage, {:.1} % above the steps before at {:.1} kV",
+                excess.percent(),
+                at.kilovolts()
+            ),
+            Self::TripNear { level, current, trip } => write!(
+                f,
+                "at {:.1} kV the current may be {current:.2}, the trip is {trip:.2}",
+                level.kilovolts()
+            ),
+            Self::ForecastNear { level, low } => write!(
+                f,
+                "a model forecasts run-away from {:.1} kV, the next step is {:.1} kV; no rating",
+                low.kilovolts(),
+                level.kilovolts()
+            ),
+            Self::ChargingLimit { part } => write!(
+                f,
+                "raise slower: charging takes {:.0} % of what the set gives",
+                part.percent()
+            ),
+            Self::Sagging { by } => write!(
+                f,
+                "voltage sank by {:.2} kV at the same dial while current rose",
+                by.kilovolts()
+            ),
+            Self::Corona { above } => write!(
+                f,
+                "above {:.0} kV without guard suspect corona first; read with guard, or blank",
+                above.kilovolts()
+            ),
+        }
+    }
+}
+
+fn rising(f: &mut fmt::Formatter<'_>, percent: f64, doubles: Option<Time>) -> fmt::Result {
+    match doubles {
+        Some(time) if time < SOON => {
+            write!(f, "current doubles in {:.0} s at constant voltage", time.seconds())
+        }
+        Some(time) => write!(f, "current doubles in {} at constant voltage", duration(time)),
+        None => write!(f, "current rose by {percent:.1} % at constant voltage"),
+    }
+}
