@@ -7,6 +7,7 @@ mod work;
 
 use jiff::civil::Date;
 use plan::course::{Caution, Line, Metered};
+use plan::instead::Instead;
 use plan::{Job, Plan};
 use serde::Serialize;
 
@@ -14,7 +15,7 @@ use crate::composed::{Composed, Parts, json};
 use crate::digits::kilovolts;
 use crate::head::{Head, IssueRow, RULES_DIFFER, issue_rows};
 use crate::level::{LevelLine, level_line};
-use crate::sources::{ShortSources, short};
+use crate::sources::{ShortSources, cite, short};
 use crate::stamp::Day;
 use crate::{ReportError, Stamp, words};
 use course::{
@@ -181,6 +182,8 @@ struct Sheet {
     head: Head,
     refused: bool,
     issues: Vec<IssueRow>,
+    /// Published tests to take instead, where this one is refused.
+    instead: Vec<String>,
     level: Option<LevelLine>,
     resistance: Option<Resistance>,
     steps: Vec<StepRow>,
@@ -259,6 +262,7 @@ impl Sheet {
             head: Head::new(job, plan),
             refused,
             issues: issue_rows(plan, |issue| told && issue.id == RULES_DIFFER),
+            instead: instead(plan),
             level,
             resistance: plan.resistance_test.as_ref().filter(|_| !refused).map(Into::into),
             steps: step_rows(&whole_course(plan)),
@@ -280,6 +284,14 @@ impl Sheet {
             sources: sources.names(),
         }
     }
+}
+
+fn instead(plan: &Plan) -> Vec<String> {
+    let line = |one: &Instead| {
+        let Instead { method, source } = one;
+        format!("{method}: {}; {}", cite(source), words::mark(source.mark))
+    };
+    plan.instead.iter().map(line).collect()
 }
 
 /// The voltage at which leads and set are read alone; plans of earlier days do not tell it apart.

@@ -6,6 +6,7 @@ use fixture::{
     STAMP, bare, cable_job, cable_plan, check, check_archive, glove_plan, refused_plan, stator_plan,
 };
 use plan::Plan;
+use plan::instead::Instead;
 use report::{PageSize, ReportError, Stamp};
 
 /// Lays out, leaves the file for a person to look at, and hands back page count and words.
@@ -87,9 +88,12 @@ fn a_refused_plan_prints_the_reason_and_no_level() {
     plan.test = cable_plan().test;
     plan.level = cable_plan().level;
     plan.course = cable_plan().course;
+    let source = fixture::cited("iec-60270", "whole standard", standards::Mark::Memory);
+    plan.instead = vec![Instead { method: "partial discharge".to_owned(), source }];
     let (pages, text) = print("refused.pdf", &plan, PageSize::A4);
     assert_eq!(pages, 1);
     check(&text, &["Do not run this test", "12 years in service", "very low frequency"]);
+    check(&text, &["Published tests to take instead", "partial discharge"]);
     assert!(!bare(&text).contains("65kV") && !text.contains("LEVEL"));
 }
 
