@@ -2,6 +2,7 @@
 
 mod draw;
 mod hand;
+pub mod nature;
 mod needle;
 mod rig;
 mod scpi;

@@ -9,6 +9,7 @@
 use physics::transient::{Branch, Discharge, Leg, Run, Supply, TestObject};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage, VoltageRate};
 
+use crate::nature::{Bend, Departure};
 use crate::truth::{Fault, Truth};
 
 /// A piece is solved this far ahead.
@@ -22,6 +23,12 @@ const CHANNEL: Resistance = Resistance::from_kilohms(10.0);
 /// Growing conduction is renewed this often and taken at the middle of the step: with a doubling
 /// time of 60 s the current is then off by less than 0.6 %, at the ends of the step.
 const GROWTH_STEP: Time = Time::from_seconds(1.0);
+/// Conduction that depends on voltage is renewed where the voltage has moved by this part of it
+/// while the supply moves, and by the other where it stands.
+const MOVED: f64 = 0.005;
+const SETTLED: f64 = 1e-4;
+/// The shortest stride of a renewal, and the longest.
+const STRIDE: (f64, f64) = (0.05, 5.0);
 /// Growth ends somewhere; a set has tripped long before.
 const MOST_DOUBLINGS: f64 = 20.0;
 /// First look for a crossing after a change, and the longest between two looks while the supply
@@ -86,6 +93,8 @@ pub(crate) struct Specimen {
     stressed: Time,
     punctured: bool,
     growth_step: Time,
+    /// Voltage and time for which conduction was last renewed.
+    renewed: (Voltage, Time),
 }
 
 impl Specimen {
@@ -112,6 +121,7 @@ impl Specimen {
             stressed: Time::ZERO,
             punctured: false,
             growth_step: GROWTH_STEP,
+            renewed: (Voltage::ZERO, Time::ZERO),
         };
         specimen.solve(around);
         specimen
@@ -169,6 +179,9 @@ impl Specimen {
             if self.grows() {
                 end = end.min(self.since + self.growth_step);
             }
+            if self.departs() {
+                end = end.min(self.now + Time::from_seconds(self.stride()));
+            }
             let trip = self.trip_at().filter(|trip| *trip <= end);
             if let Some(trip) = trip {
                 end = trip.max(self.now);
@@ -187,8 +200,49 @@ impl Specimen {
             if self.grows() && self.now - self.since >= self.growth_step * (1.0 - 1e-9) {
                 self.solve(self.around_now());
             }
+            if self.has_departed() {
+                let look = self.look;
+                self.solve(self.around_now());
+                self.look = look;
+            }
         }
         false
+    }
+
+    /// Whether conduction hangs on voltage or time, beyond what a fault of its own does.
+    fn departs(&self) -> bool {
+        let bends = matches!(self.truth.fault, Some(Fault::Bend(_)));
+        (bends || self.truth.departure != Departure::default()) && !self.around.grounded
+    }
+
+    /// How far conduction is followed before it is looked at again.
+    fn stride(&self) -> f64 {
+        let volts = self.volts_at(self.now).volts().abs();
+        let (shortest, longest) = STRIDE;
+        match self.around.feed.filter(|_| self.moves()) {
+            Some(feed) => (MOVED * volts / feed.rate.volts_per_second()).clamp(shortest, 0.25),
+            None => longest,
+        }
+    }
+
+    /// Whether the supply is on its way.
+    fn moves(&self) -> bool {
+        self.around.feed.is_some_and(|feed| {
+            let takes = (feed.target - feed.command).abs() / feed.rate;
+            self.elapsed() < takes
+        })
+    }
+
+    fn has_departed(&self) -> bool {
+        if !self.departs() {
+            return false;
+        }
+        let (at, since) = self.renewed;
+        let moved = (self.volts_at(self.now) - at).abs();
+        let part = if self.moves() { MOVED } else { SETTLED };
+        let warmed = self.truth.departure.doubling.is_some()
+            && self.now - since >= Time::from_seconds(STRIDE.1) * (1.0 - 1e-9);
+        warmed || moved.volts() > part * at.volts().abs().max(1.0)
     }
 
     fn elapsed(&self) -> Time {
@@ -221,6 +275,7 @@ impl Specimen {
         self.object.start = if around.grounded { Voltage::ZERO } else { stood.start };
         let own = self.truth.absorption.len();
         self.object.branches = stood.branches.into_iter().take(own).collect();
+        self.renewed = (self.object.start, self.now);
         self.object.insulation = Some(Resistance::from_ohms(1.0 / self.conductance()));
         let onset = self.onset().filter(|_| self.above_onset);
         self.run = solved(&self.object, onset, around);
@@ -237,9 +292,23 @@ impl Specimen {
             }
             _ => 1.0,
         };
+        let (volts, now) = self.renewed;
+        let volts = volts.abs();
+        let grown = grown * self.truth.departure.factor(volts, now);
+        let bent = match self.truth.fault {
+            Some(Fault::Bend(bend)) if volts > Voltage::ZERO => {
+                bend.current(volts).amperes() / volts.volts()
+            }
+            _ => 0.0,
+        };
         let tool = self.around.tool.map_or(0.0, |tool| 1.0 / tool.ohms());
         let channel = if self.punctured { 1.0 / CHANNEL.ohms() } else { 0.0 };
-        grown / self.truth.insulation.ohms() + self.surface() + self.around.set + tool + channel
+        grown / self.truth.insulation.ohms()
+            + self.surface()
+            + self.around.set
+            + tool
+            + channel
+            + bent
     }
 
     /// Onset and resistance of what conducts above it.
@@ -256,14 +325,24 @@ impl Specimen {
         match self.truth.fault? {
             Fault::Knee { onset, .. } | Fault::Arrester { onset } => Some(onset),
             Fault::Puncture { at, .. } => Some(at),
+            Fault::Bend(bend) => bend.breaks,
             Fault::Rising { from, .. } => Some(from),
             Fault::Wet { .. } | Fault::Dirty { .. } | Fault::LooseLink => None,
         }
     }
 
     fn is_stressed(&self) -> bool {
-        let harms = matches!(self.truth.fault, Some(Fault::Puncture { .. } | Fault::Rising { .. }));
-        harms && self.above_onset && !self.punctured
+        let rises = matches!(self.truth.fault, Some(Fault::Rising { .. }));
+        (rises || self.endures().is_some()) && self.above_onset && !self.punctured
+    }
+
+    /// How long it stands at the voltage where it breaks down.
+    fn endures(&self) -> Option<Time> {
+        match self.truth.fault? {
+            Fault::Puncture { after, .. } => Some(after),
+            Fault::Bend(Bend { breaks: Some(_), .. }) => Some(Time::ZERO),
+            _ => None,
+        }
     }
 
     fn grows(&self) -> bool {
@@ -275,11 +354,7 @@ impl Specimen {
     }
 
     fn lengthen_look(&mut self) {
-        let moving = self.around.feed.is_some_and(|feed| {
-            let takes = (feed.target - feed.command).abs() / feed.rate;
-            self.elapsed() < takes
-        });
-        let longest = if moving { LOOK_MOVING } else { LOOK_STANDING };
+        let longest = if self.moves() { LOOK_MOVING } else { LOOK_STANDING };
         let longest = if self.grows() { self.growth_step.seconds() } else { longest };
         self.look = (self.look * LOOKS_APART).min(longest);
     }
@@ -287,12 +362,10 @@ impl Specimen {
     /// When within `end` it crosses its edge or breaks down.
     fn first_change(&self, end: Time) -> Option<Time> {
         let edge = self.edge().filter(|_| self.must_look())?;
-        let breaks = match self.truth.fault {
-            Some(Fault::Puncture { after, .. }) if self.is_stressed() => {
-                Some((self.now + (after - self.stressed)).max(self.now))
-            }
-            _ => None,
-        };
+        let breaks = self
+            .endures()
+            .filter(|_| self.is_stressed())
+            .map(|after| (self.now + (after - self.stressed)).max(self.now));
         let crossed = |at: Time| (self.volts_at(at) >= edge) != self.above_onset;
         let crossing = crossed(end).then(|| {
             let (mut before, mut after) = (self.now, end);
@@ -310,7 +383,7 @@ impl Specimen {
 
     fn note_change(&mut self) {
         let Some(edge) = self.edge() else { return };
-        if let Some(Fault::Puncture { after, .. }) = self.truth.fault
+        if let Some(after) = self.endures()
             && self.is_stressed()
             && self.stressed >= after * (1.0 - 1e-12)
         {
@@ -385,6 +458,8 @@ mod tests {
                     start: Voltage::ZERO,
                 })
                 .to_vec(),
+            departure: Departure::default(),
+            glow: None,
             fault,
         }
     }

@@ -6,6 +6,7 @@ use plan::Plan;
 use quantity::{Band, Capacitance, Resistance, Time, Voltage};
 
 use crate::draw::Place;
+use crate::nature::{Bend, Departure, Glow};
 use crate::rig::RigError;
 
 /// Sisters are alike: each conductor lies this far, at most, off what they have in common.
@@ -36,6 +37,10 @@ pub struct Truth {
     pub surface: Resistance,
     /// Absorption, as branches across the terminals.
     pub absorption: Vec<Branch>,
+    /// How its conduction departs from a constant resistance; by default not at all.
+    pub departure: Departure,
+    /// What glows at its ends and leads, if anything does.
+    pub glow: Option<Glow>,
     /// What is wrong with it.
     pub fault: Option<Fault>,
 }
@@ -60,6 +65,8 @@ pub enum Fault {
         /// What conducts beside the insulation, for what is above the onset.
         slope: Resistance,
     },
+    /// Current bends up above a voltage, by a law of its own, and may end in breakdown.
+    Bend(Bend),
     /// Breaks down.
     Puncture {
         /// At this voltage.
@@ -171,6 +178,8 @@ impl Truth {
                 insulation,
                 surface: insulation * CLEAN_SURFACE,
                 absorption: law.branches(capacitance, YOUNGEST, whole * OLDEST),
+                departure: Departure::default(),
+                glow: None,
                 fault: None,
             }
         };
@@ -200,6 +209,7 @@ impl Truth {
             Some(Fault::Wet { times }) => sound(times),
             Some(Fault::Dirty { surface }) => sound(surface.ohms()),
             Some(Fault::Knee { onset, slope }) => sound(onset.volts()) && sound(slope.ohms()),
+            Some(Fault::Bend(bend)) => bend.is_sound(),
             Some(Fault::Puncture { at, after }) => {
                 sound(at.volts()) && after >= Time::ZERO && after.is_finite()
             }
@@ -209,6 +219,7 @@ impl Truth {
             Some(Fault::Arrester { onset }) => sound(onset.volts()),
         };
         let parts = [self.insulation.ohms(), self.surface.ohms(), self.capacitance.farads()];
-        parts.into_iter().all(sound) && branches && fault
+        let nature = self.departure.is_sound() && self.glow.is_none_or(Glow::is_sound);
+        parts.into_iter().all(sound) && branches && fault && nature
     }
 }

@@ -9,7 +9,7 @@ use plan::course::{Descent, ResistanceTest, Step};
 use quantity::{Time, Voltage};
 
 use crate::rig::{Rig, Tripped};
-use task::{Applied, Ended, Task};
+use task::{Applied, Ended, Task, turn_dial};
 
 /// Something the hand did, in the words a person would type.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +75,15 @@ pub struct Hand {
     stood: Voltage,
     done: bool,
     deeds: Vec<Deed>,
+    held: Option<Held>,
+}
+
+/// A hand that stays where it is.
+#[derive(Clone, Copy, Debug)]
+struct Held {
+    since: Time,
+    /// Where the dial was going, and how fast.
+    dial: (f64, f64),
 }
 
 impl Hand {
@@ -117,6 +126,7 @@ impl Hand {
             stood: Voltage::ZERO,
             done: false,
             deeds: Vec::new(),
+            held: None,
         })
     }
 
@@ -124,7 +134,7 @@ impl Hand {
     pub fn work(&mut self, rig: &mut Rig, to: Time) -> Vec<Deed> {
         loop {
             let wake = self.waiting.map_or(rig.now(), |until| until.max(rig.now()));
-            if self.done || wake > to {
+            if self.done || self.held.is_some() || wake > to {
                 if let Some(tripped) = rig.advance(to) {
                     self.notice(tripped);
                     continue;
@@ -148,6 +158,41 @@ impl Hand {
     #[must_use]
     pub fn next(&self, rig: &Rig) -> Option<Time> {
         (!self.done).then(|| self.waiting.unwrap_or(rig.now()))
+    }
+
+    /// Stays here: the dial stands, and nothing is done until [`Self::go_on`] or
+    /// [`Self::come_down_now`]. What is read meanwhile is not its matter.
+    pub fn hold_here(&mut self, rig: &mut Rig) {
+        if self.held.is_none() {
+            self.held = Some(Held { since: rig.now(), dial: rig.dial_course() });
+            turn_dial(rig, (rig.dial_at(), 1.0));
+        }
+    }
+
+    /// Whether it stays where it is.
+    #[must_use]
+    pub fn is_held(&self) -> bool {
+        self.held.is_some()
+    }
+
+    /// Goes on where it stayed; what was still to be waited for is waited for.
+    pub fn go_on(&mut self, rig: &mut Rig) {
+        if let Some(held) = self.held.take() {
+            self.waiting = self.waiting.map(|until| until + (rig.now() - held.since));
+            turn_dial(rig, held.dial);
+        }
+    }
+
+    /// Leaves everything else of this conductor out, and takes the voltage off in the order of the
+    /// way down. Without voltage on a conductor it does nothing.
+    pub fn come_down_now(&mut self, rig: &mut Rig) {
+        self.held = None;
+        if self.grounded[self.at].is_some() || !rig.is_high_voltage_on() {
+            return;
+        }
+        self.give_up();
+        self.say_here(rig, "stop");
+        self.come_down(Some(Ended::Advised));
     }
 
     /// Whether everything is done.
@@ -249,6 +294,7 @@ impl Hand {
 
     /// The set tripped: everything else of this conductor is left out.
     fn notice(&mut self, tripped: Tripped) {
+        self.held = None;
         let words = format!("@{} trip", self.conductors[self.at]);
         self.deeds.push(Deed { at: tripped.at, words });
         self.give_up();

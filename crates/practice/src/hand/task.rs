@@ -41,6 +41,7 @@ pub(super) enum Ended {
     Trip,
     Collapse,
     NotReached,
+    Advised,
 }
 
 /// One thing to do. Conductors are counted from zero.
@@ -233,6 +234,7 @@ impl Hand {
             Ended::Trip => "set tripped; seen on the needles, not yet looked for on the object",
             Ended::Collapse => "voltage collapsed with the dial up; not yet looked for",
             Ended::NotReached => "level not reached with the dial up; not yet looked for",
+            Ended::Advised => "came down before the end; not yet looked for",
         };
         self.say_here(rig, &format!("cause {seen}"));
     }
@@ -241,6 +243,9 @@ impl Hand {
 const OF_THE_PLAN: &str = "the conductor is one of the plan the rig was put together from";
 
 fn turn_dial_down(rig: &mut Rig) {
-    let rate = 1.0 / DOWN.seconds();
-    rig.dial(0.0, rate).expect("zero is on the dial");
+    turn_dial(rig, (0.0, 1.0 / DOWN.seconds()));
+}
+
+pub(super) fn turn_dial(rig: &mut Rig, (to, rate): (f64, f64)) {
+    rig.dial(to, rate).expect("it is on the dial");
 }

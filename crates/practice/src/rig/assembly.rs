@@ -4,8 +4,9 @@ use plan::job::TestSet;
 use plan::{Job, Plan};
 use quantity::{Capacitance, Current, Resistance, Time, Voltage};
 
-use super::{Dial, LEADS, Refused, Rig};
+use super::{Dial, LEADS, Refused, Rig, SERIES};
 use crate::draw::Place;
+use crate::nature::Departure;
 use crate::needle::Needle;
 use crate::specimen::Specimen;
 use crate::truth::{Fault, Truth};
@@ -99,6 +100,7 @@ impl Rig {
             dial_full,
             dial: Dial { from: 0.0, target: 0.0, rate: 0.1, since: Time::ZERO },
             bleed: set.bleed,
+            series: SERIES,
             limit,
             trip: highest,
             trip_scale: (lowest, highest),
@@ -145,6 +147,8 @@ fn lead_alone() -> Truth {
         insulation: LEADS * 1e6,
         surface: LEADS * 1e6,
         absorption: Vec::new(),
+        departure: Departure::default(),
+        glow: None,
         fault: None,
     }
 }

@@ -73,6 +73,8 @@ pub struct Rig {
     dial_full: Vec<Voltage>,
     dial: Dial,
     bleed: Option<Resistance>,
+    /// In the set's output.
+    series: Resistance,
     limit: Current,
     trip: Current,
     trip_scale: (Current, Current),
@@ -189,6 +191,18 @@ impl Rig {
         self.dial.at(self.now)
     }
 
+    /// Where the dial goes, in parts of its travel, and how many of them a second.
+    #[must_use]
+    pub fn dial_course(&self) -> (f64, f64) {
+        (self.dial.target, self.dial.rate)
+    }
+
+    /// Whether high voltage is switched on.
+    #[must_use]
+    pub fn is_high_voltage_on(&self) -> bool {
+        self.high_voltage
+    }
+
     /// Output at full dial on the voltmeter range in use.
     #[must_use]
     pub fn dial_full(&self) -> Voltage {
@@ -275,6 +289,19 @@ impl Rig {
         Ok(())
     }
 
+    /// Puts this resistance in the set's output: a weak supply sags as it gives current.
+    ///
+    /// # Errors
+    /// When it is not above zero and finite.
+    pub fn set_series(&mut self, series: Resistance) -> Result<(), Refused> {
+        if !(series > Resistance::ZERO && series.is_finite()) {
+            return Err(Refused::OffScale);
+        }
+        self.series = series;
+        self.connect();
+        Ok(())
+    }
+
     /// Turns the voltmeter to this range; on many sets the output turns with it.
     ///
     /// # Errors
@@ -357,7 +384,7 @@ impl Rig {
         let feed = self.high_voltage.then(|| Feed {
             supply: Supply {
                 limit: Some(self.limit),
-                series: SERIES,
+                series: self.series,
                 trip: Some(self.trip),
                 bleed: None,
                 ripple: None,
@@ -378,8 +405,9 @@ impl Rig {
         }
     }
 
-    /// What flows through the ammeter, so connected.
-    fn metered(&self) -> Current {
+    /// What truly flows through the ammeter, so connected; no needle shows it so.
+    #[must_use]
+    pub fn metered(&self) -> Current {
         let specimen = &self.specimens[self.lead];
         let (voltage, supplied) = specimen.sample();
         if self.low_side == LowSide::Grounded && self.link == Link::GuardToGround {
@@ -397,6 +425,8 @@ impl Rig {
         }
         if self.guard_ring {
             current = current - through(specimen.surface());
+        } else if let Some(glow) = specimen.truth.glow {
+            current = current + glow.current(voltage, self.place.at(self.now.seconds().to_bits()));
         }
         match specimen.truth.fault {
             Some(Fault::LooseLink) => current * self.contact(),
@@ -440,6 +470,8 @@ mod tests {
             insulation: Resistance::from_megohms(10_000.0),
             surface: Resistance::from_megohms(50_000.0),
             absorption: Vec::new(),
+            departure: crate::nature::Departure::default(),
+            glow: None,
             fault,
         };
         let mut rig = Rig::with(&job, &plan, vec![truth; 3], 1).expect("sound");
