@@ -1,10 +1,12 @@
 //! `long NAME`: runs too long for every day. Each adds one entry to docs/runs/NAME.json that says
 //! how to have it again; a table in docs stands on entries from a clean checkout only.
 
+mod alarms;
 mod entry;
 mod inputs;
 mod jobs;
 mod kills;
+mod letters;
 mod of_test;
 mod stream;
 mod verdicts;
@@ -23,6 +25,7 @@ struct Run {
 }
 
 const RUNS: &[Run] = &[
+    Run { name: "alarms", usual: 3000, run: alarms::alarms },
     Run { name: "inputs", usual: 2000, run: inputs::inputs },
     Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
@@ -64,10 +67,13 @@ pub(crate) fn long(root: &Path, name: &str, rest: &[&str]) -> ExitCode {
             return ExitCode::FAILURE;
         }
     }
-    if name == "verdicts"
-        && let Err(error) = verdicts::write_page(root)
-    {
-        eprintln!("cannot write {}: {error}", verdicts::PAGE);
+    let page = match name {
+        "alarms" => Some((alarms::PAGE, alarms::write_page(root))),
+        "verdicts" => Some((verdicts::PAGE, verdicts::write_page(root))),
+        _ => None,
+    };
+    if let Some((page, Err(error))) = page {
+        eprintln!("cannot write {page}: {error}");
         return ExitCode::FAILURE;
     }
     if outcome.well { ExitCode::SUCCESS } else { ExitCode::FAILURE }

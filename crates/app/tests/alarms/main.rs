@@ -16,7 +16,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use advise::Strength;
 use practice::Rig;
-use quantity::{Current, Voltage};
+use quantity::Current;
 use session::Kind as Made;
 use session::record::Head;
 use standards::Library;
@@ -56,6 +56,8 @@ struct Done {
     method: Method,
     came: Came,
     knee: Option<Knee>,
+    /// Whether an abrupt failure did not come about.
+    spared: Option<bool>,
 }
 
 /// What could be had of a knee.
@@ -153,7 +155,11 @@ fn one(seed: u64, library: &Library) -> Done {
         broke: came.top >= breaks * (1.0 - 1e-9),
         warned,
     });
-    Done { seed, class, kind, read, other_model, method: head.plan.method, came, knee }
+    let spared = match object.truths[watched].fault {
+        Some(practice::Fault::Puncture { at, .. }) => Some(came.top < at),
+        _ => None,
+    };
+    Done { seed, class, kind, read, other_model, method: head.plan.method, came, knee, spared }
 }
 
 /// The smallest range that shows a current.
@@ -219,9 +225,12 @@ impl Counts {
             self.add("healthy_come_down".into(), done.came.strongest == Strength::ComeDown);
             self.add("healthy_hold_here".into(), done.came.strongest == Strength::HoldHere);
         }
-        self.add("readings".into(), false);
         *self.0.entry("readings".into()).or_default() += done.came.readings;
         self.add("refused".into(), done.came.refused.is_some());
+        if let Some(spared) = done.spared {
+            self.add("puncture".into(), true);
+            self.add("puncture_spared".into(), spared);
+        }
         let Some(knee) = done.knee else { return };
         let group = match (knee.small_steps, knee.seen) {
             (true, true) => "knee_seen",

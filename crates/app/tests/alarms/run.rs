@@ -27,6 +27,8 @@ const MOST_READINGS: f64 = 5000.0;
 const HAND_EVERY: Time = Time::from_seconds(30.0);
 /// A slip is seen after this long.
 const SEES_SLIP: Time = Time::from_seconds(4.0);
+/// No test takes so many strides.
+const MOST_STRIDES: u32 = 200_000;
 const BOOT: &str = "bench";
 
 /// What came of one test.
@@ -140,8 +142,11 @@ impl<'a> Bench<'a> {
 
     pub(super) fn work(mut self) -> Came {
         self.settle();
+        let mut strides = 0;
         while let Some(next) = self.hand.next(&self.rig) {
             self.stride(next);
+            strides += 1;
+            assert!(strides < MOST_STRIDES, "the hand does not come to an end");
             if self.came.refused.is_some() {
                 break;
             }
@@ -180,7 +185,7 @@ impl<'a> Bench<'a> {
         self.came.top = self.came.top.max(volts.unwrap_or(Voltage::ZERO));
         self.mains(did);
         self.deliver();
-        if self.rig.is_high_voltage_on() {
+        if self.phase().is_some() && self.rig.is_high_voltage_on() {
             self.take(looks && !did);
             self.act();
         } else {

@@ -3,21 +3,22 @@
 //! again must come out the same.
 
 use std::fmt::Write as _;
-use std::fs;
 use std::io;
 use std::path::Path;
 
+use super::letters::{Kept, number};
 use super::of_test::{self, Test};
 use super::{Asked, Outcome};
 
 /// Where the table stands.
 pub(super) const PAGE: &str = "docs/verdicts.md";
-const ENTRIES: &str = "docs/runs/verdicts.json";
-/// A letter for each seed, from the first on.
-const LETTERS: &str = "docs/runs/verdicts-by-seed.txt";
-const A_LINE: usize = 100;
-const BEGIN: &str = "<!-- run: verdicts -->";
-const END: &str = "<!-- end -->";
+const KEPT: Kept = Kept {
+    letters: "docs/runs/verdicts-by-seed.txt",
+    entries: "docs/runs/verdicts.json",
+    page: PAGE,
+    begin: "<!-- run: verdicts -->",
+    again: "where the judge was changed on purpose: cargo xtask long verdicts",
+};
 
 const KINDS: [&str; 9] = [
     "healthy",
@@ -44,65 +45,15 @@ pub(super) fn verdicts(root: &Path, asked: Asked) -> Option<Outcome> {
         eprintln!("{} gave no letters", test.name);
         return None;
     };
-    let path = root.join(LETTERS);
-    let kept = fs::read_to_string(&path).unwrap_or_default().replace('\n', "");
-    let whole = asked.seed == 1 && found.len() >= kept.len();
-    if whole && outcome.well {
-        let lines: Vec<String> = found
-            .as_bytes()
-            .chunks(A_LINE)
-            .map(|line| String::from_utf8_lossy(line).into_owned())
-            .collect();
-        if let Err(error) = fs::write(&path, lines.join("\n") + "\n") {
-            eprintln!("cannot write {LETTERS}: {error}");
-            return None;
-        }
-    }
-    let others = if whole { Vec::new() } else { differing(&kept, found, asked.seed) };
-    for seed in &others {
-        println!("seed {seed} came out otherwise than the recorded run says");
-    }
-    if !others.is_empty() {
-        println!("where the judge was changed on purpose: cargo xtask long verdicts");
-        outcome.well = false;
-    }
-    Some(outcome)
-}
-
-/// Seeds whose verdict is not the one kept; what was never recorded differs from nothing.
-fn differing(kept: &str, found: &str, seed: u64) -> Vec<u64> {
-    let first = usize::try_from(seed.saturating_sub(1)).unwrap_or(usize::MAX);
-    let kept = kept.chars().skip(first);
-    let seeds = seed..;
-    let pairs = seeds.zip(kept.zip(found.chars()));
-    pairs.filter(|(_, (kept, found))| kept != found).map(|(seed, _)| seed).collect()
+    KEPT.hold(root, found, asked, &mut outcome).then_some(outcome)
 }
 
 /// Puts the table of the last entry into the page.
 pub(super) fn write_page(root: &Path) -> io::Result<()> {
-    let entries = fs::read_to_string(root.join(ENTRIES))?;
-    let page = fs::read_to_string(root.join(PAGE))?;
-    let invalid = |what: &str| io::Error::new(io::ErrorKind::InvalidData, what.to_owned());
-    let table = table(&entries).ok_or_else(|| invalid("there is no entry to make a table of"))?;
-    let page = with_table(&page, &table).ok_or_else(|| invalid("its two marks are missing"))?;
-    fs::write(root.join(PAGE), page)
+    KEPT.write_page(root, table)
 }
 
-fn with_table(page: &str, table: &str) -> Option<String> {
-    let (head, rest) = page.split_once(BEGIN)?;
-    let (_, tail) = rest.split_once(END)?;
-    Some(format!("{head}{BEGIN}\n\n{table}\n{END}{tail}"))
-}
-
-/// The number that stands behind a name in the last entry.
-fn number(entry: &str, name: &str) -> Option<f64> {
-    let (_, rest) = entry.split_once(&format!("\"{name}\": "))?;
-    let end = rest.find([',', '}'])?;
-    rest[..end].trim().parse().ok()
-}
-
-fn table(entries: &str) -> Option<String> {
-    let entry = entries.lines().rfind(|line| line.contains("\"counts\""))?;
+fn table(entry: &str) -> Option<String> {
     let mut table = String::from(
         "| drawn | records | accept | investigate | reject | void |\n|---|---|---|---|---|---|\n",
     );
@@ -142,6 +93,9 @@ fn table(entries: &str) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
+    use super::super::letters::last;
     use super::*;
 
     const ENTRY: &str = "[\n  {\"counts\": {\"healthy_own_accept\": 7, \
@@ -155,25 +109,18 @@ mod tests {
         let table = table(ENTRY).expect("an entry");
         assert!(table.contains("| healthy | 10 | 9 | 0 | 0 | 1 |"), "{table}");
         assert!(table.contains("| healthy and questioned | ≤ 10 % | 2.25 % |"), "{table}");
-        let page = format!("a\n{BEGIN}\nold\n{END}\nz");
-        let page = with_table(&page, "new").expect("both marks");
-        assert_eq!(page, format!("a\n{BEGIN}\n\nnew\n{END}\nz"));
+        let (begin, end) = (KEPT.begin, "<!-- end -->");
+        let page = format!("a\n{begin}\nold\n{end}\nz");
+        let page = KEPT.with_table(&page, "new").expect("both marks");
+        assert_eq!(page, format!("a\n{begin}\n\nnew\n{end}\nz"));
     }
 
     #[test]
     fn the_page_shows_the_last_run() {
         let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
         let read = |path: &str| fs::read_to_string(root.join(path)).expect("it is kept");
-        let (page, entries) = (read(PAGE), read(ENTRIES));
-        let table = table(&entries).expect("an entry");
-        assert_eq!(with_table(&page, &table).as_deref(), Some(page.as_str()));
-    }
-
-    #[test]
-    fn a_slice_is_held_against_its_own_seeds() {
-        assert_eq!(differing("aairv", "airv", 2), [0_u64; 0]);
-        assert_eq!(differing("aairv", "arrv", 2), [3]);
-        assert_eq!(differing("aairv", "va", 5), [0_u64; 0]);
-        assert_eq!(differing("", "va", 5), [0_u64; 0]);
+        let (page, entries) = (read(PAGE), read(KEPT.entries));
+        let table = last(&entries).and_then(table).expect("an entry");
+        assert_eq!(KEPT.with_table(&page, &table).as_deref(), Some(page.as_str()));
     }
 }
