@@ -443,6 +443,7 @@ mod tests {
     use physics::discharge::{Held, Tool, rebound};
 
     use super::*;
+    use crate::nature::{FieldLaw, Growth, HighField};
 
     const KILOVOLT: Voltage = Voltage::from_kilovolts(1.0);
 
@@ -650,5 +651,41 @@ mod tests {
         specimen.connect(Around::default());
         let left = at(&mut specimen, 101.0).0;
         assert!(left < onset && left > onset * 0.98, "{left}");
+    }
+
+    #[test]
+    fn a_bend_draws_by_its_law_and_breaks_where_it_ends() {
+        let bend = Bend {
+            onset: KILOVOLT * 12.0,
+            at: KILOVOLT * 20.0,
+            current: Current::from_microamperes(100.0),
+            growth: Growth::Even,
+            breaks: Some(KILOVOLT * 20.0),
+        };
+        let plain = |fault| Truth { absorption: Vec::new(), ..truth(fault) };
+        let current = |level: f64| {
+            let mut specimen = Specimen::new(plain(Some(Fault::Bend(bend))));
+            specimen.connect(fed(KILOVOLT * level));
+            at(&mut specimen, 100.0)
+        };
+        // Derived: half the way is 50 µA; the insulation of 25 GΩ draws 0.64 µA beside it.
+        check(current(16.0).1.microamperes(), 50.64, 1e-3);
+        check(current(11.0).1.microamperes(), 0.44, 1e-3);
+        // Derived: what is left is a channel of 10 kΩ, over which 1 mA is 10 V.
+        check(current(21.0).0.volts(), 10.0, 0.01);
+    }
+
+    #[test]
+    fn conduction_follows_voltage_and_warmth() {
+        let field = HighField { at: KILOVOLT * 20.0, more: 0.5, law: FieldLaw::Square };
+        let doubling = Some(Time::from_hours(1.0));
+        let mut truth = truth(None);
+        truth.absorption.clear();
+        truth.departure = Departure { field: Some(field), doubling };
+        let mut specimen = Specimen::new(truth);
+        specimen.connect(fed(KILOVOLT * 10.0));
+        // Derived: 0.4 µA by 25 GΩ, an eighth more by the square, twice that after an hour.
+        check(at(&mut specimen, 60.0).1.microamperes(), 0.45 * (1.0_f64 / 60.0).exp2(), 2e-3);
+        check(at(&mut specimen, 3600.0).1.microamperes(), 0.9, 2e-3);
     }
 }

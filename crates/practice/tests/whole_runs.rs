@@ -2,7 +2,7 @@
 
 use plan::{Job, Plan};
 use practice::{Fault, FaultKind, Habits, Hand, Rig, Skin};
-use quantity::{Current, Time};
+use quantity::{Current, Time, Voltage};
 use standards::Library;
 
 const CABLE: &str = include_str!("../../../docs/examples/cable.toml");
@@ -286,4 +286,49 @@ fn an_arrester_left_on_trips_the_set_and_the_voltage_stays() {
     // A trip discharges nothing: what the arrester lets stand, stands.
     assert!((trip.truly[0] / onset.volts() - 1.0).abs() < 0.02, "{}", trip.truly[0]);
     assert!(!words(&rows).contains(&"@A breakdown"));
+}
+
+/// A hand that is told to hold does nothing until it goes on, and one that is told to come down
+/// leaves the conductor grounded and handed over.
+#[test]
+fn a_hand_holds_and_comes_down_when_it_is_told() {
+    let (job, plan) = planned(CABLE);
+    let mut rig = Rig::new(&job, &plan, 4).expect("a plan with a model");
+    let mut hand = Hand::new(&plan, Habits::default()).expect("a plan that may be run");
+    let second = plan.course[1].level;
+    let volts = |rig: &Rig| rig.true_voltage(&plan.conductors[0]).expect("of the plan");
+    let mut said = Vec::new();
+    while volts(&rig) < second * 0.5 {
+        let to = rig.now() + Time::from_seconds(1.0);
+        said.extend(hand.work(&mut rig, to));
+    }
+    // In the middle of the rise to the first level the dial stands.
+    hand.hold_here(&mut rig);
+    assert!(hand.is_held());
+    let stood = volts(&rig);
+    let to = rig.now() + Time::from_minutes(5.0);
+    assert_eq!(hand.work(&mut rig, to), []);
+    assert!((volts(&rig) / stood - 1.0).abs() < 1e-3, "{} from {stood}", volts(&rig));
+    hand.go_on(&mut rig);
+    while volts(&rig) < second * 0.99 {
+        let to = rig.now() + Time::from_seconds(1.0);
+        said.extend(hand.work(&mut rig, to));
+    }
+    hand.come_down_now(&mut rig);
+    let mut top = Voltage::ZERO;
+    while !hand.is_done() {
+        let to = hand.next(&rig).expect("it is at work");
+        said.extend(hand.work(&mut rig, to));
+        top = top.max(volts(&rig));
+    }
+    assert!(top < second * 1.03, "it rose to {top}");
+    let of_first: Vec<&str> =
+        said.iter().filter_map(|deed| deed.words.strip_prefix("@A ")).collect();
+    let stop = of_first.iter().position(|word| *word == "stop").expect("it stopped");
+    let cause = "cause came down before the end; not yet looked for";
+    for (word, step) in of_first[stop..].iter().zip(["stop", "off", "residual", "tool", "ground"]) {
+        assert!(word.starts_with(step), "{word} where {step} was due");
+    }
+    assert!(of_first[stop..].contains(&cause), "{of_first:?}");
+    assert_eq!(of_first.last(), Some(&"release"));
 }

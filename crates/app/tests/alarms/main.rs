@@ -70,6 +70,18 @@ struct Knee {
     warned: Option<Warned>,
 }
 
+impl Knee {
+    fn told(self) -> String {
+        let Some(warned) = self.warned else { return "; on the first rise".to_owned() };
+        format!(
+            "; not beyond {:.2} kV, {:.2} µA more than {:.2} there",
+            warned.last.kilovolts(),
+            warned.excess.microamperes(),
+            warned.base.microamperes()
+        )
+    }
+}
+
 impl Done {
     fn letter(&self) -> char {
         match self.came.strongest {
@@ -84,13 +96,13 @@ impl Done {
         let Self { seed, class, kind, read, method, came, .. } = self;
         let model = if self.other_model { "other" } else { "own" };
         format!(
-            "{seed} {} {class} {method:?} {read:?} {model}: {:?} {}, top {:.2} kV{} {:?}",
+            "{seed} {} {class} {method:?} {read:?} {model}: {:?} {}, top {:.2} kV{}{}",
             kind.key(),
             came.strongest,
             came.why,
             came.top.kilovolts(),
             if came.tripped { ", tripped" } else { "" },
-            self.knee
+            self.knee.map(|knee| knee.told()).unwrap_or_default()
         )
     }
 }
@@ -152,7 +164,8 @@ fn one(seed: u64, library: &Library) -> Done {
         small_steps: warned.is_some_and(|one| one.step <= SMALL_STEP),
         seen,
         stopped: warned.is_some_and(|one| came.top <= one.last * 1.004),
-        broke: came.top >= breaks * (1.0 - 1e-9),
+        // Between two readings the last of the way is not seen.
+        broke: came.tripped && came.top >= breaks * 0.985,
         warned,
     });
     let spared = match object.truths[watched].fault {

@@ -6,7 +6,7 @@ use plan::Plan;
 use plan::job::Method;
 use practice::nature::{Absorbs, Bend, Departure, FieldLaw, Glow, Growth, HighField};
 use practice::{Fault, Truth};
-use quantity::{Band, Current, Resistance, Time, Voltage};
+use quantity::{Band, Capacitance, Current, Resistance, Time, Voltage};
 
 use super::chance::Chance;
 
@@ -26,19 +26,6 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    pub(super) const ALL: [Self; 10] = [
-        Self::Healthy,
-        Self::Wet,
-        Self::Dirty,
-        Self::Knee,
-        Self::Puncture,
-        Self::Rising,
-        Self::Arrester,
-        Self::Corona,
-        Self::LooseLink,
-        Self::WeakSupply,
-    ];
-
     pub(super) const fn key(self) -> &'static str {
         match self {
             Self::Healthy => "healthy",
@@ -119,9 +106,8 @@ fn sound(plan: &Plan, other_model: bool, chance: &mut Chance) -> Truth {
         .swap_remove(0);
     let model = plan.model.as_ref().expect("a plan with a course has a model");
     let capacitance = plan.capacitance_band.expect("a plan with a course has a capacitance");
-    truth.capacitance = capacitance
-        .map(|c| c.farads())
-        .pipe(|band| quantity::Capacitance::from_farads(within(band, chance)));
+    let farads = within(capacitance.map(Capacitance::farads), chance);
+    truth.capacitance = Capacitance::from_farads(farads);
     let ohms = within(model.insulation.map(Resistance::ohms), chance);
     truth.insulation = Resistance::from_ohms(ohms);
     truth.surface = truth.insulation * chance.decades(3.0, 50.0);
@@ -141,21 +127,7 @@ fn sound(plan: &Plan, other_model: bool, chance: &mut Chance) -> Truth {
     truth
 }
 
-/// A value handed on to a closure, so that a chain reads from left to right.
-trait Pipe: Sized {
-    fn pipe<T>(self, to: impl FnOnce(Self) -> T) -> T {
-        to(self)
-    }
-}
-
-impl<T> Pipe for T {}
-
-fn others(
-    capacitance: quantity::Capacitance,
-    part: f64,
-    whole: Time,
-    chance: &mut Chance,
-) -> Vec<Branch> {
+fn others(capacitance: Capacitance, part: f64, whole: Time, chance: &mut Chance) -> Vec<Branch> {
     let seconds = whole.seconds();
     match chance.below(3) {
         0 => {

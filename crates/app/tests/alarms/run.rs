@@ -192,6 +192,13 @@ impl<'a> Bench<'a> {
             (self.acts_at, self.held_since, self.ignores) = (None, None, false);
             self.shown = Strength::CarryOn;
             self.waiting.clear();
+            // Meters are read on while the voltage goes down; what is advised then is not counted.
+            let at = self.session.focus();
+            if self.read == Read::Meters && !self.session.is_closed() {
+                let phase = self.plan.conductors[at].as_str();
+                let reading = self.meters.read(&self.rig, phase, &mut self.chance);
+                self.metered(phase, reading, false);
+            }
         }
     }
 
@@ -261,7 +268,7 @@ impl<'a> Bench<'a> {
                 self.next_reading = now + self.meters.every;
                 let Some(phase) = self.phase() else { return };
                 let reading = self.meters.read(&self.rig, phase, &mut self.chance);
-                self.metered(phase, reading);
+                self.metered(phase, reading, true);
             }
             Read::Needle if looks || now >= self.next_reading => {
                 self.next_reading = now + HAND_EVERY;
@@ -279,7 +286,7 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn metered(&mut self, phase: &str, reading: Metered) {
+    fn metered(&mut self, phase: &str, reading: Metered, counts: bool) {
         let (now, since) = (self.now(), self.session.since_begun(self.now()));
         let taken = advise::Taken {
             at: Time::ZERO,
@@ -298,7 +305,9 @@ impl<'a> Bench<'a> {
         self.settle();
         let begun = Instant::now();
         self.adviser.metered(phase, since, taken);
-        self.look(phase, begun);
+        if counts {
+            self.look(phase, begun);
+        }
     }
 
     /// What was typed comes in.

@@ -165,6 +165,12 @@ impl Watcher {
         self.candidate = None;
     }
 
+    /// Voltage comes on anew: what an application before reached is no measure of this one. A hand
+    /// types nothing in between, so that no reading would say so.
+    pub(super) fn begun(&mut self) {
+        (self.peak, self.before, self.low) = (Voltage::ZERO, None, None);
+    }
+
     /// The last reading was a slip: nothing is made of it.
     pub(super) fn slipped(&mut self) {
         *self = Self { conductor: self.conductor, ..Self::default() };

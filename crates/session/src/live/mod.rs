@@ -298,6 +298,9 @@ impl Session {
         }
         let phase = one.name.clone();
         self.watcher.moved();
+        if act.kind() == ActKind::Energise {
+            self.watcher.begun();
+        }
         self.tell(now, by, Event::Did { phase, since_energised, act, told, breaches });
     }
 

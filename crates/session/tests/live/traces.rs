@@ -116,6 +116,17 @@ fn a_dwell_said_below_its_level_is_no_trip() {
     assert_eq!(bench.acts()[4..], ["energise", "rise", "dwell"]);
 }
 
+/// A hand types nothing while a conductor is grounded: what the resistance test reached is no
+/// measure of the rise that follows it.
+#[test]
+fn a_slow_rise_after_the_resistance_test_is_no_trip() {
+    let mut bench = Bench::of(crate::bench::plan(&["A"], true));
+    bench.work("ground 1; lead; check; lift 1; energise; rise; 2.5 3; hold; wait 600; 2.5 1");
+    bench.work("stop; off; residual 0; tool; ground 1; wait 1300");
+    bench.work("check; lift 1; residual 0; energise; rise; 0.6 1; wait 30; 0.9 1; wait 30; 1.2 1");
+    assert!(!bench.acts().iter().any(|act| act == "(trip)"), "{:?}", bench.acts());
+}
+
 #[test]
 fn one_spike_is_nothing() {
     let mut bench = Bench::new(&["A"]);

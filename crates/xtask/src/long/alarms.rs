@@ -143,6 +143,9 @@ fn table(entry: &str) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
+    use super::super::letters::{PLACE, last};
     use super::*;
 
     const ENTRY: &str = "{\"counts\": {\"class_cable_carry-on\": 5, \
@@ -167,5 +170,18 @@ mod tests {
             assert!(table.contains(line), "{line} is missing in\n{table}");
         }
         assert!(!table.contains("| motor"), "{table}");
+    }
+
+    #[test]
+    fn the_page_shows_the_last_run() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+        let page = fs::read_to_string(root.join(PAGE)).expect("it is kept");
+        match fs::read_to_string(root.join(KEPT.entries)) {
+            Ok(entries) => {
+                let table = last(&entries).and_then(table).expect("an entry");
+                assert_eq!(KEPT.with_table(&page, &table).as_deref(), Some(page.as_str()));
+            }
+            Err(_) => assert!(page.contains(PLACE), "no run was recorded, and no place is left"),
+        }
     }
 }

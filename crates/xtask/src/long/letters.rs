@@ -9,6 +9,8 @@ use super::{Asked, Outcome};
 
 const A_LINE: usize = 100;
 const END: &str = "<!-- end -->";
+/// Where a page waits for its first table.
+pub(super) const PLACE: &str = "<!-- the first recorded run puts its table here -->";
 
 /// Where a run keeps what, and how it is had again.
 pub(super) struct Kept {
@@ -67,8 +69,10 @@ impl Kept {
     }
 
     pub(super) fn with_table(&self, page: &str, table: &str) -> Option<String> {
-        let (head, rest) = page.split_once(self.begin)?;
-        let (_, tail) = rest.split_once(END)?;
+        let (head, tail) = match page.split_once(self.begin) {
+            Some((head, rest)) => (head, rest.split_once(END)?.1),
+            None => page.split_once(PLACE)?,
+        };
         Some(format!("{head}{}\n\n{table}\n{END}{tail}", self.begin))
     }
 }
@@ -104,6 +108,16 @@ mod tests {
         assert_eq!(differing("aairv", "arrv", 2), [3]);
         assert_eq!(differing("aairv", "va", 5), [0_u64; 0]);
         assert_eq!(differing("", "va", 5), [0_u64; 0]);
+    }
+
+    #[test]
+    fn a_table_takes_its_place_and_then_that_of_the_one_before() {
+        let kept = Kept { letters: "", entries: "", page: "", begin: "<!-- run: x -->", again: "" };
+        let first = kept.with_table(&format!("a\n{PLACE}\nz"), "one").expect("its place");
+        assert_eq!(first, "a\n<!-- run: x -->\n\none\n<!-- end -->\nz");
+        let second = kept.with_table(&first, "two").expect("both marks");
+        assert_eq!(second, first.replace("one", "two"));
+        assert_eq!(kept.with_table("a", "one"), None);
     }
 
     #[test]
