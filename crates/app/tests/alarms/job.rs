@@ -1,12 +1,12 @@
-//! One job, drawn: a class, an object's plate, a set and a way to raise the voltage. Everything in it
-//! is invented.
+//! One job, drawn: a class, an object's plate, a set and a way to raise the voltage. Everything in
+//! it is invented.
 
 use plan::{Job, Plan};
 use standards::Library;
 
 use super::chance::Chance;
 
-/// Every class that the planner has a direct-voltage course for, where the owner gives the level for
+/// Every class that the planner has a direct-voltage course for, where the owner gives the level of
 /// those that have none published.
 pub(super) const CLASSES: [&str; 12] = [
     "cable",

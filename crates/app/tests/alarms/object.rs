@@ -1,4 +1,4 @@
-//! What a drawn object really is, sound or with a fault, by the law that `advise` fits or by others.
+//! What a drawn object really is, sound or with a fault, by the law `advise` fits or by others.
 
 use physics::absorption::PowerLaw;
 use physics::transient::Branch;
