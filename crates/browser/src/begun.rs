@@ -43,7 +43,22 @@ impl Page {
     ///
     /// Where a line is not taken.
     pub async fn energise(&self, record: &str) -> Result<(), Fault> {
+        self.confirm(record).await?;
         for line in ["@1 ground 1 at cuff", "lead 1", "check", "lift 1", "energise", "rise"] {
+            self.say(record, line).await?;
+        }
+        Ok(())
+    }
+
+    /// Confirms every hold point that the sheet of this record has open, and that everybody was
+    /// heard who must be.
+    ///
+    /// # Errors
+    ///
+    /// Where a line is not taken.
+    pub async fn confirm(&self, record: &str) -> Result<(), Fault> {
+        let lines = self.js_later(TICKS, &[json!(record)]).await?;
+        for line in lines.as_array().into_iter().flatten().filter_map(Value::as_str) {
             self.say(record, line).await?;
         }
         Ok(())
@@ -65,6 +80,14 @@ const BEGIN: &str = "const [text, from, done] = arguments;
         return record === draft || record === 'begin'
             ? `not begun: ${page.body.textContent}` : record;
     })().then(done, e => done(`not begun: ${e}`))";
+
+const TICKS: &str = "const [record, done] = arguments;
+    fetch(`/sheet/${record}`).then(async answer => {
+        const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
+        const lines = [...page.querySelectorAll('form.tick, form.act')];
+        const wanted = lines.map(one => one.dataset.line ?? '');
+        done([...new Set(wanted)].filter(line => /^(tick|here) /.test(line)));
+    }, e => done(String(e)))";
 
 const SAY: &str = "const [record, line, done] = arguments;
     const body = new URLSearchParams({ line, nonce: crypto.randomUUID() });

@@ -14,4 +14,4 @@ pub use fault::Fault;
 pub use figures::{Came, Shown, delays};
 pub use meter::{Answered, Meter};
 pub use page::{Page, Theme};
-pub use served::{Asked, Served, call, call_with};
+pub use served::{Asked, Served, call, call_with, confirms};

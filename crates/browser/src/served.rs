@@ -8,6 +8,8 @@ use std::process::{Child, Command, Output, Stdio};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::{env, fs, process, thread};
 
+use serde_json::Value;
+
 use crate::Fault;
 
 /// How it is to serve.
@@ -106,6 +108,22 @@ impl Served {
     pub fn call(&self, words: &[&str]) -> Result<Output, Fault> {
         call(words.iter().map(OsStr::new).chain([OsStr::new("--db"), self.db.as_os_str()]))
     }
+}
+
+/// Lines that confirm every hold point of the plan of a job file, and that the watch was heard.
+///
+/// # Errors
+///
+/// Where the program does not plan it.
+pub fn confirms(job: &str) -> Result<String, Fault> {
+    let plan = call(["plan", job, "--json"])?;
+    let plan: Value = serde_json::from_slice(&plan.stdout).unwrap_or_default();
+    let lines = plan["checklist"].as_array().into_iter().flatten();
+    let lines = lines.filter(|line| line["when"] == "before" || line["when"] == "connecting");
+    let questions = plan["ready"]["questions"].as_array().into_iter().flatten();
+    let holds = lines.chain(questions).filter(|one| one["hold_point"] == true);
+    let ticks = holds.filter_map(|one| Some(format!("tick {}\n", one["id"].as_str()?)));
+    Ok(ticks.chain(["here watch\n".to_owned()]).collect())
 }
 
 /// Runs the program to its end, with nothing to read.

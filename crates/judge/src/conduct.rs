@@ -3,7 +3,7 @@
 
 use session::guard::Guard;
 use session::record::Event;
-use session::{Record, fold};
+use session::{Entry, Record, fold};
 
 use crate::draft::Draft;
 use crate::findings::Outcome;
@@ -31,7 +31,8 @@ fn rules_kept(record: &Record) -> Draft {
             }
         }
     }
-    let count = broken.len();
+    let over: Vec<Link> = record.events.iter().filter_map(|entry| passed_over(entry)).collect();
+    let count = broken.len() + over.len();
     if count == 0 {
         return Draft::new(Id::RulesKept, Outcome::Ok, Said::RulesKept).chain([Link::EveryRule]);
     }
@@ -40,7 +41,15 @@ fn rules_kept(record: &Record) -> Draft {
     Draft::new(Id::RulesKept, Outcome::NotApplicable, Said::RulesNotMet { count })
         .value(count as f64, "rules")
         .chain(lines)
+        .chain(over.into_iter().take(MOST))
         .chain([Link::EveryRule])
+}
+
+/// A hold point, or a part, that somebody passed over for a reason.
+fn passed_over(entry: &Entry) -> Option<Link> {
+    let Event::Overridden { what, reason, .. } = &entry.what else { return None };
+    let by = entry.by.clone();
+    Some(Link::PassedOver { what: what.clone(), reason: reason.clone(), by })
 }
 
 fn grounding(record: &Record) -> Draft {

@@ -199,6 +199,7 @@ pub(crate) enum Link {
     NoTrip,
     NotWatched { from: Time, to: Time },
     RuleNotMet { phase: String, rule: Guard },
+    PassedOver { what: String, reason: String, by: Option<String> },
     EveryRule,
     ToolThenGround,
     FullScale { least: Ratio },
@@ -803,6 +804,10 @@ pub(crate) fn line(link: &Link) -> String {
             time(*to)
         ),
         Link::RuleNotMet { phase, rule } => format!("Record: {phase}: {}", rule.not_met()),
+        Link::PassedOver { what, reason, by } => {
+            let by = by.as_ref().map(|by| format!(", {by}")).unwrap_or_default();
+            format!("Record: passed over: {what} Reason: “{reason}”{by}")
+        }
         Link::EveryRule => "Criterion: every rule of the work is shown as met".into(),
         Link::ToolThenGround => "Criterion: tool, then solid ground, then released".into(),
         Link::FullScale { least } => format!(

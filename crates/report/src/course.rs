@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use serde::Serialize;
 use session::record::{Moment, SourceNews, Strength, Told};
+use session::role::{Role, RoleNews};
 use session::{Entry, Event, Record};
 
 use crate::digits::clock;
@@ -129,6 +130,15 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.grave = advised.strength >= Strength::HoldHere;
             row.by = "shown".to_owned();
         }
+        Event::Overridden { phase, what, reason, .. } => {
+            row.phase = phase.clone().unwrap_or_default();
+            row.what = words::passed_over(what, reason);
+            row.grave = true;
+        }
+        Event::Role { role, news } => {
+            row.what = of_role(*role, news);
+            row.grave = *news != RoleNews::Here;
+        }
         Event::Remark { text } => row.what = format!("“{text}”"),
         Event::Begun(_) => row.what = "record begun".to_owned(),
         Event::Closed => row.what = "record closed".to_owned(),
@@ -138,6 +148,12 @@ fn row(entry: &Entry) -> Option<CourseRow> {
         | Event::Metered(_) => return None,
     }
     Some(row)
+}
+
+/// What came of a part, or did not.
+#[must_use]
+pub fn of_role(role: Role, news: &RoleNews) -> String {
+    words::role_news(role, news)
 }
 
 const fn is_grave(news: &SourceNews) -> bool {
@@ -197,6 +213,13 @@ impl Departures {
             }
             Event::Source(news) if !matches!(news, SourceNews::Answers { .. }) => {
                 self.news.push(format!("{at}{}", words::source_news(news)));
+            }
+            Event::Overridden { phase, what, reason, .. } => {
+                let of = phase.as_ref().map(|phase| format!("{phase}, ")).unwrap_or_default();
+                self.breaches.push(format!("{at}{of}{}{by}", words::passed_over(what, reason)));
+            }
+            Event::Role { role, news } if *news != RoleNews::Here => {
+                self.news.push(format!("{at}{}{by}", words::role_news(*role, news)));
             }
             Event::Clock(news) => self.news.push(format!("{at}{}", words::clock_news(*news))),
             Event::Resumed { gap, same_boot, .. } => {

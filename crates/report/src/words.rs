@@ -7,6 +7,7 @@ use plan::job::{AccuracyOf, AssetClass, Method, Polarity, Reads};
 use quantity::Time;
 use session::act::Act;
 use session::record::{Advised, ClockNews, SourceNews, Strength, Told};
+use session::role::{Role, RoleNews};
 use session::{Happening, Kind};
 use standards::Mark;
 
@@ -322,6 +323,22 @@ pub(crate) fn advised(advised: &Advised) -> String {
         Strength::ComeDown => "come down",
     };
     format!("advice, {how}: {}", advised.text)
+}
+
+/// That a hold point, or a part, was passed over.
+pub(crate) fn passed_over(what: &str, reason: &str) -> String {
+    format!("passed over: {what} Reason: “{reason}”")
+}
+
+/// What came of a part, or did not.
+pub(crate) fn role_news(role: Role, news: &RoleNews) -> String {
+    let name = role.name();
+    match news {
+        RoleNews::Here => format!("{name} was heard: all as it must be there"),
+        RoleNews::Called { text } if text.is_empty() => format!("{name} calls: come down"),
+        RoleNews::Called { text } => format!("{name} calls: come down, “{text}”"),
+        RoleNews::Silent { time } => format!("{name} not heard for {}: come down", span(*time)),
+    }
 }
 
 /// That the program ended and was started again.

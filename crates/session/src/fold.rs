@@ -10,6 +10,7 @@ use crate::live::Session;
 use crate::record::{
     Batch, Entry, Event, Happening, Head, Moment, Reading, Record, SourceNews, Told,
 };
+use crate::role::RoleNews;
 use crate::state::End;
 
 /// One conductor's part of a record.
@@ -104,7 +105,7 @@ pub fn conductors(record: &Record) -> Vec<Conductor> {
     folded
 }
 
-/// What did not go as planned or was remarked: rules broken, sources lost, clocks set, the program
+/// What did not go as planned or was remarked: rules broken or passed over, calls, sources lost, clocks set, the program
 /// standing or started again, readings withdrawn, remarks.
 pub fn deviations(record: &Record) -> impl Iterator<Item = &Entry> {
     record.events.iter().filter(|entry| match &entry.what {
@@ -113,7 +114,9 @@ pub fn deviations(record: &Record) -> impl Iterator<Item = &Entry> {
         Event::Clock(_)
         | Event::Resumed { .. }
         | Event::Remark { .. }
+        | Event::Overridden { .. }
         | Event::Withdrawn { .. } => true,
+        Event::Role { news, .. } => *news != RoleNews::Here,
         _ => false,
     })
 }

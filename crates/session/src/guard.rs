@@ -44,4 +44,8 @@ pub enum Guard {
     AllReleased,
     /// The record is still open.
     RecordOpen,
+    /// Every hold point before it is confirmed, or passed over for a reason.
+    HoldPoints,
+    /// Everybody who must be heard before voltage was heard.
+    Heard,
 }

@@ -3,10 +3,12 @@
 pub mod act;
 pub mod fold;
 pub mod guard;
+pub mod hold;
 pub mod live;
 pub mod readings;
 pub mod record;
 pub mod register;
+pub mod role;
 pub mod say;
 pub mod state;
 mod transcribe;

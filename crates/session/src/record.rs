@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::act::Act;
 use crate::guard::Guard;
+use crate::role::{Role, RoleNews};
 
 /// Edition of the record's form; a reader refuses one it does not know.
 pub const RECORD_FORMAT: &str = "record-4";
@@ -191,6 +192,24 @@ pub enum Event {
         line: String,
         /// Whether the tick is there now.
         on: bool,
+    },
+    /// Live: a hold point, or the word of a part, was passed over for a reason.
+    Overridden {
+        /// Of which conductor; `None` where it is of all.
+        phase: Option<String>,
+        /// The number of the hold point, or the part.
+        line: String,
+        /// What it says.
+        what: String,
+        /// Why, in a person's words.
+        reason: String,
+    },
+    /// Live: a part was heard, calls, or is silent.
+    Role {
+        /// Which.
+        role: Role,
+        /// What came, or did not.
+        news: RoleNews,
     },
     /// Live: a remark in a person's words.
     Remark {

@@ -10,6 +10,9 @@
 //! | `tool` · `ground 3 at far end` · `lift 3` · `leave 3 to NAME` | the way down and the grounds |
 //! | `cause TEXT` · `again` · `end` · `reset` · `zero` · `release` | what follows |
 //! | `tick LINE` · `untick LINE` | a line of the checklist was looked at, or not |
+//! | `override LINE reason WHY` | a hold point, or a part, is passed over |
+//! | `here far-end` · `here watch far-end` | these were heard: all is as it must be with them |
+//! | `call far-end somebody is near` | calls for the voltage to come down |
 //! | `remark TEXT` · `withdraw` · `close` | the record itself |
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
@@ -21,6 +24,7 @@
 use crate::act::Act;
 use crate::readings::{ReadingsFault, Row, typed_row};
 use crate::record::Reading;
+use crate::role::Role;
 use crate::state::ActKind;
 
 use quantity::Voltage;
@@ -71,6 +75,27 @@ pub enum Said {
         line: String,
         /// Whether it was looked at.
         on: bool,
+    },
+    /// A hold point, or a part, is passed over.
+    Override {
+        /// The conductor, if one was named.
+        phase: Option<String>,
+        /// Its number or name.
+        line: String,
+        /// Why.
+        reason: String,
+    },
+    /// Parts were heard.
+    Here {
+        /// Which.
+        roles: Vec<Role>,
+    },
+    /// Somebody calls for the voltage to come down.
+    Call {
+        /// Who; the operator where nobody is named.
+        role: Role,
+        /// Why; may be empty.
+        text: String,
     },
     /// A remark.
     Remark {
@@ -155,6 +180,9 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
         word @ ("tick" | "untick") => {
             Ok(Said::Tick { phase, line: rest.to_owned(), on: word == "tick" })
         }
+        "override" => overridden(phase, rest).ok_or_else(|| form(OVERRIDE)),
+        "here" => here(rest).ok_or_else(|| form(HERE)),
+        "call" => Ok(call(rest)),
         "withdraw" => alone(Said::Withdraw { phase }),
         "close" => alone(Said::Close),
         word => act(phase, word, rest, words),
@@ -197,13 +225,42 @@ fn split(text: &str) -> (&str, &str) {
     (first, rest.trim())
 }
 
+const OVERRIDE: &str = "the hold point and why it is passed over, for example \
+                        `override 8 reason a wall stands in place of the barrier`";
+const HERE: &str = "who was heard: `here far-end`, `here watch`, or both in one line";
+
+/// The word between a hold point and the reason.
+const REASON: &str = " reason ";
+
+fn overridden(phase: Option<String>, rest: &str) -> Option<Said> {
+    let (line, reason) = rest.split_once(REASON)?;
+    let (line, reason) = (line.trim().to_owned(), reason.trim().to_owned());
+    (!line.is_empty() && !reason.is_empty()).then_some(Said::Override { phase, line, reason })
+}
+
+/// Parts by their words, `far end` too.
+fn here(rest: &str) -> Option<Said> {
+    let words = rest.to_lowercase().replace("far end", "far-end").replace(',', " ");
+    let roles: Option<Vec<Role>> = words.split_whitespace().map(Role::of_words).collect();
+    roles.filter(|roles| !roles.is_empty()).map(|roles| Said::Here { roles })
+}
+
+/// Who calls is never asked to write it better: what names no part is all of it the reason.
+fn call(rest: &str) -> Said {
+    let (first, words) = split(rest);
+    match Role::of_words(first) {
+        Some(role) => Said::Call { role, text: words.to_owned() },
+        None => Said::Call { role: Role::Operator, text: rest.to_owned() },
+    }
+}
+
 fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said, SayFault> {
     let Some(kind) = ActKind::ALL.iter().find(|kind| kind.key() == word) else {
         if word.chars().count() > LONGEST_WORD {
             let found = word.chars().take(LONGEST_WORD).chain(['…']).collect();
             return Err(SayFault::UnknownWord { found, nearest: None });
         }
-        let others = ["tick", "untick", "remark", "withdraw", "close"];
+        let others = ["tick", "untick", "override", "here", "call", "remark", "withdraw", "close"];
         let all = ActKind::ALL.iter().map(|kind| kind.key()).chain(others);
         let nearest = plan::keys::nearest(word, all);
         return Err(SayFault::UnknownWord { found: word.to_owned(), nearest });

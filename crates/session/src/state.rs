@@ -329,10 +329,12 @@ pub const fn rules(act: ActKind) -> &'static [Guard] {
     match act {
         ActKind::Lead => &[BothGrounded, OneEnergised],
         ActKind::Check => &[CauseTyped, Decided, TripReset, DialAtZero],
-        ActKind::Energise => &[OneEnergised, OthersGrounded, LeadHere, OwnGroundOff, NoResidual],
+        ActKind::Energise => {
+            &[OneEnergised, OthersGrounded, LeadHere, OwnGroundOff, NoResidual, HoldPoints, Heard]
+        }
         ActKind::Residual => &[OffFirst],
         ActKind::Ground => &[InRegister, ToolFirst],
-        ActKind::Lift => &[InRegister, OthersGrounded],
+        ActKind::Lift => &[InRegister, OthersGrounded, HoldPoints],
         ActKind::Leave => &[InRegister],
         ActKind::Again | ActKind::End => &[CauseTyped],
         ActKind::Reset | ActKind::Zero => &[Decided],

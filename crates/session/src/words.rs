@@ -2,10 +2,12 @@
 
 use std::fmt;
 
-use plan::words::clock;
+use plan::words::{clock, duration};
 
 use crate::guard::Guard;
+use crate::live::view::ComeDown;
 use crate::live::{Next, Refusal, ReplayError};
+use crate::role::Role;
 use crate::say::{Mode, SayFault};
 use crate::state::{ActKind, End, State};
 
@@ -53,6 +55,11 @@ impl Guard {
             Self::RegisterClosed => "take its grounds off or hand them over: `leave N to NAME`",
             Self::AllReleased => "release every conductor that was energised",
             Self::RecordOpen => "begin a new record",
+            Self::HoldPoints => {
+                "look at each open hold point and say so: `tick LINE`; or say why not: \
+                 `override LINE reason WHY`"
+            }
+            Self::Heard => "hear from every part, then say so: `here watch`, `here far-end`",
         }
     }
 
@@ -79,6 +86,8 @@ impl Guard {
             Self::RegisterClosed => "a ground was still on and handed to nobody",
             Self::AllReleased => "a conductor was not handed back",
             Self::RecordOpen => "the record was closed",
+            Self::HoldPoints => "a hold point was not confirmed",
+            Self::Heard => "not everybody who must be heard before voltage was heard",
         }
     }
 }
@@ -95,15 +104,28 @@ impl fmt::Display for Refusal {
             Self::Illegal { conductor, act, state, tripped } => {
                 illegal(f, conductor, *act, *state, *tripped)
             }
-            Self::Unmet { conductor, act, guards } => {
+            Self::Unmet { conductor, act, guards, open, unheard } => {
                 let first = guards.first().copied().unwrap_or(Guard::State);
                 write!(f, "{}.", capital(first.remedy()))?;
                 write!(f, " Not taken: {} of {conductor}", act.key())?;
                 for guard in guards {
-                    write!(f, "; {}", guard.not_met())?;
+                    match guard {
+                        Guard::HoldPoints => write!(f, "; open: {}", open.join(", "))?,
+                        Guard::Heard => write!(f, "; not heard: {}", names(unheard))?,
+                        guard => write!(f, "; {}", guard.not_met())?,
+                    }
                 }
                 f.write_str(".")
             }
+            Self::NoHold { found, known } => {
+                let known = known.join(", ");
+                write!(f, "Write the number of a hold point, or watch or far-end: ")?;
+                write!(f, "{found} is none. The hold points are {known}.")
+            }
+            Self::NoRole { found } => write!(
+                f,
+                "Write operator, recorder, watch or far-end: {found} is no part of a test."
+            ),
             Self::NotEnergised { conductor } => write!(
                 f,
                 "Say `energise` first, or `residual KV` for what is left: {conductor} is not \
@@ -194,6 +216,10 @@ impl fmt::Display for Next {
                 write!(f, "take ground {} off {conductor}", numbers.join(", "))
             }
             Self::ReadBeforeVoltage => f.write_str("read the voltage left before energising again"),
+            Self::TickHolds { numbers } => {
+                write!(f, "look at the hold points and tick each: {}", some(numbers))
+            }
+            Self::HearFrom { roles } => write!(f, "hear from {}, then say so", names(roles)),
             Self::Energise => f.write_str("dial at zero, then high voltage on at the set"),
             Self::Raise { level, dial, rise } => {
                 write!(f, "raise to {:.1} kV", level.kilovolts())?;
@@ -246,6 +272,57 @@ impl fmt::Display for Next {
     }
 }
 
+/// Numbers that are written one by one.
+const SHOWN: usize = 8;
+
+/// The first of them, and how many more there are.
+fn some(numbers: &[String]) -> String {
+    let shown = numbers.iter().take(SHOWN).map(String::as_str).collect::<Vec<_>>().join(", ");
+    match numbers.len().saturating_sub(SHOWN) {
+        0 => shown,
+        more => format!("{shown} and {more} more"),
+    }
+}
+
+/// Parts by name, joined.
+fn names(roles: &[Role]) -> String {
+    let names: Vec<&str> = roles.iter().map(|role| role.name()).collect();
+    names.join(" and ")
+}
+
+impl ComeDown {
+    /// What to do beside bringing the voltage down.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        match self {
+            Self::Called { .. } => "Bring the voltage down by the dial, then speak with them.",
+            Self::Silent { .. } => {
+                "Bring the voltage down by the dial, or hear from them and say so."
+            }
+            Self::HoldPoint { .. } => {
+                "Bring the voltage down by the dial; put it right before the next voltage."
+            }
+        }
+    }
+}
+
+impl fmt::Display for ComeDown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Called { role, text } if text.is_empty() => {
+                write!(f, "the {} calls it off", role.name())
+            }
+            Self::Called { role, text } => write!(f, "the {} calls: {text}", role.name()),
+            Self::Silent { role, time } => {
+                write!(f, "the {} was not heard for {}", role.name(), duration(*time))
+            }
+            Self::HoldPoint { number, text } => {
+                write!(f, "hold point {number} is no longer confirmed: {text}")
+            }
+        }
+    }
+}
+
 const fn past(end: End) -> &'static str {
     match end {
         End::Stopped => "was stopped",
@@ -284,7 +361,7 @@ impl fmt::Display for SayFault {
                 let all = all.join(", ");
                 write!(
                     f,
-                    "write a reading or one of {all}, remark, withdraw, close — `{found}` is not \
+                    "write a reading or one of {all}, tick, override, here, call, remark, withdraw, close — `{found}` is not \
                      known"
                 )
             }

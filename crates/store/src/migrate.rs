@@ -10,6 +10,7 @@ use crate::trouble::OpenError;
 const EDITIONS: &[(i64, &str)] = &[
     (1, include_str!("../migrations/sqlite/0001-records.sql")),
     (2, include_str!("../migrations/sqlite/0002-sheets-and-people.sql")),
+    (3, include_str!("../migrations/sqlite/0003-far-end.sql")),
 ];
 
 /// The last edition that is known here.

@@ -23,13 +23,15 @@ pub enum May {
     Operate,
     /// See, and say lines in a test.
     Say,
+    /// See, and answer for the far end.
+    FarEnd,
     /// See.
     Watch,
 }
 
 impl May {
     /// Each of them.
-    pub const ALL: [Self; 3] = [Self::Operate, Self::Say, Self::Watch];
+    pub const ALL: [Self; 4] = [Self::Operate, Self::Say, Self::FarEnd, Self::Watch];
 
     /// As it is written in the table and in forms.
     #[must_use]
@@ -37,6 +39,7 @@ impl May {
         match self {
             Self::Operate => "operate",
             Self::Say => "say",
+            Self::FarEnd => "far-end",
             Self::Watch => "watch",
         }
     }

@@ -189,6 +189,11 @@ impl Desk {
             Said::Tick { phase, line, on } => {
                 session.handle_tick(now, by, phase.as_deref(), &line, on)
             }
+            Said::Override { phase, line, reason } => {
+                session.handle_override(now, by, phase.as_deref(), &line, &reason)
+            }
+            Said::Here { roles } => session.handle_here(now, by, &roles),
+            Said::Call { role, text } => session.handle_call(now, by, role, &text),
             Said::Remark { text } => session.handle_remark(now, by, &text),
             Said::Close => session.handle_close(now, by),
             Said::Nothing => Ok(()),

@@ -163,10 +163,14 @@ mod tests {
         let head = Head { format, kind: Kind::Test, source: None, job, plan };
         let mut session = Session::begin(&head, "boot", now(0.0));
         let mut went = String::new();
+        for hold in session::hold::of(&head.plan) {
+            session.handle_tick(now(0.0), None, None, &hold.id, true).expect("it is taken");
+        }
         for (second, line) in lines.iter().enumerate() {
             #[expect(clippy::cast_precision_loss, reason = "a handful of lines")]
             let now = now(1.0 + second as f64);
             went = of_conductor((*line).to_owned(), Meant::Next, &session.view(now));
+            session.handle_here(now, None, &session::role::Role::ALL).expect("it is open");
             let taken = match say::parse(&went, Mode::Typed).expect("a line") {
                 Said::Act { phase, act } => session.handle_act(now, None, phase.as_deref(), act),
                 Said::Reading { phase, reading } => {

@@ -118,6 +118,16 @@ fn events() -> Vec<Value> {
             ]),
         ),
         tagged("ticked", object(&[("phase", or_null(text())), ("line", text()), ("on", flag())])),
+        tagged(
+            "overridden",
+            object(&[
+                ("phase", or_null(text())),
+                ("line", text()),
+                ("what", text()),
+                ("reason", text()),
+            ]),
+        ),
+        tagged("role", object(&[("role", roles()), ("news", role_news())])),
         tagged("remark", object(&[("text", text())])),
     ]
 }
@@ -196,6 +206,19 @@ fn clock() -> Value {
         tagged("set", object(&[("by_s", number())])),
         tagged("stood", object(&[("for_s", number())])),
     ])
+}
+
+fn roles() -> Value {
+    let keys: Vec<&str> = session::role::Role::ALL.iter().map(|one| one.key()).collect();
+    words(&keys)
+}
+
+fn role_news() -> Value {
+    let told = [
+        tagged("called", object(&[("text", text())])),
+        tagged("silent", object(&[("for_s", number())])),
+    ];
+    one_of(&[lone(&["here"]), told.to_vec()].concat())
 }
 
 fn happening() -> Value {
@@ -363,6 +386,12 @@ mod tests {
                 "text": "current above what the plan expects",
             } }),
             json!({ "ticked": { "phase": null, "line": "barrier closed", "on": true } }),
+            json!({ "overridden": {
+                "phase": null, "line": "barrier", "what": "Barrier up.", "reason": "a wall",
+            } }),
+            json!({ "role": { "role": "far-end", "news": "here" } }),
+            json!({ "role": { "role": "watch", "news": { "called": { "text": "rain" } } } }),
+            json!({ "role": { "role": "far-end", "news": { "silent": { "for_s": 300.0 } } } }),
             json!({ "remark": { "text": "rain" } }),
             json!("closed"),
         ];

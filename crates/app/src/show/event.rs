@@ -47,6 +47,11 @@ pub(crate) fn what(event: &Event) -> String {
         Event::Advised(advised) => {
             format!("{}  advice, {}: {}", advised.phase, advised.strength.key(), advised.text)
         }
+        Event::Overridden { phase, what, reason, .. } => {
+            let of = phase.as_ref().map_or_else(String::new, |phase| format!("{phase}  "));
+            format!("{of}PASSED OVER: {what} Reason: {reason}")
+        }
+        Event::Role { role, news } => report::course::of_role(*role, news),
         Event::Remark { text } => format!("remark: {text}"),
         Event::Closed => "the record is closed".to_owned(),
     }

@@ -20,6 +20,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("stage.js", JS, include_str!("assets/stage.js")),
     ("sound.js", JS, include_str!("assets/sound.js")),
     ("sheet.js", JS, include_str!("assets/sheet.js")),
+    ("far.js", JS, include_str!("assets/far.js")),
     ("chart.js", JS, include_str!("assets/chart.js")),
     ("mark.svg", "image/svg+xml", include_str!("assets/mark.svg")),
 ];
@@ -34,6 +35,7 @@ const STYLES: &str = concat!(
     include_str!("assets/chart.css"),
     include_str!("assets/pages.css"),
     include_str!("assets/people.css"),
+    include_str!("assets/far.css"),
 );
 
 const CSS: &str = "text/css; charset=utf-8";

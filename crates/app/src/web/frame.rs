@@ -23,6 +23,8 @@ pub(crate) struct Frame {
     pub(crate) is_account: bool,
     /// The device was let in to watch, and no more.
     pub(crate) watches: bool,
+    /// The device was let in to answer for the far end: of these records that are at work.
+    pub(crate) guards: Option<Vec<String>>,
     /// Every conductor of every record that is hazardous now.
     pub(crate) hazards: Vec<Hazard>,
     /// The screens are those of practice: time goes so many times faster.
@@ -63,7 +65,9 @@ impl FromRequestParts<House> for Frame {
             theme,
             is_account: person.is_some(),
             who: person.or_else(|| cookie::who(&parts.headers)),
-            watches: !visitor.may_say(),
+            watches: !visitor.may_say() && !visitor.may_guard(),
+            guards: (visitor.may_guard() && !visitor.may_say())
+                .then(|| house.hub.all_at_work().iter().map(ToString::to_string).collect()),
             hazards: house.hub.hazards(),
             practice_pace: house.practice_pace,
         })
@@ -129,6 +133,7 @@ fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
                         }
                     }
                 }
+                @if let Some(records) = &frame.guards { (guards(records)) }
                 @if frame.watches {
                     p .watches { "This device may watch only. Write and say at another one." }
                 }
@@ -189,6 +194,17 @@ pub(crate) fn hazard_line(hazards: &[Hazard]) -> Markup {
                     " " span { (one.said) }
                 }
             }
+        }
+    }
+}
+
+/// What a device of the far end is for, and where.
+fn guards(records: &[String]) -> Markup {
+    html! {
+        p .watches {
+            "This device answers for the far end"
+            @for record in records { " · " a href={ "/far/" (record) } { "answer here" } }
+            ". Say and write the rest at another one."
         }
     }
 }

@@ -11,6 +11,7 @@ mod chart;
 mod cookie;
 mod due;
 mod end;
+mod far;
 mod fault;
 mod frame;
 mod gate;
@@ -122,6 +123,7 @@ fn router(house: House) -> Router {
         .merge(values::routes())
         .merge(sheet::routes())
         .merge(watch::routes())
+        .merge(far::routes())
         .merge(live::routes())
         .merge(people::routes())
         .merge(assets::routes())

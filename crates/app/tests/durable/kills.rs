@@ -409,7 +409,7 @@ fn type_until(run: &mut Run, seq: u64, chance: &mut Chance) {
 fn pairs(items: &[Item]) -> Vec<Pair> {
     let pair = |item: &Item| match item {
         Item::Reading { pair, .. } => Some(*pair),
-        Item::Act { .. } => None,
+        Item::Act { .. } | Item::Before { .. } => None,
     };
     items.iter().filter_map(pair).collect()
 }

@@ -169,6 +169,10 @@ fn items(event: &Value) -> Vec<Item> {
             .map(|(kv, ua)| Item::Reading { phase: phase.clone(), pair: (signed(kv), signed(ua)) })
             .collect();
     }
+    let before = what["ticked"]["line"].as_str().or(what["role"]["role"].as_str());
+    if let Some(before) = before {
+        return vec![Item::Before { what: before.to_owned() }];
+    }
     let did = &what["did"];
     match act(did) {
         Some((act, _)) if did["told"] != "seen" => vec![Item::Act { phase: phase(did), act }],

@@ -14,6 +14,11 @@ pub(crate) struct Line {
 pub(crate) enum Item {
     /// An act, and of which conductor.
     Act { phase: String, act: String },
+    /// A hold point that was ticked, or who was heard.
+    Before {
+        /// Its name.
+        what: String,
+    },
     /// A reading.
     Reading { phase: String, pair: Pair },
 }
@@ -27,6 +32,7 @@ pub(crate) fn script(tested: &[&str]) -> Vec<Line> {
     for (at, phase) in CONDUCTORS.iter().enumerate() {
         lines.push(act(phase, "ground", &format!("@{phase} ground {} at {phase}", at + 1)));
     }
+    lines.extend(holds().into_iter().map(|hold| before(&format!("tick {hold}"), hold)));
     for (at, phase) in CONDUCTORS.iter().enumerate().filter(|(_, one)| tested.contains(one)) {
         let number = at + 1;
         let mut t = 0.0;
@@ -40,9 +46,15 @@ pub(crate) fn script(tested: &[&str]) -> Vec<Line> {
             ("lead", format!("lead {phase}")),
             ("check", format!("check {phase}")),
             ("lift", format!("@{phase} lift {number}")),
-            ("energise", format!("@{phase} energise")),
-            ("rise", format!("@{phase} rise")),
         ] {
+            lines.push(act(phase, word, &line));
+        }
+        for role in ["watch", "far-end"] {
+            lines.push(before(&format!("here {role}"), role.to_owned()));
+        }
+        for (word, line) in
+            [("energise", format!("@{phase} energise")), ("rise", format!("@{phase} rise"))]
+        {
             lines.push(act(phase, word, &line));
         }
         read(&mut lines, &[0.0, 4.2, 8.4, 12.61]);
@@ -84,6 +96,18 @@ pub(crate) fn by_hand(phase: &str, state: &str) -> Vec<Line> {
         word => act(phase, word, &format!("@{phase} {word}")),
     };
     all[from..to].iter().map(line).collect()
+}
+
+/// The hold points of the job, by name.
+fn holds() -> Vec<String> {
+    let text = std::fs::read_to_string(crate::job_file()).expect("it is there");
+    let job = plan::job_file::parse(&text).expect("it is well formed");
+    let plan = plan::plan(&job, &standards::Library::published());
+    session::hold::of(&plan).into_iter().map(|hold| hold.id).collect()
+}
+
+fn before(words: &str, what: String) -> Line {
+    Line { words: words.to_owned(), means: Item::Before { what } }
 }
 
 fn act(phase: &str, act: &str, words: &str) -> Line {

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use browser::{Asked, Fault, Served, call_with};
+use browser::{Asked, Fault, Served, call_with, confirms};
 use serde_json::Value;
 
 /// A glove: one piece, one rise, one hold.
@@ -21,7 +21,8 @@ impl AtWork {
         let db = folder.join(format!("left-open-{}.db", fresh()));
         let place = db.display().to_string();
         let words = ["run", GLOVE, "--from", "keys", "--by", "first technician", "--db", &place];
-        let told = call_with(words, "@1 ground 1 at cuff\nlead 1\ncheck\nlift 1\n")?;
+        let ready = confirms(GLOVE)? + "@1 ground 1 at cuff\nlead 1\ncheck\nlift 1\n";
+        let told = call_with(words, &ready)?;
         let served = Served::start(Asked { copy_of: Some(&db), ..Asked::default() })?;
         std::fs::remove_file(&db)?;
         let records = listed(&served)?;

@@ -9,10 +9,13 @@ use crate::pictures::of_this;
 
 const GLOVE: &str = include_str!("../jobs/glove.toml");
 
+/// Stands for a tick at each hold point.
+const CONFIRM: &str = "confirm";
+
 /// What is said, and what the state is called that it leads to.
 const STATES: &[(&[&str], &str)] = &[
     (&[], "before-voltage"),
-    (&["@1 ground 1 at cuff", "lead 1", "check", "lift 1"], "ready"),
+    (&["@1 ground 1 at cuff", "lead 1", "check", CONFIRM, "lift 1"], "ready"),
     (&["energise"], "energised-at-zero"),
     (&["rise", "20 1.2"], "rising"),
     (&["50 48"], "above-the-band"),
@@ -34,7 +37,10 @@ async fn of_one_test() -> Result<(), Fault> {
     let mut found = Vec::new();
     for (lines, name) in STATES {
         for line in *lines {
-            page.say(&record, line).await?;
+            match *line {
+                CONFIRM => page.confirm(&record).await?,
+                line => page.say(&record, line).await?,
+            }
         }
         for place in ["sheet", "watch"] {
             page.size(1440, 1000).await?;

@@ -88,6 +88,21 @@ impl Hand<'_> {
         }
     }
 
+    /// Ticks every hold point that is not ticked yet, one after the other.
+    async fn tick_all(&self) -> Result<(), Fault> {
+        let open = "form.tick[data-line^='tick '] button";
+        while self.page.has(open).await? {
+            let which = "return document.querySelector(arguments[0]).id";
+            let id = self.page.js(which, &[open.into()]).await?;
+            let id = id.as_str().unwrap_or_default().to_owned();
+            self.press(&format!("#{id}")).await?;
+            let done = "return document.getElementById(arguments[0])?.closest('form')
+                .dataset.line.startsWith('untick ')";
+            self.page.until("the tick", done, &[id.into()]).await?;
+        }
+        Ok(())
+    }
+
     /// Makes a statement, with what is to be written beside it; nothing leaves what stands there.
     async fn state(&self, words: &str, fields: &[&str]) -> Result<(), Fault> {
         let css = format!("[data-line='{words}']");
@@ -218,12 +233,14 @@ async fn before(hand: &Hand<'_>) -> Result<(), Fault> {
     hand.state("@1 ground", &["1", "cuff"]).await?;
     hand.state("@1 lead", &[]).await?;
     hand.state("@1 check", &[]).await?;
+    hand.tick_all().await?;
     hand.state("@1 lift", &[""]).await
 }
 
 /// Up, held, read, down.
 async fn voltage(hand: &Hand<'_>) -> Result<(), Fault> {
     let page = hand.page;
+    hand.state("here watch", &[]).await?;
     hand.state("@1 energise", &[]).await?;
     page.wait_for("main[data-stage=true]").await?;
     page.wait_for_words("#hazards", "HAZARDOUS").await?;

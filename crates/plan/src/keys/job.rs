@@ -273,6 +273,7 @@ pub const JOB: &[Key] = &[
     key("people.recorder", Text, "Writes; may be the operator"),
     key("people.watch", Text, "Watches, and does nothing else"),
     key("people.far_end", Text, "Guards the far end"),
+    key("people.far_end_every_s", within(10.0, 3600.0), "How often the far end is heard").unit("s"),
 ];
 
 const DIAL: Kind = List(Numbers {

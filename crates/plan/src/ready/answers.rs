@@ -1,5 +1,6 @@
 //! What the job file answers before it is asked at the object.
 
+use quantity::{Time, edge};
 use serde::{Deserialize, Serialize};
 
 /// What was found at the object. A key left out is asked for on the sheet.
@@ -70,4 +71,7 @@ pub struct People {
     pub watch: Option<String>,
     /// Stands at the far end.
     pub far_end: Option<String>,
+    /// How often the far end is heard while voltage is on.
+    #[serde(default, rename = "far_end_every_s", with = "edge::s")]
+    pub far_end_every: Option<Time>,
 }

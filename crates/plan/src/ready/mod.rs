@@ -9,6 +9,7 @@ mod table;
 #[cfg(test)]
 mod tests;
 
+use quantity::{Time, edge};
 use serde::{Deserialize, Serialize};
 use standards::{Citation, Library};
 
@@ -26,6 +27,10 @@ pub struct Ready {
     pub questions: Vec<Question>,
     /// Who does what; one person never has two of these, but where a part says so.
     pub roles: Vec<Role>,
+    /// How often the far end must be heard while voltage is on; none where nobody guards one, and
+    /// in plans of earlier days.
+    #[serde(rename = "far_end_every_s", with = "edge::s")]
+    pub far_end_every: Option<Time>,
     /// What is taken off or changed for this test.
     pub disconnect: Vec<Undo>,
     /// What is put back; everything that was taken off stands here under the same name.
@@ -94,6 +99,7 @@ pub(crate) fn ready(job: &Job, air: &Air, library: &Library, issues: &mut Vec<Pl
     Ready {
         questions: ask::questions(job, air, library, issues),
         roles: roles::roles(job, library, issues),
+        far_end_every: roles::far_end_every(job),
         disconnect: put_back::disconnect(job),
         restoration: put_back::restoration(job),
         grounds: grounds::register(job),

@@ -1,5 +1,6 @@
 //! Who does what, and which parts one person may not have at once.
 
+use quantity::Time;
 use standards::Library;
 
 use super::Role;
@@ -8,10 +9,24 @@ use crate::care::source_of;
 use crate::job::{AssetClass, Job};
 use crate::words::{ReadyConcern, Say};
 
+/// How often the far end is heard while voltage is on, where the job does not say. Common practice,
+/// no source.
+const FAR_END_EVERY: Time = Time::from_minutes(5.0);
+
+/// Whether the object has another end, out of sight of the set.
+fn has_far_end(job: &Job) -> bool {
+    matches!(job.asset.class, AssetClass::Cable | AssetClass::Busway)
+}
+
+/// How often the far end must be heard while voltage is on.
+pub(super) fn far_end_every(job: &Job) -> Option<Time> {
+    has_far_end(job).then(|| job.people.far_end_every.unwrap_or(FAR_END_EVERY))
+}
+
 /// The parts of one job.
 pub(super) fn roles(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Vec<Role> {
     let people = &job.people;
-    let far_end = matches!(job.asset.class, AssetClass::Cable | AssetClass::Busway);
+    let far_end = has_far_end(job);
     let part = |id: &str, text: &str, name: &Option<String>, also: &[&str]| Role {
         id: id.to_owned(),
         text: text.to_owned(),
@@ -42,7 +57,7 @@ pub(super) fn roles(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
     if far_end {
         parts.push(part(
             "far-end",
-            "Far-end guard: acknowledges before every energising. Contact lost: come down.",
+            "Far-end guard: answers before every energising and while voltage is on. Silent: come down.",
             &people.far_end,
             &[],
         ));

@@ -5,7 +5,7 @@ mod task;
 use std::collections::VecDeque;
 
 use plan::Plan;
-use plan::course::{Descent, ResistanceTest, Step};
+use plan::course::{Descent, ResistanceTest, Step, When};
 use quantity::{Time, Voltage};
 
 use crate::rig::{Rig, Tripped};
@@ -71,6 +71,14 @@ pub struct Hand {
     at: usize,
     /// When the ground of each conductor went on.
     grounded: Vec<Option<Time>>,
+    /// Hold points that are not ticked yet, by name.
+    holds: Vec<String>,
+    /// Who is heard before voltage, as a line.
+    heard: Option<String>,
+    /// How often the far end answers while voltage is on.
+    far_end_every: Option<Time>,
+    /// When it answers next.
+    answers_at: Option<Time>,
     /// The highest the voltmeter was seen at in this application.
     stood: Voltage,
     done: bool,
@@ -116,6 +124,10 @@ impl Hand {
         chapters.push_back(Chapter::Finish);
         Ok(Self {
             grounded: vec![None; plan.conductors.len()],
+            holds: holds(plan),
+            heard: heard(plan),
+            far_end_every: plan.ready.far_end_every,
+            answers_at: None,
             conductors: plan.conductors.clone(),
             descent,
             habits,
@@ -134,6 +146,15 @@ impl Hand {
     pub fn work(&mut self, rig: &mut Rig, to: Time) -> Vec<Deed> {
         loop {
             let wake = self.waiting.map_or(rig.now(), |until| until.max(rig.now()));
+            if let Some(at) =
+                self.answers_at.filter(|at| *at <= to && (*at < wake || self.held.is_some()))
+            {
+                match rig.advance(at.max(rig.now())) {
+                    Some(tripped) => self.notice(tripped),
+                    None => self.far_end_answers(rig),
+                }
+                continue;
+            }
             if self.done || self.held.is_some() || wake > to {
                 if let Some(tripped) = rig.advance(to) {
                     self.notice(tripped);
@@ -157,7 +178,8 @@ impl Hand {
     /// When it next does or reads something; `None` when it has done everything.
     #[must_use]
     pub fn next(&self, rig: &Rig) -> Option<Time> {
-        (!self.done).then(|| self.waiting.unwrap_or(rig.now()))
+        let next = self.waiting.unwrap_or(rig.now());
+        (!self.done).then(|| self.answers_at.map_or(next, |answers| answers.min(next)))
     }
 
     /// Stays here: the dial stands, and nothing is done until [`Self::go_on`] or
@@ -203,6 +225,12 @@ impl Hand {
 
     fn say(&mut self, rig: &Rig, words: String) {
         self.deeds.push(Deed { at: rig.now(), words });
+    }
+
+    /// The far end is heard well before it is due.
+    fn far_end_answers(&mut self, rig: &Rig) {
+        self.say(rig, "here far-end".to_owned());
+        self.answers_at = self.far_end_every.map(|every| rig.now() + every * task::IN_GOOD_TIME);
     }
 
     /// Says it of the conductor that has the lead.
@@ -304,6 +332,7 @@ impl Hand {
 
     /// Leaves out what was still to be done with this conductor.
     fn give_up(&mut self) {
+        self.answers_at = None;
         self.tasks.clear();
         self.waiting = None;
         let at = self.at;
@@ -311,6 +340,20 @@ impl Hand {
             |chapter| !matches!(chapter, Chapter::Apply { conductor, .. } if *conductor == at),
         );
     }
+}
+
+/// Hold points of a plan, by name.
+fn holds(plan: &Plan) -> Vec<String> {
+    let lines = plan.checklist.iter().filter(|line| line.when <= When::Connecting);
+    let lines = lines.filter(|line| line.hold_point).map(|line| line.id.clone());
+    lines.chain(plan.ready.open().map(|question| question.id.clone())).collect()
+}
+
+/// Whoever is heard before voltage.
+fn heard(plan: &Plan) -> Option<String> {
+    let roles = plan.ready.roles.iter().map(|role| role.id.as_str());
+    let asked: Vec<&str> = roles.filter(|id| ["watch", "far-end"].contains(id)).collect();
+    (!asked.is_empty()).then(|| format!("here {}", asked.join(" ")))
 }
 
 fn applied(step: &Step) -> Applied {

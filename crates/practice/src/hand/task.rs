@@ -14,6 +14,8 @@ pub(super) const AFTER_A_READING: Time = Time::from_seconds(1.0);
 pub(super) const TOOL_PATIENCE: f64 = 2.0;
 /// And never shorter than this.
 pub(super) const SHORTEST_TOOL: Time = Time::from_seconds(10.0);
+/// The far end answers in this part of the time that it is given. Common practice, no source.
+pub(super) const IN_GOOD_TIME: f64 = 0.8;
 /// A collapse of the voltage shows within this.
 pub(super) const COLLAPSE: Time = Time::from_seconds(0.05);
 /// Below this part of what stood there before, the voltage has collapsed.
@@ -96,6 +98,9 @@ impl Hand {
                 self.say(rig, format!("lead {}", self.conductors[conductor]));
             }
             Task::Check(conductor) => {
+                for hold in std::mem::take(&mut self.holds) {
+                    self.say(rig, format!("tick {hold}"));
+                }
                 self.say(rig, format!("check {}", self.conductors[conductor]));
             }
             Task::Lift(conductor) => {
@@ -107,7 +112,10 @@ impl Hand {
             Task::Rise(step) => self.rise(&step, rig),
             Task::Arrive { step, last, tries } => self.arrive(step, last, tries, rig),
             Task::Look => self.look(rig),
-            Task::Stop => self.say_here(rig, "stop"),
+            Task::Stop => {
+                self.answers_at = None;
+                self.say_here(rig, "stop");
+            }
             Task::DialDown => turn_dial_down(rig),
             Task::Off { said } => {
                 rig.high_voltage_off();
@@ -160,7 +168,11 @@ impl Hand {
         rig.reset_trip().expect("the dial is at zero");
         rig.high_voltage_on().expect("the dial is at zero and the trip reset");
         self.stood = Voltage::ZERO;
+        if let Some(heard) = self.heard.clone() {
+            self.say(rig, heard);
+        }
         self.say_here(rig, "energise");
+        self.answers_at = self.far_end_every.map(|every| rig.now() + every * IN_GOOD_TIME);
     }
 
     /// Sends the dial on its way and looks twice while it moves: two readings of one rise are what

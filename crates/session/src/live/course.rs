@@ -5,7 +5,9 @@ use plan::course::{ExpectedReading, Step};
 use plan::left::Remains;
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
+use crate::hold::{self, Hold};
 use crate::record::Head;
+use crate::role::Role;
 
 /// Part of a level within which it counts as reached. Common practice, no source; the judge
 /// counts by the same width.
@@ -57,6 +59,12 @@ pub(super) struct Course {
     pub(super) tool: Option<Time>,
     pub(super) meter_floor: Option<Voltage>,
     pub(super) rebound: Voltage,
+    /// What must be known before a move.
+    pub(super) holds: Vec<Hold>,
+    /// Who has a part in it, with the name.
+    pub(super) roles: Vec<(Role, Option<String>)>,
+    /// How often the far end must be heard while voltage is on.
+    pub(super) far_end_every: Option<Time>,
     /// What is left on a conductor once nothing feeds it.
     pub(super) remains: Remains,
 }
@@ -95,6 +103,9 @@ impl Course {
             tool: descent.map(plan::course::Descent::tool_on),
             meter_floor: descent.and_then(|down| down.meter_floor),
             rebound: descent.map_or(Voltage::ZERO, |down| down.rebound),
+            holds: hold::of(plan),
+            roles: roles(plan),
+            far_end_every: plan.ready.far_end_every,
             remains: Remains::of(&head.job, plan),
         }
     }
@@ -115,6 +126,11 @@ impl Course {
         let all = self.steps.iter().chain(&self.resistance).map(|target| target.level);
         all.fold(Voltage::ZERO, Voltage::max)
     }
+}
+
+fn roles(plan: &Plan) -> Vec<(Role, Option<String>)> {
+    let known = |role: &plan::ready::Role| Some((Role::of_words(&role.id)?, role.name.clone()));
+    plan.ready.roles.iter().filter_map(known).collect()
 }
 
 fn target(plan: &Plan, step: &Step, is_last: bool) -> Target {

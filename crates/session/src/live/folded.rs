@@ -3,6 +3,7 @@
 use quantity::{Current, Time, Voltage, edge};
 use serde::Serialize;
 
+use super::before::{Confirmed, HeardOf, Word};
 use super::course::Course;
 use super::refusal::ReplayError;
 use super::standing::Standing;
@@ -11,6 +12,7 @@ use crate::act::Act;
 use crate::guard::Guard;
 use crate::record::{Batch, ClockNews, Clocks, Entry, Event, Moment, Reading, SourceNews, Told};
 use crate::register::Register;
+use crate::role::Role;
 use crate::state::{ActKind, rules};
 
 /// The source of the readings.
@@ -39,6 +41,10 @@ pub struct Folded {
     pub(super) last: Option<Moment>,
     pub(super) readings: u64,
     pub(super) closed: bool,
+    /// What was said of each hold point of the plan, in its order.
+    pub(super) holds: Vec<Confirmed>,
+    /// What was heard of each part.
+    pub(super) heard: Vec<HeardOf>,
 }
 
 impl Folded {
@@ -55,6 +61,8 @@ impl Folded {
             last: None,
             readings: 0,
             closed: false,
+            holds: course.holds.iter().map(|_| Confirmed::default()).collect(),
+            heard: Role::ALL.map(HeardOf::new).to_vec(),
         }
     }
 
@@ -125,7 +133,16 @@ impl Folded {
                 let index = self.known(&advised.phase)?;
                 self.conductors[index].advised = Some(advised.clone());
             }
-            Event::Remark { .. } | Event::Ticked { .. } => {}
+            Event::Ticked { phase, line, on } => {
+                let word = if *on { Word::Yes } else { Word::No };
+                self.confirm(course, phase.as_deref(), line, word);
+            }
+            Event::Overridden { phase, line, .. } => {
+                self.confirm(course, phase.as_deref(), line, Word::PassedOver);
+                self.pass_over(line);
+            }
+            Event::Role { role, news } => self.role(course, *role, news, at),
+            Event::Remark { .. } => {}
             Event::Closed => self.closed = true,
             Event::Energised { .. } | Event::Marked { .. } => return Err(ReplayError::Transcribed),
         }
@@ -165,6 +182,7 @@ impl Folded {
             Told::Said => self.conductors[index].seen.clear(),
         }
         self.conductors[index].apply(course, act, at, t);
+        self.voltage_came_or_went(kind);
         match act {
             Act::Lead => self.lead = Some(index),
             Act::Ground { .. } | Act::Lift { .. } | Act::Leave { .. } => {

@@ -5,6 +5,7 @@
 //! illegal. What the readings *show* is never refused: it moves the state, and the rules that were
 //! broken stand in the event. The state is the fold of the events; nothing else moves it.
 
+mod before;
 mod clock;
 mod course;
 mod folded;
@@ -127,6 +128,7 @@ impl Session {
         if self.folded.closed {
             return;
         }
+        self.look_for_silence(now);
         let (at, conductor) = (self.since(now), self.folded.focus());
         self.heard = Some(at);
         let floor = self.floor(conductor);
@@ -174,6 +176,7 @@ impl Session {
         if self.buffer.due().is_some_and(|due| due <= self.told) {
             self.flush(now);
         }
+        self.look_for_silence(now);
     }
 
     /// The next event to keep, in order.

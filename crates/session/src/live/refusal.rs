@@ -1,6 +1,7 @@
 //! Why something was not taken.
 
 use crate::guard::Guard;
+use crate::role::Role;
 use crate::state::{ActKind, State};
 
 /// Why something that a person said was not taken; nothing changed.
@@ -36,6 +37,22 @@ pub enum Refusal {
         act: ActKind,
         /// The rules, the most important one first.
         guards: Vec<Guard>,
+        /// Numbers of the hold points that are open before it.
+        open: Vec<String>,
+        /// Who must be heard before it and was not.
+        unheard: Vec<Role>,
+    },
+    /// What was to be passed over is no hold point of the plan, and no part.
+    NoHold {
+        /// What was written.
+        found: String,
+        /// Numbers of the plan's hold points.
+        known: Vec<String>,
+    },
+    /// Nobody has this part in a test.
+    NoRole {
+        /// What was written.
+        found: String,
     },
     /// A reading of a conductor that is not energised, and shows no voltage.
     NotEnergised {

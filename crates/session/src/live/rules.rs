@@ -56,6 +56,8 @@ pub(super) fn met(
             all.conductors.iter().all(|one| one.state == State::Released || one.applications == 0)
         }
         Guard::RecordOpen => !all.closed,
+        Guard::HoldPoints => all.open(course, index, kind).is_empty(),
+        Guard::Heard => all.unheard(course, at).is_empty(),
     }
 }
 

@@ -47,7 +47,10 @@ impl Session {
             let guards = self.folded.unmet(&self.course, index, &act, at);
             if !guards.is_empty() {
                 let conductor = one.name.clone();
-                return Err(Refusal::Unmet { conductor, act: kind, guards });
+                let open = self.folded.open(&self.course, index, kind);
+                let open = open.into_iter().map(|hold| hold.number.clone()).collect();
+                let unheard = self.folded.unheard(&self.course, at);
+                return Err(Refusal::Unmet { conductor, act: kind, guards, open, unheard });
             }
         }
         let since_energised = match kind {
@@ -173,15 +176,11 @@ impl Session {
     ) -> Result<(), Refusal> {
         self.look_at_clocks(now);
         self.open()?;
-        let phase = match phase {
-            Some(name) => Some(self.conductor(Some(name))?),
-            None => None,
-        };
+        let phase = self.named(phase)?;
         let line = line.trim().to_owned();
         if line.is_empty() {
             return Err(Refusal::NoWords);
         }
-        let phase = phase.map(|index| self.folded.conductors[index].name.clone());
         self.tell(now, by, Event::Ticked { phase, line, on });
         Ok(())
     }
@@ -251,6 +250,13 @@ impl Session {
     /// The conductor in focus, where the record is open.
     fn open(&self) -> Result<usize, Refusal> {
         if self.folded.closed { Err(Refusal::Closed) } else { Ok(self.folded.focus()) }
+    }
+
+    /// The conductor that was named, as the plan writes it, where the record is open.
+    pub(super) fn named(&self, phase: Option<&str>) -> Result<Option<String>, Refusal> {
+        self.open()?;
+        let index = phase.map(|name| self.conductor(Some(name))).transpose()?;
+        Ok(index.map(|index| self.folded.conductors[index].name.clone()))
     }
 
     fn conductor(&self, phase: Option<&str>) -> Result<usize, Refusal> {

@@ -12,7 +12,7 @@ use super::view::{ConductorView, LastRead, Next, StepView, View};
 use super::{Folded, Session};
 use crate::record::Now;
 use crate::register::Ground;
-use crate::state::{End, State};
+use crate::state::{ActKind, End, State};
 
 /// What arithmetic of moments may add.
 const ROUNDING: Time = Time::from_seconds(1e-6);
@@ -59,6 +59,9 @@ impl Session {
             identity: self.folded.source.identity.clone(),
             clock: self.folded.clock,
             readings: self.folded.readings,
+            holds: self.folded.holds_ahead(&self.course, focus),
+            roles: self.folded.role_views(&self.course, at),
+            come_down: self.folded.come_down(&self.course, at),
             closable: self.is_closable(),
             closed: self.folded.closed,
         }
@@ -173,6 +176,7 @@ impl Session {
             State::Prepared | State::Released => self.next_conductor(),
             State::Checked => self.before_voltage(focus, at),
             _ if self.above(focus, at).is_some() => Next::BringDown,
+            state if state.is_energised() && self.is_called_down(at) => Next::BringDown,
             State::AtZero | State::Rising => raise(target),
             State::Dwelling | State::Holding => self.at_level(one, target, stood),
             State::ComingDown if !one.off => Next::SwitchOff,
@@ -182,6 +186,10 @@ impl Session {
             State::Grounded => self.grounded(focus, at),
             State::Lifted => self.lifted(focus, at),
         }
+    }
+
+    fn is_called_down(&self, at: Time) -> bool {
+        !self.folded.come_down(&self.course, at).is_empty()
     }
 
     fn before_voltage(&self, focus: usize, at: Time) -> Next {
@@ -195,6 +203,11 @@ impl Session {
         if let Some((_, bare)) = bare {
             return Next::PutGroundOn { conductor: bare.name.clone() };
         }
+        let open = self.folded.open(&self.course, focus, ActKind::Energise);
+        if !open.is_empty() {
+            let numbers = open.into_iter().map(|hold| hold.number.clone()).collect();
+            return Next::TickHolds { numbers };
+        }
         let numbers = numbers(self.folded.register.on(&one.name));
         if !numbers.is_empty() && !one.blank {
             if let Some(left) = self.unreadable_for(focus, at) {
@@ -204,14 +217,20 @@ impl Session {
         }
         let limit = self.course.touch_limit;
         match one.left {
-            _ if !one.charged || (one.blank && !numbers.is_empty()) => Next::Energise,
+            _ if !one.charged || (one.blank && !numbers.is_empty()) => self.last_before(at),
             None => Next::ReadBeforeVoltage,
             Some(Left::Read(voltage)) if voltage > limit => Next::DischargeAgain { voltage },
             Some(Left::CannotTell) if !nothing_left(one, &self.course) => {
                 Next::GroundAgain { time: self.course.ground }
             }
-            Some(_) => Next::Energise,
+            Some(_) => self.last_before(at),
         }
+    }
+
+    /// Everybody is heard as the last thing before voltage.
+    fn last_before(&self, at: Time) -> Next {
+        let roles = self.folded.unheard(&self.course, at);
+        if roles.is_empty() { Next::Energise } else { Next::HearFrom { roles } }
     }
 
     /// How much longer the ground must be on before voltage is put on again, where no reading of

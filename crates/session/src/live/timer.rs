@@ -21,6 +21,8 @@ pub enum Timer {
     GroundTime,
     /// The rebound was watched for its time.
     ReboundWatch,
+    /// Somebody who guards an end is to be heard by now.
+    RoleDue,
 }
 
 impl Session {
@@ -39,6 +41,8 @@ impl Session {
     /// Every timer but that of the batch, past ones included; since the record was begun.
     fn timers(&self) -> Vec<(Time, Timer)> {
         let mut timers = Vec::new();
+        let due = self.folded.due(&self.course);
+        timers.extend(due.map(|(_, at)| (clock::round(at), Timer::RoleDue)));
         for one in &self.folded.conductors {
             if let (true, Some(from)) =
                 (one.charged && one.state == State::Grounded, one.grounded_from)

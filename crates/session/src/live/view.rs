@@ -3,8 +3,10 @@
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::guard::Guard;
+use crate::hold::Hold;
 use crate::record::{Advised, ClockNews, Kind};
 use crate::register::Ground;
+use crate::role::Role;
 use crate::state::{ActKind, End, State};
 
 /// Everything that is shown while a test runs. Rendered anew from the session whenever needed.
@@ -54,6 +56,12 @@ pub struct View {
     pub clock: Option<ClockNews>,
     /// Readings in the record so far.
     pub readings: u64,
+    /// Hold points that are open for the conductor in focus.
+    pub holds: Vec<Hold>,
+    /// Everybody who has a part, in the order of the plan.
+    pub roles: Vec<RoleView>,
+    /// Why the voltage is to come down now, apart from the readings.
+    pub come_down: Vec<ComeDown>,
     /// Whether the record can be closed now.
     pub closable: bool,
     /// Whether the record is closed.
@@ -99,6 +107,53 @@ pub struct ConductorView {
     pub ways_on: Vec<WayOn>,
     /// Whether its last typed reading can still be withdrawn.
     pub withdrawable: bool,
+}
+
+/// One part, and what was heard of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RoleView {
+    /// Which.
+    pub role: Role,
+    /// Who has it, where the plan says so.
+    pub name: Option<String>,
+    /// Whether it must be heard before voltage.
+    pub asked: bool,
+    /// How long ago it said that it is there.
+    pub heard: Option<Time>,
+    /// Until it must be heard again, while voltage is on; zero when that is past.
+    pub due_in: Option<Time>,
+    /// It was not heard in time while voltage is on.
+    pub silent: bool,
+    /// It calls for the voltage to come down, with these words.
+    pub calls: Option<String>,
+    /// It was passed over for a reason.
+    pub waived: bool,
+}
+
+/// Why the voltage is to come down, apart from the readings.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ComeDown {
+    /// Somebody calls for it.
+    Called {
+        /// Who.
+        role: Role,
+        /// Why.
+        text: String,
+    },
+    /// Somebody who guards an end was not heard in time.
+    Silent {
+        /// Who.
+        role: Role,
+        /// For how long.
+        time: Time,
+    },
+    /// What was confirmed before voltage is so no longer.
+    HoldPoint {
+        /// Its number.
+        number: String,
+        /// What it says.
+        text: String,
+    },
 }
 
 /// An act that can be said of a conductor.
@@ -178,6 +233,16 @@ pub enum Next {
     },
     /// Read the voltage left on it before energising again.
     ReadBeforeVoltage,
+    /// Look at these hold points.
+    TickHolds {
+        /// Their numbers.
+        numbers: Vec<String>,
+    },
+    /// Hear from these.
+    HearFrom {
+        /// Who.
+        roles: Vec<Role>,
+    },
     /// Switch high voltage on with the dial at zero.
     Energise,
     /// Raise.

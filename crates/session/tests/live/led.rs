@@ -17,6 +17,8 @@ fn words(next: &Next, again: bool) -> String {
         Next::ReadBeforeVoltage | Next::ReadResidual | Next::ReadRebound => {
             "residual 0.01".to_owned()
         }
+        Next::TickHolds { numbers } => format!("tick {}", numbers[0]),
+        Next::HearFrom { roles } => format!("here {}", roles[0].key()),
         Next::Energise => "energise".to_owned(),
         Next::Raise { .. } => "rise".to_owned(),
         Next::Stay { left } | Next::Hold { left } => format!("wait {}", left.seconds()),

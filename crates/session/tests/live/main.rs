@@ -1,5 +1,6 @@
 //! A test while it happens, in virtual time: nothing sleeps.
 
+mod before;
 mod bench;
 mod clocks;
 mod folding;

@@ -52,5 +52,6 @@ pub(crate) const KEYS: &[Key] = &[
     key('j', "reset", "trip reset"),
     key('z', "zero", "dial at zero"),
     key('r', "release", "released"),
+    asking('#', "here", "somebody was heard", "Who was heard: far-end, watch, or both"),
     asking('m', "remark", "remark", "Remark"),
 ];

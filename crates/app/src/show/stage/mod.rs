@@ -3,6 +3,7 @@
 //! Terminal and browser show the same scene. It says nothing by colour alone and never says that
 //! an object may be touched.
 
+mod far_end;
 mod keys;
 mod large;
 mod of;
@@ -17,6 +18,7 @@ use serde::Serialize;
 pub(crate) use session::record::Strength;
 pub(crate) use words::word;
 
+pub(crate) use far_end::FarEnd;
 pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
 pub(crate) use of::{About, Meant, meant, section, signature};
 pub(crate) use offers::{Asks, Offer, Offers, Waits, offers};
@@ -58,6 +60,8 @@ pub(crate) struct Scene {
     pub(crate) trip: Option<Trip>,
     /// What the readings ask for; nothing where nothing has to be said.
     pub(crate) advice: Option<Advice>,
+    /// The other end, where somebody guards it.
+    pub(crate) far_end: Option<FarEnd>,
     /// Every conductor, in the order of the plan.
     pub(crate) conductors: Vec<Conductor>,
     /// What needs a hand now; it stays until it is put right.

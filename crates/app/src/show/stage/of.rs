@@ -10,8 +10,8 @@ use session::record::Kind;
 
 use super::words::waited_for;
 use super::{
-    Advice, Conductor, Countdown, Expected, Lies, Scene, Section, Standing, Strength, Trip, Wait,
-    word,
+    Advice, Conductor, Countdown, Expected, FarEnd, Lies, Scene, Section, Standing, Strength, Trip,
+    Wait, word,
 };
 use crate::drive::pages::Moment;
 
@@ -95,12 +95,13 @@ impl Scene {
             next: view.next.to_string(),
             current: current(view.current.as_ref()),
             advice: advice(view, silent, expected.as_ref()),
+            far_end: FarEnd::of(view),
             expected,
             reading_in: view.reading_in.map(countdown),
             wait,
             trip: trip(view),
             conductors: conductors.map(|(at, one)| conductor(one, picked == at)).collect(),
-            standing: about.standing.to_vec(),
+            standing: called_down(view).chain(about.standing.iter().cloned()).collect(),
             messages: about.messages.to_vec(),
             focus: focus.map(|one| one.name.clone()).unwrap_or_default(),
             ammeter_range: range.map(|range| format!("{range:.0}")),
@@ -146,6 +147,8 @@ pub(crate) fn section(view: &View) -> Section {
         | Next::Check { .. }
         | Next::TakeGroundOff { .. }
         | Next::ReadBeforeVoltage
+        | Next::TickHolds { .. }
+        | Next::HearFrom { .. }
         | Next::Energise => Section::Before,
         Next::Nothing => Section::Findings,
         Next::Raise { .. }
@@ -234,6 +237,9 @@ fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advi
     let say =
         |strength: Strength, why: String| Some(Advice { strength, word: word(strength), why });
     let watch = |why: &str| say(Strength::Watch, why.to_owned());
+    if let Some(why) = view.come_down.first() {
+        return say(Strength::ComeDown, why.to_string());
+    }
     if let Some(top) = view.above {
         let slip = "if it was a slip, say so";
         return say(Strength::ComeDown, format!("above {top:.3}, the plan's highest; {slip}"));
@@ -248,6 +254,11 @@ fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advi
     }
     let above = expected.is_some_and(|expected| expected.lies == Lies::Above);
     if above { watch("the current lies above what the plan expects") } else { None }
+}
+
+/// Why the voltage is to come down, apart from the readings: on every screen of the record.
+fn called_down(view: &View) -> impl Iterator<Item = String> {
+    view.come_down.iter().map(|why| format!("COME DOWN: {why}. {}", why.remedy()))
 }
 
 fn conductor(one: &ConductorView, meant: bool) -> Conductor {
@@ -279,7 +290,7 @@ fn conductor(one: &ConductorView, meant: bool) -> Conductor {
 }
 
 /// Time as a clock shows it, and to the millisecond.
-fn countdown(left: Time) -> Countdown {
+pub(super) fn countdown(left: Time) -> Countdown {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,

@@ -164,6 +164,8 @@ fn following(view: &View) -> &'static [ActKind] {
         Next::Stay { .. }
         | Next::Hold { .. }
         | Next::WaitGrounded { .. }
+        | Next::TickHolds { .. }
+        | Next::HearFrom { .. }
         | Next::WatchRebound { .. }
         | Next::Close
         | Next::Nothing => &[],

@@ -56,12 +56,16 @@ impl Walk {
             }
             Said::Withdraw { phase } => session.handle_withdraw(now, None, phase.as_deref()),
             Said::Close => session.handle_close(now, None),
+            Said::Here { roles } => session.handle_here(now, None, &roles),
+            Said::Tick { phase, line, on } => {
+                session.handle_tick(now, None, phase.as_deref(), &line, on)
+            }
             other => panic!("{line}: {other:?}"),
         }
     }
 
     /// Says these lines, parted by `;`. A number with an `s` lets so much time go by, `silence`
-    /// loses the instrument and `back` has it answer again.
+    /// loses the instrument and `back` has it answer again, `holds` ticks every hold point.
     pub(crate) fn work(&mut self, lines: &str) {
         for line in lines.split(';').map(str::trim).filter(|line| !line.is_empty()) {
             self.second += 1.0;
@@ -73,6 +77,10 @@ impl Walk {
                 let lost = SourceNews::Lost { why: "pulled out".to_owned() };
                 self.session.handle_source(now(self.second), lost);
                 self.second += 3.0;
+            } else if line == "holds" {
+                for hold in session::hold::of(&self.head.plan) {
+                    self.say(&format!("tick {}", hold.number)).expect("it is taken");
+                }
             } else if line == "back" {
                 let gap = Time::from_seconds(4.0);
                 self.session.handle_source(now(self.second), SourceNews::Back { gap });
@@ -91,7 +99,10 @@ fn now(second: f64) -> Now {
 /// A test from its first line to its last: what is said of a state, and how it is come to.
 pub(crate) const COURSE: &[(&str, &str)] = &[
     ("nothing done", ""),
-    ("ready", "@A ground 1; @B ground 2 at far end; @C ground 3; lead A; check A; @A lift 1"),
+    (
+        "ready",
+        "@A ground 1; @B ground 2 at far end; @C ground 3; lead A; check A; holds; @A lift 1; here watch far-end",
+    ),
     ("at zero", "energise"),
     ("rising", "rise; 5.2 160"),
     ("dwelling above the band", "13.0 150; dwell; 13.1 90; 20s"),

@@ -325,7 +325,7 @@ const outside = (event) => {
     get("summary", list).focus();
     return true;
   }
-  return /^\p{L}$/u.test(event.key) && act(event.key.toLowerCase());
+  return /^[\p{L}#]$/u.test(event.key) && act(event.key.toLowerCase());
 };
 
 document.addEventListener("keydown", (event) => {

@@ -16,6 +16,7 @@ const wanted = {
   "[data-sound]": "./sound.js",
   "[data-sheet-form]": "./sheet.js",
   "[data-chart]": "./chart.js",
+  "[data-far]": "./far.js",
 };
 const wake = () => {
   for (const [selector, module] of Object.entries(wanted)) {

@@ -283,6 +283,7 @@ fn may(visitor: &Visitor, request: &Request) -> Result<(), Refusal> {
         Visitor::Stranger => return Err(Refusal::login(request)),
         _ if looks(request) || path == "/logout" => true,
         _ if path.starts_with("/people/") => visitor.may_operate(),
+        _ if path.starts_with("/far/") => visitor.may_guard(),
         _ => visitor.may_say(),
     };
     if allowed { Ok(()) } else { Err(Refusal::MayNot) }

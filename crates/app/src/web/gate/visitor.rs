@@ -31,6 +31,22 @@ impl Visitor {
         }
     }
 
+    /// May answer for the far end.
+    pub(crate) fn may_guard(&self) -> bool {
+        match self {
+            Self::Known(pass) => pass.may == May::FarEnd || self.may_say(),
+            Self::Here | Self::Stranger => self.may_say(),
+        }
+    }
+
+    /// The device, where it was let in for the far end: what it says is said by whoever holds it.
+    pub(crate) fn device(&self) -> Option<&str> {
+        match self {
+            Self::Known(pass) if pass.may == May::FarEnd => Some(&pass.device),
+            _ => None,
+        }
+    }
+
     /// May let others in.
     pub(crate) fn may_operate(&self) -> bool {
         match self {

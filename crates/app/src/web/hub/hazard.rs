@@ -76,7 +76,9 @@ pub(crate) fn said_of_hazard(view: &View, conductor: usize) -> String {
     let floor = view.meter_floor.map_or_else(String::new, |floor| {
         format!("; below {:.2} kV the meter cannot tell", floor.kilovolts())
     });
-    format!("{}, {read}{left}{floor}", one.state.key())
+    let called = view.come_down.first().filter(|_| one.state.is_energised());
+    let called = called.map_or_else(String::new, |why| format!("COME DOWN: {why}; "));
+    format!("{called}{}, {read}{left}{floor}", one.state.key())
 }
 
 /// How long ago; a meter that is heard is read now.

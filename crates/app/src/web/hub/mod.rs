@@ -59,6 +59,11 @@ impl Hub {
         read(&self.0.at_work).get(id).cloned()
     }
 
+    /// Every record that is at work here.
+    pub(crate) fn all_at_work(&self) -> Vec<RecordId> {
+        read(&self.0.at_work).keys().cloned().collect()
+    }
+
     /// Begins a record; it is at work then.
     pub(crate) async fn begin(
         &self,

@@ -94,7 +94,16 @@ impl Bench {
         self.runtime.block_on(work.say(said(line, nonce)))
     }
 
+    /// Every hold point is ticked, and the watch heard.
+    fn confirm(&self, work: &Work) {
+        for hold in session::hold::of(&work.head().plan) {
+            self.say(work, &format!("tick {}", hold.id)).expect("it is taken");
+        }
+        self.say(work, "here watch").expect("it is taken");
+    }
+
     fn ready(&self, work: &Work) {
+        self.confirm(work);
         for line in READY {
             self.say(work, line).unwrap_or_else(|refused| panic!("{line}: {refused}"));
         }
@@ -409,6 +418,7 @@ fn a_page_hears_words_points_and_answers_and_comes_back_where_it_was() {
     let mut page = bench.page(&format!("record={}", work.id()));
     let epoch = page.words(|words| words["epoch"].is_string())["epoch"].clone();
     let epoch = epoch.as_str().expect("a word").to_owned();
+    bench.confirm(&work);
     for (number, line) in READY.iter().enumerate() {
         page.say(line, &format!("ready{number}"));
     }

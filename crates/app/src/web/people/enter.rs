@@ -113,7 +113,17 @@ async fn pair_up(
     };
     house.gate.right(&peer);
     let let_in = let_in(&house, &code.person, &device, code.may).await?;
-    Ok(([(SET_COOKIE, let_in)], Redirect::to("/")).into_response())
+    Ok(([(SET_COOKIE, let_in)], Redirect::to(&begins_at(&house, code.may))).into_response())
+}
+
+/// Where a device goes on that was let in: to the one record that is at work, if it is for that.
+fn begins_at(house: &House, may: May) -> String {
+    let at_work = house.hub.all_at_work();
+    match (may, &at_work[..]) {
+        (May::FarEnd, [only]) => format!("/far/{only}"),
+        (May::Watch, [only]) => format!("/watch/{only}"),
+        _ => "/".to_owned(),
+    }
 }
 
 async fn log_out(State(house): State<House>, visitor: Visitor) -> Result<Response, Fault> {

@@ -43,7 +43,7 @@ pub(super) fn whole(all: &Whole<'_>) -> Markup {
         @for account in &all.accounts {
             p { (account.name) ", password of " (moment(account.kept)) }
         }
-        h2 { "Pair a device" }
+        h2 #pair { "Pair a device" }
         (pairing(all))
         h2 { "Devices that were let in" }
         (devices(&all.passes))
@@ -93,9 +93,10 @@ fn pairing(all: &Whole<'_>) -> Markup {
             form method="post" action="/people/pair" {
                 fieldset {
                     legend { "The device may" }
-                    @for (one, checked) in [(May::Watch, true), (May::Say, false)] {
+                    @for one in [May::Watch, May::FarEnd, May::Say] {
                         label .may {
-                            input type="radio" name="may" value=(one.key()) checked[checked];
+                            input type="radio" name="may" value=(one.key())
+                                checked[one == May::Watch];
                             " " (may(one))
                         }
                     }
@@ -144,7 +145,8 @@ fn devices(passes: &[Pass]) -> Markup {
 pub(crate) const fn may(may: May) -> &'static str {
     match may {
         May::Operate => "do everything, and let others in",
-        May::Say => "watch, and say lines in a test",
+        May::Say => "watch, and write in a test: the recorder",
+        May::FarEnd => "watch, and answer for the far end",
         May::Watch => "watch only",
     }
 }

@@ -274,6 +274,7 @@ const PEOPLE: &[Field] = &[
     field("people.recorder", "Recorder", "may be the operator"),
     field("people.watch", "Safety watch", "does nothing else"),
     field("people.far_end", "Far-end guard", "answers before every energising"),
+    field("people.far_end_every_s", "Far end heard every", "while voltage is on; else 5 min"),
 ];
 
 const SITE: &[Field] =

@@ -2,40 +2,14 @@
 //! record.
 
 use maud::{Markup, html};
-use plan::Plan;
-use plan::course::When;
 use plan::ready::Question;
+use session::hold::Hold;
 use session::{Entry, Event};
 
 use super::ready::said;
 use super::stage::acts::nonce;
 use super::state::Sheet;
-
-/// One hold point of a plan.
-#[derive(Clone, Copy)]
-struct Hold<'a> {
-    /// Its names in a record: its number in a list where it has one, its own name, its words.
-    number: Option<usize>,
-    id: &'a str,
-    text: &'a str,
-}
-
-/// Every hold point of a plan: lines of the checklist, and questions without an answer.
-fn of(plan: &Plan) -> impl Iterator<Item = Hold<'_>> {
-    let lines = plan.checklist.iter().filter(|line| line.when <= When::Connecting).enumerate();
-    let lines = lines.filter(|(_, line)| line.hold_point);
-    let lines =
-        lines.map(|(at, line)| Hold { number: Some(at + 1), id: &line.id, text: &line.text });
-    let questions =
-        plan.ready.open().map(|one| Hold { number: None, id: &one.id, text: &one.text });
-    lines.chain(questions)
-}
-
-/// The hold points that nobody confirmed in this record, in their words.
-fn open<'a>(plan: &'a Plan, events: &[Entry]) -> Vec<&'a str> {
-    let is_open = |hold: &Hold<'_>| ticked(events, hold.number, hold.id, hold.text).is_none();
-    of(plan).filter(is_open).map(|hold| hold.text).collect()
-}
+use crate::web::live::FIELD;
 
 /// The tick that stands at a line, which is named by its words, its name or its number.
 pub(super) fn ticked<'a>(
@@ -55,13 +29,13 @@ pub(super) fn ticked<'a>(
 
 /// What is not confirmed yet, for the hand that would raise the voltage.
 pub(super) fn not_confirmed(sheet: &Sheet) -> Markup {
-    if sheet.view.is_none() {
-        return html! {};
+    match &sheet.view {
+        Some(view) => listed(&view.holds),
+        None => html! {},
     }
-    listed(&open(&sheet.record.plan, &sheet.record.events))
 }
 
-fn listed(open: &[&str]) -> Markup {
+fn listed(open: &[Hold]) -> Markup {
     html! {
         @if !open.is_empty() {
             details .holds {
@@ -69,7 +43,35 @@ fn listed(open: &[&str]) -> Markup {
                     span aria-hidden="true" { "◆ " }
                     strong { "Hold points not yet confirmed: " (open.len()) }
                 }
-                ul { @for text in open { li { (text) } } }
+                ul { @for hold in open { li { strong { (hold.number) } " " (hold.text) } } }
+            }
+        }
+    }
+}
+
+/// Why a hold point was passed over, and the way to do it; one that is ticked has neither.
+pub(super) fn pass_over(sheet: &Sheet, number: &str, name: &str, ticked: bool) -> Markup {
+    let over = sheet.record.events.iter().rfind(|entry| match &entry.what {
+        Event::Overridden { line, .. } => line == name,
+        _ => false,
+    });
+    let line = format!("override {name} reason");
+    html! {
+        @if let Some(entry) = over && let Event::Overridden { reason, .. } = &entry.what {
+            p { strong { "Passed over: " } (reason) " " (said(entry)) }
+        } @else if !ticked && sheet.may_tick() {
+            details .act .over id={ "over-" (number) } data-line=(line) {
+                summary .button { "Pass over " span .hidden { (number) } }
+                form method="post" action={ "/sheet/" (sheet.id) "/say" } {
+                    input type="hidden" name="line" value=(line);
+                    (nonce())
+                    label {
+                        "Why it is passed over; it is printed with the report"
+                        input id={ "over-why-" (number) } name="first" type="text" required
+                            autocomplete="off" maxlength=(FIELD);
+                    }
+                    button { "Into the record" }
+                }
             }
         }
     }
@@ -88,6 +90,7 @@ pub(super) fn question(sheet: &Sheet, one: &Question, number: usize) -> Markup {
             (tick(sheet, &format!("question-{number}"), &one.text, ticked.is_none(),
                 ["It is as it must be", "It is not"]))
         }
+        (pass_over(sheet, &format!("q{number}"), &one.id, ticked.is_some()))
     }
 }
 
@@ -105,9 +108,6 @@ pub(super) fn tick(sheet: &Sheet, id: &str, text: &str, on: bool, words: [&str; 
 
 #[cfg(test)]
 mod tests {
-    use plan::job_file;
-    use standards::Library;
-
     use super::*;
 
     fn tick(line: &str, on: bool) -> Entry {
@@ -127,24 +127,16 @@ mod tests {
         check(&[tick("7", true), tick("Somebody watches.", true)], false);
     }
 
-    /// Common practice, no source: what nobody answered holds the test until somebody does.
     #[test]
-    fn a_hold_point_stands_until_somebody_confirms_it() {
-        let example = include_str!("../../../../../docs/examples/cable.toml");
-        let job = job_file::parse(example).expect("a job");
-        let plan = plan::plan(&job, &Library::published());
-        let all = of(&plan).count();
-        let questions = plan.ready.open().count();
-        assert!(questions > 5 && all > questions, "{all} hold points, {questions} questions");
-        assert_eq!(open(&plan, &[]).len(), all);
-        let first = plan.ready.open().next().expect("a question");
-        let events = [tick(&first.text, true)];
-        assert_eq!(open(&plan, &events).len(), all - 1);
-        let events = [tick(&first.text, true), tick(&first.id, false)];
-        assert_eq!(open(&plan, &events).len(), all);
-        let events: Vec<Entry> = of(&plan).map(|hold| tick(hold.text, true)).collect();
-        assert!(open(&plan, &events).is_empty());
-        assert!(listed(&open(&plan, &events)).into_string().is_empty());
-        assert!(listed(&open(&plan, &[])).into_string().contains(&first.text));
+    fn open_hold_points_are_told_by_number_and_none_is_told_where_none_is_open() {
+        let hold = |number: &str, text: &str| Hold {
+            number: number.to_owned(),
+            id: text.to_lowercase(),
+            text: text.to_owned(),
+            before: session::state::ActKind::Energise,
+        };
+        assert!(listed(&[]).into_string().is_empty());
+        let page = listed(&[hold("8", "Barrier"), hold("q2", "Gas")]).into_string();
+        assert!(page.contains("not yet confirmed: 2") && page.contains("q2"), "{page}");
     }
 }

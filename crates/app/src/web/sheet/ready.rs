@@ -98,6 +98,9 @@ fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
                     @if let Some(entry) = ticked {
                         p { strong { "✓ looked at" } " " (said(entry)) }
                     }
+                    @if one.hold_point && sheet.view.is_some() {
+                        (holds::pass_over(sheet, &number.to_string(), &one.id, ticked.is_some()))
+                    }
                 }
                 @if sheet.may_tick() {
                     (holds::tick(sheet, &number.to_string(), &one.text, ticked.is_none(),
@@ -171,15 +174,19 @@ fn readings_from(sheet: &Sheet) -> Markup {
     }
 }
 
-/// The second screen.
+/// Second screens, and how a device is let in.
 fn barrier(sheet: &Sheet) -> Markup {
     let address = format!("/watch/{}", sheet.id);
+    let far = format!("/far/{}", sheet.id);
     html! {
-        h3 { "The colleague at the barrier" }
+        h3 { "Other devices at this test" }
         p {
             "Open " a href=(address) { (address) } " on a second screen and stand it where it is "
-            "read from the barrier. A tablet is let in with a code from " a href="/people" {
-            "People" } "."
+            "read from the barrier. "
+            @if sheet.record.plan.ready.far_end_every.is_some() {
+                "Whoever guards the far end answers at " a href=(far) { (far) } ". "
+            }
         }
+        p { a .button href="/people#pair" { "Add a device with a code" } }
     }
 }

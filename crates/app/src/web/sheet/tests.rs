@@ -206,9 +206,12 @@ fn a_signature_of_an_earlier_state_is_shown_so() {
 #[test]
 fn a_flashover_stays_in_the_line_of_the_test() {
     let mut walk = Walk::new();
-    walk.work("@A ground 1; @B ground 2; @C ground 3; lead A; check A; @A lift 1; energise; rise");
+    walk.work("@A ground 1; @B ground 2; @C ground 3; lead A; check A; holds; @A lift 1");
+    walk.work("here watch far-end; energise; rise");
     walk.work("13.0 3; flashover; off; residual ?; tool; ground 1; 12000s; cause a wet end; again");
-    walk.work("zero; check A; @A lift 1; residual ?; energise; rise; 13.0 3; stop");
+    walk.work(
+        "zero; check A; @A lift 1; residual ?; here watch far-end; energise; rise; 13.0 3; stop",
+    );
     let line = super::course::line(&sheet(walk.record(), Some(walk.view())));
     assert_eq!(line, "A FLASHED OVER, then 13.0 kV, brought down by the dial");
 }

@@ -4,6 +4,7 @@
 use std::hash::{BuildHasher as _, DefaultHasher, Hash as _, Hasher as _, RandomState};
 
 use maud::{Markup, html};
+use session::live::view::RoleView;
 use session::live::{Next, View};
 use session::say;
 
@@ -102,11 +103,28 @@ fn of_the_record(record: &str, view: &View) -> Markup {
     let close = Act { record, line: "close", key: CLOSE, first };
     let over =
         html! { kbd { (CLOSE) } " " span .said { "The work is over: the record ends here" } };
+    let hear = matches!(view.next, Next::HearFrom { .. });
     let worked = view.conductors.iter().any(|one| one.applications > 0);
     html! {
+        @for one in view.roles.iter().filter(|one| one.asked && !view.closed) {
+            (was_heard(record, one, hear))
+        }
         @if view.closable && worked { (close.plain(&over)) }
         @if !view.closed { (remark.asking(&noticed, "", &words)) }
     }
+}
+
+/// A part was heard, by whatever way was agreed on.
+fn was_heard(record: &str, one: &RoleView, first: bool) -> Markup {
+    let line = format!("here {}", one.role.key());
+    let who = one.role.name();
+    Act { record, line: &line, key: "#", first }.plain(&html! {
+        kbd { "#" } " "
+        span .said {
+            "The " (who) " was heard: all is as it must be there"
+            @if let Some(name) = &one.name { " (" (name) ")" }
+        }
+    })
 }
 
 /// One statement of one record.

@@ -23,6 +23,13 @@ pub(super) fn rest(scene: &Scene) -> Markup {
                 (advice.word) ": " (advice.why)
             }
         }
+        @if let Some(far) = &scene.far_end {
+            p .far-end data-is=(far.is.key()) data-live-set="data-is=far_end.is" {
+                span .label { "Far end" } " "
+                span data-live="far_end.said" { (far.said) } ", "
+                span data-live="far_end.next_said" { (far.next_said) }
+            }
+        }
         (current(scene))
         (trip(scene.trip.as_ref()))
         (times(scene))
