@@ -4,6 +4,7 @@ mod at_work;
 mod budget;
 mod checker;
 mod curves;
+mod far;
 mod killed;
 mod metered;
 mod narrow;

@@ -186,6 +186,10 @@ impl Page {
     async fn follow(self, socket: WebSocket, place: Option<Place>) {
         let (mut to, mut from) = socket.split();
         let mut closing = self.house.hub.closing();
+        // A page that comes while every page is let go hears of no change any more.
+        if *closing.borrow_and_update() {
+            return;
+        }
         let mut stands =
             Standing { work: None, moments: None, place, epoch: None, changed: true, sent: None };
         let mut answers = FuturesUnordered::new();

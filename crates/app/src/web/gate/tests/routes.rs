@@ -16,7 +16,9 @@ fn addresses(bench: &Bench) -> Vec<String> {
         .collect();
     found.sort();
     found.dedup();
-    for known in ["/", "/live", "/login", "/people/pair", "/sheet/id", "/sheet/id/say"] {
+    for known in
+        ["/", "/live", "/login", "/people/pair", "/sheet/id", "/sheet/id/say", "/far/id/here"]
+    {
         assert!(found.iter().any(|path| path == known), "{known} is not in {account}");
     }
     found
@@ -54,11 +56,14 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
     let bench = Bench::new();
     let watch = bench.cookie(&bench.pass(May::Watch));
     let say = bench.cookie(&bench.pass(May::Say));
+    let far_end = bench.cookie(&bench.pass(May::FarEnd));
     let operate = bench.cookie(&bench.pass(May::Operate));
     let all = addresses(&bench);
     for path in all.iter().filter(|path| !is_open(path) && *path != "/logout") {
         for method in ["POST", "PUT", "DELETE"] {
             assert_eq!(bench.send(method, AWAY, path, &watch, "").status, 403, "{method} {path}");
+            let by_far_end = bench.send(method, AWAY, path, &far_end, "").status;
+            assert_eq!(by_far_end != 403, path.starts_with("/far/"), "{method} {path}");
             let by_say = bench.send(method, AWAY, path, &say, "").status;
             assert_eq!(by_say == 403, path.starts_with("/people/"), "{method} {path}: {by_say}");
             let by_all = bench.send(method, AWAY, path, &operate, "").status;
@@ -67,11 +72,14 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
     }
     let begun = |cookie: &str| bench.get_with(AWAY, "/sheet/new", cookie).status;
     assert_eq!((begun(&watch), begun(&say)), (403, 303), "a sheet is begun by a link");
+    assert_eq!(begun(&far_end), 403);
     for cookie in [&watch, &say, &operate] {
         assert_eq!(bench.get_with(AWAY, "/", cookie).status, 200);
     }
     let only = |cookie: &str| bench.get_with(AWAY, "/", cookie).text.contains("may watch only");
-    assert!(only(&watch) && !only(&say));
+    assert!(only(&watch) && !only(&say) && !only(&far_end));
+    let guards = bench.get_with(AWAY, "/", &far_end);
+    assert!(guards.text.contains("answers for the far end"), "{}", guards.text);
     let own = bench.get_with(AWAY, "/people", &say);
     assert!(own.text.contains("Log this device out") && !own.text.contains("Take back"));
     assert!(bench.get_with(AWAY, "/people", &operate).text.contains("Take back"));
