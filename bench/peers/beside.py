@@ -29,7 +29,9 @@ def need(program, package):
 @functools.cache
 def built(kind, *words):
     """Path of a built thing of ours, as cargo tells it."""
-    command = ["cargo", *words, "--message-format=json", "--quiet"]
+    levels = os.environ.get("OHMSTEAD_LEVELS")
+    command = ["cargo", *(["--config", levels] if levels else []), *words]
+    command += ["--message-format=json", "--quiet"]
     told = subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True).stdout
     artifacts = (json.loads(line) for line in told.splitlines() if line.startswith("{"))
     found = [a["executable"] for a in artifacts if a.get("executable") and a["target"]["name"] == kind]
