@@ -9,9 +9,9 @@ use instrument::{AskError, Shown as Digits};
 use jiff::Timestamp;
 use quantity::{Current, Time, Voltage};
 use session::live::view::View;
-use session::live::{Metered, Refusal, Session};
+use session::live::{Metered, Session};
 use session::record::{ClockNews, Now, SourceNews};
-use session::say::{self, Mode, Said};
+use session::say::{self, Mode};
 use session::{Entry, Event};
 use store::trouble::AppendError;
 
@@ -172,32 +172,9 @@ impl Desk {
             return Err(Refused::NoRoom);
         }
         let said = say::parse(line, mode).map_err(Refused::NotUnderstood)?;
-        let taken = self.said(now, by, said).map_err(Refused::Refusal);
+        let taken = self.session.handle_said(now, by, said).map_err(Refused::Refusal);
         self.settle();
         taken
-    }
-
-    fn said(&mut self, now: Now, by: Option<&str>, said: Said) -> Result<(), Refusal> {
-        let session = &mut self.session;
-        match said {
-            Said::Act { phase, act } => session.handle_act(now, by, phase.as_deref(), act),
-            Said::Reading { phase, reading } => {
-                session.handle_typed(now, by, phase.as_deref(), reading)
-            }
-            Said::Row { phase, row } => session.handle_row(now, by, phase.as_deref(), row),
-            Said::Withdraw { phase } => session.handle_withdraw(now, by, phase.as_deref()),
-            Said::Tick { phase, line, on } => {
-                session.handle_tick(now, by, phase.as_deref(), &line, on)
-            }
-            Said::Override { phase, line, reason } => {
-                session.handle_override(now, by, phase.as_deref(), &line, &reason)
-            }
-            Said::Here { roles } => session.handle_here(now, by, &roles),
-            Said::Call { role, text } => session.handle_call(now, by, role, &text),
-            Said::Remark { text } => session.handle_remark(now, by, &text),
-            Said::Close => session.handle_close(now, by),
-            Said::Nothing => Ok(()),
-        }
     }
 
     /// Takes what a meter showed.

@@ -141,7 +141,7 @@ mod tests {
     use quantity::Time;
     use session::Session;
     use session::record::{Head, Kind};
-    use session::say::{Mode, Said};
+    use session::say::Mode;
 
     use super::*;
     use crate::show::stage::Standing;
@@ -171,13 +171,8 @@ mod tests {
             let now = now(1.0 + second as f64);
             went = of_conductor((*line).to_owned(), Meant::Next, &session.view(now));
             session.handle_here(now, None, &session::role::Role::ALL).expect("it is open");
-            let taken = match say::parse(&went, Mode::Typed).expect("a line") {
-                Said::Act { phase, act } => session.handle_act(now, None, phase.as_deref(), act),
-                Said::Reading { phase, reading } => {
-                    session.handle_typed(now, None, phase.as_deref(), reading)
-                }
-                other => panic!("{other:?}"),
-            };
+            let said = say::parse(&went, Mode::Typed).expect("a line");
+            let taken = session.handle_said(now, None, said);
             taken.unwrap_or_else(|refusal| panic!("{went}: {refusal}"));
         }
         (went, session.view(now(1000.0)))

@@ -10,7 +10,7 @@ use practice::{Habits, Hand, Rig};
 use quantity::{Time, Voltage};
 use session::live::{Metered, Session};
 use session::record::{Head, Now};
-use session::say::{self, Mode, Said};
+use session::say::{self, Mode};
 use session::state::State;
 use session::{Entry, Event, Reading};
 
@@ -236,9 +236,7 @@ impl<'a> Bench<'a> {
     fn say(&mut self, words: &str) {
         let (now, session) = (self.now(), &mut self.session);
         let taken = match say::parse(words, Mode::Typed) {
-            Ok(Said::Act { phase, act }) => session.handle_act(now, None, phase.as_deref(), act),
-            Ok(Said::Close) => session.handle_close(now, None),
-            Ok(_) => Ok(()),
+            Ok(said) => session.handle_said(now, None, said),
             Err(fault) => {
                 self.came.refused.get_or_insert(format!("{words}: {fault}"));
                 return;

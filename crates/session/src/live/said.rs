@@ -12,9 +12,36 @@ use crate::guard::Guard;
 use crate::readings::Row;
 use crate::record::{Event, Happening, Now, Reading, Told};
 use crate::register::Ground;
+use crate::say::Said;
 use crate::state::{ActKind, State};
 
 impl Session {
+    /// Whatever a line says; who reads lines need not know what there is to be said.
+    ///
+    /// # Errors
+    /// Why it cannot be taken; nothing changed then.
+    pub fn handle_said(&mut self, now: Now, by: Option<&str>, said: Said) -> Result<(), Refusal> {
+        match said {
+            Said::Act { phase, act } => self.handle_act(now, by, phase.as_deref(), act),
+            Said::Reading { phase, reading } => {
+                self.handle_typed(now, by, phase.as_deref(), reading)
+            }
+            Said::Row { phase, row } => self.handle_row(now, by, phase.as_deref(), row),
+            Said::Withdraw { phase } => self.handle_withdraw(now, by, phase.as_deref()),
+            Said::Tick { phase, line, on } => {
+                self.handle_tick(now, by, phase.as_deref(), &line, on)
+            }
+            Said::Override { phase, line, reason } => {
+                self.handle_override(now, by, phase.as_deref(), &line, &reason)
+            }
+            Said::Here { roles } => self.handle_here(now, by, &roles),
+            Said::Call { role, text } => self.handle_call(now, by, role, &text),
+            Said::Remark { text } => self.handle_remark(now, by, &text),
+            Said::Close => self.handle_close(now, by),
+            Said::Nothing => Ok(()),
+        }
+    }
+
     /// An act that a person says was done, or happened.
     ///
     /// Arguments: who says so; the conductor, or `None` for the one with the lead.

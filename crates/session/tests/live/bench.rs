@@ -187,27 +187,8 @@ impl Bench {
     /// Says a line as a person would.
     pub(crate) fn say(&mut self, line: &str) -> Result<(), Refusal> {
         let (now, by) = (self.now(), Some("R. Tester"));
-        let session = &mut self.session;
         let said = parse(line, Mode::Typed).unwrap_or_else(|fault| panic!("{line}: {fault}"));
-        let answer = match said {
-            Said::Act { phase, act } => session.handle_act(now, by, phase.as_deref(), act),
-            Said::Reading { phase, reading } => {
-                session.handle_typed(now, by, phase.as_deref(), reading)
-            }
-            Said::Row { phase, row } => session.handle_row(now, by, phase.as_deref(), row),
-            Said::Withdraw { phase } => session.handle_withdraw(now, by, phase.as_deref()),
-            Said::Tick { phase, line, on } => {
-                session.handle_tick(now, by, phase.as_deref(), &line, on)
-            }
-            Said::Override { phase, line, reason } => {
-                session.handle_override(now, by, phase.as_deref(), &line, &reason)
-            }
-            Said::Here { roles } => session.handle_here(now, by, &roles),
-            Said::Call { role, text } => session.handle_call(now, by, role, &text),
-            Said::Remark { text } => session.handle_remark(now, by, &text),
-            Said::Close => session.handle_close(now, by),
-            Said::Nothing => Ok(()),
-        };
+        let answer = self.session.handle_said(now, by, said);
         self.drain();
         answer
     }

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use quantity::Time;
 use session::live::{Refusal, View};
 use session::record::{Head, Kind, Now, SourceNews};
-use session::say::{Mode, Said, of as said_of, parse};
+use session::say::{Mode, of as said_of, parse};
 use session::state::ActKind;
 use session::{Entry, RECORD_FORMAT, Record, Session};
 
@@ -48,20 +48,7 @@ impl Walk {
     fn say(&mut self, line: &str) -> Result<(), Refusal> {
         let now = now(self.second);
         let said = parse(line, Mode::Typed).unwrap_or_else(|fault| panic!("{line}: {fault}"));
-        let session = &mut self.session;
-        match said {
-            Said::Act { phase, act } => session.handle_act(now, None, phase.as_deref(), act),
-            Said::Reading { phase, reading } => {
-                session.handle_typed(now, None, phase.as_deref(), reading)
-            }
-            Said::Withdraw { phase } => session.handle_withdraw(now, None, phase.as_deref()),
-            Said::Close => session.handle_close(now, None),
-            Said::Here { roles } => session.handle_here(now, None, &roles),
-            Said::Tick { phase, line, on } => {
-                session.handle_tick(now, None, phase.as_deref(), &line, on)
-            }
-            other => panic!("{line}: {other:?}"),
-        }
+        self.session.handle_said(now, None, said)
     }
 
     /// Says these lines, parted by `;`. A number with an `s` lets so much time go by, `silence`

@@ -11,7 +11,7 @@ use quantity::Time;
 use session::Entry;
 use session::live::{Metered, Session};
 use session::record::{Head, Now, SourceNews};
-use session::say::{self, Mode, Said};
+use session::say::{self, Mode};
 use session::state::{ActKind, State};
 
 use super::objects::Ending;
@@ -122,10 +122,7 @@ impl Bench {
     fn say(&mut self, words: &str) {
         let (now, by, session) = (self.now(), Some(HAND), &mut self.session);
         let taken = match say::parse(words, Mode::Typed) {
-            Ok(Said::Act { phase, act }) => session.handle_act(now, by, phase.as_deref(), act),
-            Ok(Said::Close) => session.handle_close(now, by),
-            Ok(Said::Remark { text }) => session.handle_remark(now, by, &text),
-            Ok(_) => Ok(()),
+            Ok(said) => session.handle_said(now, by, said),
             Err(fault) => return self.refuse(words, &fault.to_string()),
         };
         match taken {
