@@ -27,6 +27,15 @@ pub enum Shown<Q> {
 }
 
 impl Shown<f64> {
+    /// The same less what the meter reads with nothing applied.
+    #[must_use]
+    pub fn less(self, offset: f64) -> Self {
+        match self {
+            Self::Value { value, half_digit } => Self::Value { value: value - offset, half_digit },
+            other => other,
+        }
+    }
+
     /// As a quantity, at so many units of it per unit that the meter reads.
     #[must_use]
     pub fn scaled<Q>(self, ratio: f64, make: impl Fn(f64) -> Q) -> Shown<Q> {

@@ -26,6 +26,12 @@ const ENDING: Duration = Duration::from_millis(900);
 pub struct Question {
     query: String,
     ratio: f64,
+    /// What the meter reads with nothing applied.
+    offset: f64,
+    /// Full scale of the range that it is on.
+    range: Option<f64>,
+    /// Asks for that full scale, after each value.
+    range_query: Option<String>,
 }
 
 impl Question {
@@ -36,7 +42,48 @@ impl Question {
     /// When the query may not be sent.
     pub fn new(query: &str, ratio: f64) -> Result<Self, NotAQuery> {
         query::check(query)?;
-        Ok(Self { query: query.to_owned(), ratio })
+        Ok(Self::plain(query, ratio))
+    }
+
+    fn plain(query: &str, ratio: f64) -> Self {
+        let query = query.to_owned();
+        Self { query, ratio, offset: 0.0, range: None, range_query: None }
+    }
+
+    /// The same of a meter that reads so much with nothing applied; it is taken off.
+    #[must_use]
+    pub const fn with_offset(mut self, offset: f64) -> Self {
+        self.offset = offset;
+        self
+    }
+
+    /// The same of a meter that stands on a range of this full scale, as it reads it.
+    #[must_use]
+    pub const fn on_range(mut self, full_scale: f64) -> Self {
+        self.range = Some(full_scale);
+        self
+    }
+
+    /// The same of a meter that is asked for the full scale of its range after each value.
+    ///
+    /// # Errors
+    ///
+    /// When the query may not be sent.
+    pub fn asking_range(mut self, query: &str) -> Result<Self, NotAQuery> {
+        query::check(query)?;
+        self.range_query = Some(query.to_owned());
+        Ok(self)
+    }
+
+    /// The query for the range, where there is one.
+    #[must_use]
+    pub fn range_query(&self) -> Option<&str> {
+        self.range_query.as_deref()
+    }
+
+    /// A value that the meter showed, at the object.
+    fn at_object<Q>(&self, shown: Shown<f64>, make: impl Fn(f64) -> Q) -> Shown<Q> {
+        shown.less(self.offset).scaled(self.ratio, make)
     }
 }
 
@@ -53,7 +100,7 @@ pub struct Questions {
 
 impl Default for Questions {
     fn default() -> Self {
-        let plain = |query: &str| Some(Question { query: query.to_owned(), ratio: 1.0 });
+        let plain = |query: &str| Some(Question::plain(query, 1.0));
         let (voltage, current) = (plain(query::VOLTAGE), plain(query::CURRENT));
         Self { voltage, current, beside: None }
     }
@@ -70,6 +117,10 @@ pub struct Reading<T> {
     pub voltage: Option<Shown<Voltage>>,
     /// Current into the object; `None` where it was not asked for or has no answer.
     pub current: Option<Shown<Current>>,
+    /// Full scale of the voltmeter's range, at the object; `None` where it is not known.
+    pub voltage_range: Option<Voltage>,
+    /// Full scale of the ammeter's range, at the object; `None` where it is not known.
+    pub current_range: Option<Current>,
     /// When the last answer came. Long after the first question, the machine stood still between,
     /// and an answer may tell what was shown before.
     pub ended: T,
@@ -95,28 +146,60 @@ pub fn poll_once<T>(meter: &mut Meter, asked: &Questions, clock: impl Fn() -> T)
         faults.push(fault);
         None
     });
-    let mut ask = |question: &Option<Question>| {
-        let question = question.as_ref()?;
-        if faults.iter().any(|fault| {
-            matches!(fault, AskError::Lost(_) | AskError::TimedOut { .. } | AskError::Stopped)
-        }) {
+    let mut ask = |question: Option<&'_ Question>| {
+        let question = question?;
+        if faults.iter().any(ends_cycle) {
             return None;
         }
         let answer = meter.ask_number(&question.query);
         first.get_or_insert_with(&clock);
         let shown = answer.map_err(|fault| faults.push(fault)).ok()?;
-        Some((shown, question.ratio))
+        let range = match &question.range_query {
+            Some(query) => meter.ask_number(query).map_err(|fault| faults.push(fault)).ok(),
+            None => question.range.map(|value| Shown::Value { value, half_digit: 0.0 }),
+        };
+        Some((shown, range))
     };
     let begun = clock();
-    let voltage = ask(&asked.voltage);
-    let current = ask(&asked.current);
+    let voltage = ask(asked.voltage.as_ref());
+    let current = ask(asked.current.as_ref());
     let ended = clock();
-    let voltage = voltage.map(|(shown, ratio)| shown.scaled(ratio, Voltage::from_volts));
-    let current = current.map(|(shown, ratio)| shown.scaled(ratio, Current::from_amperes));
     let any = voltage.is_some() || current.is_some();
-    let asked = begun;
-    let reading = first.filter(|_| any).map(|at| Reading { asked, at, voltage, current, ended });
+    let reading = first.filter(|_| any).map(|at| Reading {
+        asked: begun,
+        at,
+        voltage_range: range_of(&asked.voltage, voltage.as_ref()).map(Voltage::from_volts),
+        current_range: range_of(&asked.current, current.as_ref()).map(Current::from_amperes),
+        voltage: at_object(&asked.voltage, voltage, Voltage::from_volts),
+        current: at_object(&asked.current, current, Current::from_amperes),
+        ended,
+    });
     Cycle { beside, reading, faults }
+}
+
+/// After these nothing more is asked in a cycle.
+const fn ends_cycle(fault: &AskError) -> bool {
+    matches!(fault, AskError::Lost(_) | AskError::TimedOut { .. } | AskError::Stopped)
+}
+
+/// What a value was read as, and the full scale of its range.
+type Answered = (Shown<f64>, Option<Shown<f64>>);
+
+fn at_object<Q>(
+    question: &Option<Question>,
+    answered: Option<Answered>,
+    make: impl Fn(f64) -> Q,
+) -> Option<Shown<Q>> {
+    let (shown, _) = answered?;
+    Some(question.as_ref()?.at_object(shown, make))
+}
+
+/// A full scale in volts or amperes at the object; one that is no value is not known.
+fn range_of(question: &Option<Question>, answered: Option<&Answered>) -> Option<f64> {
+    match answered? {
+        (_, Some(Shown::Value { value, .. })) => Some((value * question.as_ref()?.ratio).abs()),
+        _ => None,
+    }
 }
 
 /// What a reader tells.

@@ -72,10 +72,12 @@ fn away(record: &Record) -> Vec<(f64, f64)> {
         let Some(at) = entry.at else { continue };
         let now_s = at.since_begun.seconds();
         match &entry.what {
-            Event::Source(SourceNews::Lost { .. } | SourceNews::Ended) => {
+            Event::Source(
+                SourceNews::Lost { .. } | SourceNews::MeterLost { .. } | SourceNews::Ended,
+            ) => {
                 lost = lost.or(Some(now_s));
             }
-            Event::Source(SourceNews::Back { gap }) => {
+            Event::Source(SourceNews::Back { gap } | SourceNews::MeterBack { gap, .. }) => {
                 let from_s = lost.take().unwrap_or(now_s).min(now_s - gap.seconds());
                 away.push((from_s, now_s));
             }

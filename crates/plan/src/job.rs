@@ -16,7 +16,7 @@ use standards::words::{
 mod connection;
 
 pub use crate::ready::{Answers, Coolant, People};
-pub use connection::{Connection, Guard, Link, LowSide, Meter, MeterAt, Reads, Wire};
+pub use connection::{Connection, Guard, Link, LowSide, Meter, MeterAt, MeterUnit, Reads, Wire};
 
 /// One job file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

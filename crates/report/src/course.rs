@@ -7,7 +7,7 @@ use session::role::{Role, RoleNews};
 use session::{Entry, Event, Record};
 
 use crate::digits::clock;
-use crate::words;
+use crate::{meters, words};
 
 /// Rows of the course that are printed at the start and at the end of a long one.
 const FIRST: usize = 300;
@@ -139,12 +139,15 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.what = of_role(*role, news);
             row.grave = *news != RoleNews::Here;
         }
+        Event::Scaled(scales) => row.what = meters::scales(scales),
+        Event::Compared(compared) => row.what = meters::compared(compared),
         Event::Remark { text } => row.what = format!("“{text}”"),
         Event::Begun(_) => row.what = "record begun".to_owned(),
         Event::Closed => row.what = "record closed".to_owned(),
         Event::Energised { .. }
         | Event::Readings { .. }
         | Event::Marked { .. }
+        | Event::Beside(_)
         | Event::Metered(_) => return None,
     }
     Some(row)
@@ -158,10 +161,16 @@ pub fn of_role(role: Role, news: &RoleNews) -> String {
 
 const fn is_grave(news: &SourceNews) -> bool {
     match news {
-        SourceNews::Lost { .. } | SourceNews::Changed { .. } => true,
+        SourceNews::Lost { .. }
+        | SourceNews::Changed { .. }
+        | SourceNews::MeterLost { .. }
+        | SourceNews::MeterChanged { .. }
+        | SourceNews::Slip { .. } => true,
         SourceNews::Answers { .. }
         | SourceNews::Back { .. }
         | SourceNews::Garbled { .. }
+        | SourceNews::MeterBack { .. }
+        | SourceNews::MeterGarbled { .. }
         | SourceNews::Ended => false,
     }
 }

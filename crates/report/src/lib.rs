@@ -9,6 +9,7 @@ mod error;
 pub mod grounds;
 mod head;
 mod level;
+mod meters;
 mod proof;
 pub mod sheet;
 mod sources;

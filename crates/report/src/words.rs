@@ -12,6 +12,7 @@ use session::{Happening, Kind};
 use standards::Mark;
 
 use crate::digits::{kilovolts, span};
+use crate::meters;
 
 /// How sure we are of a source.
 #[must_use]
@@ -229,6 +230,7 @@ pub(crate) const fn reads(reads: Reads) -> &'static str {
     match reads {
         Reads::Voltage => "voltage",
         Reads::Current => "current",
+        Reads::Guard => "guard current",
     }
 }
 
@@ -295,6 +297,17 @@ pub(crate) fn source_news(news: &SourceNews) -> String {
         }
         SourceNews::Changed { identity } => format!("another instrument answers: {identity}"),
         SourceNews::Ended => "source ended".to_owned(),
+        SourceNews::MeterLost { meter, why } => format!("{meter} lost: {why}"),
+        SourceNews::MeterBack { meter, gap } => {
+            format!("{meter} answers again after {}", span(*gap))
+        }
+        SourceNews::MeterGarbled { meter, sent, count } => {
+            format!("{meter} sent no number ({count}): “{sent}”")
+        }
+        SourceNews::MeterChanged { meter, identity } => {
+            format!("another instrument answers as {meter}: {identity}")
+        }
+        SourceNews::Slip { kv, ua, times } => meters::slip(*kv, *ua, *times),
     }
 }
 

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::act::Act;
 use crate::guard::Guard;
+use crate::meters::{Beside, Compared, Scales};
 use crate::role::{Role, RoleNews};
 
 /// Edition of the record's form; a reader refuses one it does not know.
@@ -218,6 +219,12 @@ pub enum Event {
     },
     /// Live: this was shown to the person as advice; it moves nothing.
     Advised(Advised),
+    /// Live: ranges and link, as a person said.
+    Scaled(Scales),
+    /// Live: a meter was checked against something known.
+    Compared(Compared),
+    /// Live: what was read beside the object.
+    Beside(Beside),
     /// Live: every conductor is released or was never energised; nothing follows.
     Closed,
 }
@@ -358,6 +365,47 @@ pub enum SourceNews {
     },
     /// There will be no more readings.
     Ended,
+    /// One of several meters was lost; the others go on.
+    MeterLost {
+        /// Which.
+        meter: String,
+        /// How that showed.
+        why: String,
+    },
+    /// That meter answers again.
+    MeterBack {
+        /// Which.
+        meter: String,
+        /// How long there were no readings of it.
+        #[serde(rename = "gap_s", with = "edge::s")]
+        gap: Time,
+    },
+    /// One of several meters sent what is no number; nothing was made of it.
+    MeterGarbled {
+        /// Which.
+        meter: String,
+        /// The start of what it sent last.
+        sent: String,
+        /// How many such answers came since this was last recorded.
+        count: u64,
+    },
+    /// In the place of one of several meters another one answers.
+    MeterChanged {
+        /// Which.
+        meter: String,
+        /// Its own words.
+        identity: String,
+    },
+    /// A value is a thousand times off what can be or what is expected, as by a wrong unit. It
+    /// stands in the record as it was read.
+    Slip {
+        /// The voltage, where it is that.
+        kv: Option<f64>,
+        /// The current, where it is that.
+        ua: Option<f64>,
+        /// What would bring it to where it is expected.
+        times: f64,
+    },
 }
 
 /// Something about the clocks.

@@ -13,6 +13,9 @@
 //! | `override LINE reason WHY` | a hold point, or a part, is passed over |
 //! | `here far-end` · `here watch far-end` | these were heard: all is as it must be with them |
 //! | `call far-end somebody is near` | calls for the voltage to come down |
+//! | `range 40 kV` · `range 100 uA` · `range ?` | what the meters stand on from now on |
+//! | `link guard-to-ground` · `link ?` | which link is fitted |
+//! | `meter voltage 10 9.98` · `meter current 0 0.02` | checked: known, read; kilovolts, microamperes |
 //! | `remark TEXT` · `withdraw` · `close` | the record itself |
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |
@@ -22,12 +25,13 @@
 //! twice; without it the conductor with the lead is meant.
 
 use crate::act::Act;
+use crate::meters::Compared;
 use crate::readings::{ReadingsFault, Row, typed_row};
 use crate::record::Reading;
 use crate::role::Role;
 use crate::state::ActKind;
 
-use quantity::Voltage;
+use quantity::{Current, Voltage};
 
 /// How a line of numbers is to be read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -97,6 +101,10 @@ pub enum Said {
         /// Why; may be empty.
         text: String,
     },
+    /// Ranges or link are others from now on.
+    Scales(ScalesChange),
+    /// A meter was checked against something known.
+    Compared(Compared),
     /// A remark.
     Remark {
         /// The words.
@@ -106,6 +114,25 @@ pub enum Said {
     Close,
     /// An empty line.
     Nothing,
+}
+
+/// What changes in the ranges and the link.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ScalesChange {
+    /// Full scales; `None` stays as it was.
+    Ranges {
+        /// Of the voltmeter.
+        voltage: Option<Voltage>,
+        /// Of the ammeter.
+        current: Option<Current>,
+    },
+    /// Neither range is known any more.
+    RangesUnknown,
+    /// The link; `None` is not known.
+    Link {
+        /// Which.
+        link: Option<String>,
+    },
 }
 
 /// Why a line says nothing that is known; rendered as what to write instead.
@@ -183,6 +210,13 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
         "override" => overridden(phase, rest).ok_or_else(|| form(OVERRIDE)),
         "here" => here(rest).ok_or_else(|| form(HERE)),
         "call" => Ok(call(rest)),
+        "range" => ranges(rest).map(Said::Scales).ok_or_else(|| form(RANGE)),
+        "link" if rest.is_empty() => Err(form("`link` and which, for example `link ?`")),
+        "link" => {
+            let link = (rest != NOT_READ).then(|| rest.to_owned());
+            Ok(Said::Scales(ScalesChange::Link { link }))
+        }
+        "meter" => meter_check(rest).map(Said::Compared).ok_or_else(|| form(METER)),
         "withdraw" => alone(Said::Withdraw { phase }),
         "close" => alone(Said::Close),
         word => act(phase, word, rest, words),
@@ -260,7 +294,10 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
             let found = word.chars().take(LONGEST_WORD).chain(['…']).collect();
             return Err(SayFault::UnknownWord { found, nearest: None });
         }
-        let others = ["tick", "untick", "override", "here", "call", "remark", "withdraw", "close"];
+        let others = [
+            "tick", "untick", "override", "here", "call", "remark", "withdraw", "close", "range",
+            "link", "meter",
+        ];
         let all = ActKind::ALL.iter().map(|kind| kind.key()).chain(others);
         let nearest = plan::keys::nearest(word, all);
         return Err(SayFault::UnknownWord { found: word.to_owned(), nearest });
@@ -300,6 +337,58 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
     match act {
         Some(act) => Ok(Said::Act { phase, act }),
         None => Err(form("the act with what belongs to it")),
+    }
+}
+
+const RANGE: &str = "the full scale and its unit, for example `range 40 kV`, `range 100 uA` or \
+                     both, or `range ?` where it is not known";
+
+const METER: &str = "which meter, what is known and what it reads, in kilovolts or microamperes: \
+                     `meter voltage 10 9.98`, or `meter current 0 0.02` with nothing on it";
+
+/// One or two full scales with their units, in any order.
+fn ranges(rest: &str) -> Option<ScalesChange> {
+    if rest == NOT_READ {
+        return Some(ScalesChange::RangesUnknown);
+    }
+    let words: Vec<&str> = rest.split_whitespace().collect();
+    let (pairs, left) = words.as_chunks::<2>();
+    if pairs.is_empty() || pairs.len() > 2 || !left.is_empty() {
+        return None;
+    }
+    let (mut voltage, mut current) = (None, None);
+    for [number, unit] in pairs {
+        let value: f64 = number.parse().ok().filter(|value: &f64| *value > 0.0)?;
+        let unit = unit.to_lowercase().replace(['\u{b5}', '\u{3bc}'], "u");
+        match unit.as_str() {
+            "v" => voltage = Some(Voltage::from_volts(value)),
+            "kv" => voltage = Some(Voltage::from_kilovolts(value)),
+            "na" => current = Some(Current::from_microamperes(value / 1e3)),
+            "ua" => current = Some(Current::from_microamperes(value)),
+            "ma" => current = Some(Current::from_microamperes(value * 1e3)),
+            _ => return None,
+        }
+    }
+    let finite = voltage.is_none_or(Voltage::is_finite) && current.is_none_or(Current::is_finite);
+    let one_each = pairs.len() == usize::from(voltage.is_some()) + usize::from(current.is_some());
+    (finite && one_each).then_some(ScalesChange::Ranges { voltage, current })
+}
+
+fn meter_check(rest: &str) -> Option<Compared> {
+    let words: Vec<&str> = rest.split_whitespace().collect();
+    let &[which, known, read] = words.as_slice() else { return None };
+    let number = |text: &str| text.parse().ok().filter(|value: &f64| value.is_finite());
+    let (known, read) = (number(known)?, number(read)?);
+    match which {
+        "voltage" => {
+            let [known, read] = [known, read].map(Voltage::from_kilovolts);
+            Some(Compared::Voltage { known, read })
+        }
+        "current" => {
+            let [known, read] = [known, read].map(Current::from_microamperes);
+            Some(Compared::Current { known, read })
+        }
+        _ => None,
     }
 }
 

@@ -376,6 +376,7 @@ fn meter_name(job: &Job, meter: &Meter) -> String {
     let reads = match meter.reads {
         Reads::Voltage => "voltage",
         Reads::Current => "current",
+        Reads::Guard => "guard",
     };
     match (job.set.id.as_deref(), meter.query.as_deref()) {
         (Some(set), Some(query)) => format!("{reads} at {set}, {query}"),

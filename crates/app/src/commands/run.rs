@@ -24,7 +24,7 @@ pub(crate) struct Run {
     job: PathBuf,
     #[arg(
         help = "Where readings come from: \
-                keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], sim[:SEED]",
+                keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], meters, sim[:SEED]",
         long,
         value_name = "SOURCE"
     )]

@@ -10,6 +10,7 @@ use jiff::Timestamp;
 use quantity::{Current, Time, Voltage};
 use session::live::view::View;
 use session::live::{Metered, Session};
+use session::meters::Beside;
 use session::record::{ClockNews, Now, SourceNews};
 use session::say::{self, Mode};
 use session::{Entry, Event};
@@ -30,6 +31,9 @@ use super::words;
 /// that stood still.
 const STALE: Time = Time::from_seconds(2.5);
 
+/// The guard's current is recorded so often. Common practice, no source: enough for a chart.
+const GUARD_EVERY: Time = Time::from_seconds(2.0);
+
 /// One record at work.
 pub(crate) struct Desk {
     pub(crate) session: Session,
@@ -39,12 +43,18 @@ pub(crate) struct Desk {
     keeper: Keeper<Page>,
     tally: Tally,
     answers: Answers,
-    /// A meter shows overload.
-    over: bool,
-    /// A meter has no value to show.
-    blind: bool,
+    /// The meters of voltage and of current show overload.
+    over: [bool; 2],
+    /// They have no value to show.
+    blind: [bool; 2],
     /// What was told when the meter was lost, until it is back.
     lost: Option<String>,
+    /// The same of each of several meters that is away, by its name.
+    away: Vec<(String, String)>,
+    /// The unit of a value is in doubt, and what was told of it.
+    slip: Option<String>,
+    /// When the guard's current was recorded last.
+    guard_at: Option<Time>,
     /// Since when questions have no answer.
     quiet: Option<Now>,
     /// Lines that were not taken.
@@ -101,9 +111,12 @@ impl Desk {
             keeper,
             tally,
             answers: Answers::default(),
-            over: false,
-            blind: false,
+            over: [false; 2],
+            blind: [false; 2],
             lost: None,
+            away: Vec::new(),
+            slip: None,
+            guard_at: None,
             quiet: None,
             not_taken: 0,
         }
@@ -199,23 +212,46 @@ impl Desk {
             current_overload: matches!(reading.current, Some(Digits::Overload { .. })),
             voltage_half_digit,
             current_half_digit,
+            voltage_range: reading.voltage_range,
+            current_range: reading.current_range,
             ..Metered::default()
         };
-        let overload = metered.voltage_overload || metered.current_overload;
-        let blind = matches!(reading.voltage, Some(Digits::NotANumber))
-            || matches!(reading.current, Some(Digits::NotANumber));
+        let over = (self.over, self.blind);
+        // What was not read this time shows nothing new.
+        if let Some(shown) = &reading.voltage {
+            self.over[0] = metered.voltage_overload;
+            self.blind[0] = matches!(shown, Digits::NotANumber);
+        }
+        if let Some(shown) = &reading.current {
+            self.over[1] = metered.current_overload;
+            self.blind[1] = matches!(shown, Digits::NotANumber);
+        }
         self.show(reading.at, &metered);
         let at = self.session.since_begun(reading.at);
         self.counsel.metered(self.session.focus(), at, &metered);
         self.session.handle_metered(reading.at, metered);
-        if overload && !self.over {
+        let any = |flags: [bool; 2]| flags.contains(&true);
+        if any(self.over) && !any(over.0) {
             self.voice.notice(&Notice::OverRange);
         }
-        if blind && !self.blind {
+        if any(self.blind) && !any(over.1) {
             self.voice.notice(&Notice::NoValue);
         }
-        (self.over, self.blind) = (overload, blind);
         self.settle();
+    }
+
+    /// Takes what the meter of the guard showed; it is kept beside the readings, every few seconds.
+    pub(crate) fn guard(&mut self, name: &str, reading: &Reading<Now>) {
+        let Some(Digits::Value { value, .. }) = reading.current else { return };
+        let at = reading.at.monotonic;
+        let due = self.guard_at.is_none_or(|last| at - last >= GUARD_EVERY);
+        if due && self.has_room() {
+            self.guard_at = Some(at);
+            let beside =
+                Beside { from: name.to_owned(), guard_ua: Some(value), ..Beside::default() };
+            self.session.handle_beside(reading.at, beside);
+            self.settle();
+        }
     }
 
     /// Shows pages at once what will be in an event soon.
@@ -234,7 +270,9 @@ impl Desk {
 
     /// Readings come from elsewhere from now on: what the meter was lost with is past.
     pub(crate) fn turn_to(&mut self, now: Now, news: SourceNews) {
-        (self.over, self.blind, self.lost, self.quiet) = (false, false, None, None);
+        (self.over, self.blind) = ([false; 2], [false; 2]);
+        (self.lost, self.quiet, self.slip) = (None, None, None);
+        self.away.clear();
         self.source(now, news);
     }
 
@@ -254,6 +292,24 @@ impl Desk {
             }
             SourceNews::Garbled { sent, .. } => Some(Notice::Garbled { sent }),
             SourceNews::Changed { identity } => Some(Notice::Changed { identity }),
+            SourceNews::MeterLost { meter, why } => {
+                let notice = Notice::MeterLost { meter: meter.clone(), why };
+                self.away.retain(|(name, _)| *name != meter);
+                self.away.push((meter, notice.to_string()));
+                Some(notice)
+            }
+            SourceNews::MeterBack { meter, gap } => {
+                self.away.retain(|(name, _)| *name != meter);
+                Some(Notice::MeterBack { meter, gap })
+            }
+            SourceNews::MeterGarbled { meter, sent, .. } => {
+                Some(Notice::MeterGarbled { meter, sent })
+            }
+            SourceNews::MeterChanged { meter, identity } => {
+                Some(Notice::MeterChanged { meter, identity })
+            }
+            // The session itself finds it, and it is told with its event.
+            SourceNews::Slip { .. } => None,
         };
         if let Some(notice) = notice {
             self.voice.notice(&notice);
@@ -295,9 +351,11 @@ impl Desk {
     pub(crate) fn standing(&self) -> Vec<String> {
         let no_room = self.tally.no_room.map(|_| self.no_room().to_string());
         let trouble = self.tally.trouble.as_ref().map(|(_, said)| said.clone());
-        let over = self.over.then(|| Notice::OverRange.to_string());
-        let blind = self.blind.then(|| Notice::NoValue.to_string());
-        let wire = self.lost.clone().into_iter().chain(over).chain(blind);
+        let over = self.over.contains(&true).then(|| Notice::OverRange.to_string());
+        let blind = self.blind.contains(&true).then(|| Notice::NoValue.to_string());
+        let away = self.away.iter().map(|(_, said)| said.clone());
+        let slip = self.slip.clone().filter(|_| self.session.slip_stands());
+        let wire = self.lost.clone().into_iter().chain(away).chain(slip).chain(over).chain(blind);
         no_room.into_iter().chain(trouble).chain(wire).collect()
     }
 
@@ -340,6 +398,11 @@ impl Desk {
                     ClockNews::Set { by } => Notice::ClockSet { by },
                     ClockNews::Stood { time } => Notice::Stood { time },
                 });
+            }
+            if let Event::Source(SourceNews::Slip { kv, ua, times }) = entry.what {
+                let notice = Notice::Slip { kv, ua, times };
+                self.slip = Some(notice.to_string());
+                self.voice.notice(&notice);
             }
             self.tally.waiting.push_back(readings(&entry.what));
             self.tally.handed += 1;
@@ -476,7 +539,8 @@ mod tests {
     fn reading(asked: Now, ended: Now) -> Reading<Now> {
         let (value, half_digit) = (Voltage::from_kilovolts(30.0), Voltage::from_volts(50.0));
         let voltage = Some(Digits::Value { value, half_digit });
-        Reading { asked, at: ended, voltage, current: None, ended }
+        let (voltage_range, current_range) = (None, None);
+        Reading { asked, at: ended, voltage, current: None, voltage_range, current_range, ended }
     }
 
     /// What is in the database afterwards: readings, and news of the clocks.

@@ -259,7 +259,7 @@ impl<F: FnOnce()> Drop for AtEnd<F> {
 
 fn work(mut desk: Desk, wire: Option<Wire>, inputs: &Receiver<Input>, send: Sender<Input>) {
     if let Some(wire) = &wire {
-        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });
+        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identities() });
     }
     desk.time();
     let every = if desk.clock.times() > 1.0 { EVERY_FASTER } else { EVERY };

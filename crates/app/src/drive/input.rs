@@ -22,8 +22,8 @@ pub(crate) enum Input {
     Line(Now, usize, String, OnItsWay),
     /// The pipe has ended or cannot be read, or the terminal is gone.
     LinesEnded,
-    /// The meter said something.
-    Meter(News<Now>),
+    /// The meter of this number said something.
+    Meter(u64, News<Now>),
     /// What became of events that were handed over.
     Kept(Kept<AppendError>),
     /// A page says something.

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
 
-use instrument::reader::{News, Stream};
+use instrument::reader::{News, Reading};
 use instrument::{AskError, Loss};
 use quantity::Time;
 use session::live::View;
@@ -13,14 +13,14 @@ use session::say::Mode;
 
 use super::alone::Alone;
 use super::desk::Desk;
-use super::garbage::Garbage;
+use super::ears::{Ear, Ears};
 use super::input::{Input, OnItsWay};
 use super::lock_step::{HAND, deeds_of};
 use super::notice::Notice;
 use super::screen;
 use super::terminal::Pressed;
 use super::voice::{Voice, aside};
-use super::wire::{ADVANCE, TYPED, Wire};
+use super::wire::{TYPED, Wire};
 
 /// Time is told to the session, and the screen looked over, at least so often.
 const TICK: Duration = Duration::from_millis(200);
@@ -47,10 +47,6 @@ pub(crate) struct Live<'a> {
 struct Ends {
     /// The person leaves.
     left: bool,
-    /// What the meter sent that is no number.
-    garbage: Garbage,
-    /// A loss of the link that no event tells yet.
-    untold: Option<(Now, String)>,
     /// Words come through the pipe, so somebody works at it.
     worked: bool,
     /// The practice set's hand tells its deeds, and closes the record.
@@ -59,18 +55,8 @@ struct Ends {
     lines_ended: bool,
     /// Lines that came faster than the disk; nothing of a pipe needs to be refused for that.
     held: VecDeque<(usize, String, OnItsWay)>,
-    /// Since when the wire is lost.
-    lost: Option<Time>,
     /// What a meter has told with nobody at hand.
     alone: Alone,
-}
-
-/// The meter that is asked, and what it tells this by.
-struct Feed {
-    meter: Option<(Stream, Option<instrument::serve::Server>)>,
-    identity: Option<String>,
-    every: Duration,
-    send: Sender<Input>,
 }
 
 impl Live<'_> {
@@ -82,97 +68,77 @@ impl Live<'_> {
         inputs: &Receiver<Input>,
         send: Sender<Input>,
     ) {
-        let mut feed = Feed { meter: None, identity: None, every, send };
-        if let Some(wire) = wire {
-            self.start(wire, &mut feed);
-        }
+        let mut ears = Ears::new(every, send);
+        ears.turn_to(wire, &self.desk.clock);
         let tick = if self.desk.clock.times() > 1.0 { SHORT_TICK } else { TICK };
         let mut ends = Ends::default();
         loop {
             match inputs.recv_timeout(tick) {
-                Ok(input) => self.take(input, &mut ends, &mut feed),
+                Ok(input) => self.take(input, &mut ends, &mut ears),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }
             // A flood of readings must not keep the screen from being drawn: what is there now
             // is taken, no more.
             for input in inputs.try_iter().take(1024) {
-                self.take(input, &mut ends, &mut feed);
+                self.take(input, &mut ends, &mut ears);
             }
             let now = self.desk.clock.now();
-            if let Some(news) = ends.garbage.due(now.monotonic) {
-                self.desk.source(now, news);
-            }
-            if ends.untold.as_ref().is_some_and(|(at, _)| now.monotonic - at.monotonic >= GONE) {
-                self.tell_loss(&mut ends);
+            for ear in &mut ears.all {
+                if let Some(news) = ear.garbled_news(now.monotonic, false) {
+                    self.desk.source(now, news);
+                }
+                let gone = |(at, _): &(Now, String)| now.monotonic - at.monotonic >= GONE;
+                if ear.untold.as_ref().is_some_and(gone) {
+                    self.tell_loss(ear);
+                }
             }
             self.desk.time();
             let view = self.desk.view();
             self.draw(&view);
             let closed = view.closed && !self.desk.owes_an_answer();
-            let has_wire = feed.meter.is_some();
-            if ends.left || closed || self.nothing_comes(&mut ends, &view, has_wire) {
+            if ends.left || closed || self.nothing_comes(&mut ends, &view, &mut ears) {
                 break;
             }
         }
-        self.count_out(self.desk.clock.now(), &mut ends);
+        ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
+        self.count_out(self.desk.clock.now(), &mut ears);
         self.desk.leaves(ends.held.len());
     }
 
-    fn tell_loss(&mut self, ends: &mut Ends) {
-        if let Some((at, why)) = ends.untold.take() {
-            self.desk.source(at, SourceNews::Lost { why });
+    fn tell_loss(&mut self, ear: &mut Ear) {
+        if let Some((at, why)) = ear.untold.take() {
+            self.desk.source(at, ear.lost_news(why));
         }
     }
 
-    /// Records what the meter sent that was no number, before the record may end.
-    fn count_out(&mut self, now: Now, ends: &mut Ends) {
-        if let Some(news) = ends.garbage.rest(now.monotonic) {
-            self.desk.source(now, news);
-        }
-    }
-
-    /// Asks the meter on a thread of its own, the practice set for its deeds as well.
-    fn start(&self, mut wire: Wire, feed: &mut Feed) {
-        if wire.is_simulated() {
-            wire.questions.beside = Some(format!("{ADVANCE} 0"));
-        }
-        let clock = self.desk.clock.clone();
-        let (stream, news) =
-            Stream::start(wire.meter, wire.questions, feed.every, move || clock.now());
-        let send = feed.send.clone();
-        std::thread::spawn(move || {
-            for one in news {
-                if send.send(Input::Meter(one)).is_err() {
-                    break;
-                }
+    /// Records what meters sent that was no number, before the record may end.
+    fn count_out(&mut self, now: Now, ears: &mut Ears) {
+        for ear in &mut ears.all {
+            if let Some(news) = ear.garbled_news(now.monotonic, true) {
+                self.desk.source(now, news);
             }
-        });
-        feed.identity = wire.identity;
-        feed.meter = Some((stream, wire.own));
+        }
     }
 
     /// Readings come from elsewhere from now on.
-    fn turn_to(&mut self, wire: Option<Wire>, ends: &mut Ends, feed: &mut Feed) {
+    fn turn_to(&mut self, wire: Option<Wire>, ears: &mut Ears) {
         let now = self.desk.clock.now();
-        self.count_out(now, ends);
-        (ends.lost, ends.untold) = (None, None);
-        feed.meter = None;
+        self.count_out(now, ears);
         let identity = match &wire {
-            Some(wire) => wire.identity.clone(),
+            Some(wire) => wire.identities(),
             None => Some(TYPED.to_owned()),
         };
+        ears.turn_to(None, &self.desk.clock);
         self.desk.turn_to(now, SourceNews::Answers { identity });
-        if let Some(wire) = wire {
-            self.start(wire, feed);
-        }
+        ears.turn_to(wire, &self.desk.clock);
     }
 
-    fn take(&mut self, input: Input, ends: &mut Ends, feed: &mut Feed) {
+    fn take(&mut self, input: Input, ends: &mut Ends, ears: &mut Ears) {
         match input {
-            Input::Key(now, event) => self.key(now, event, ends),
+            Input::Key(now, event) => self.key(now, event, ends, ears),
             Input::Line(now, number, line, on_its_way) => {
-                self.count_out(now, ends);
+                self.count_out(now, ears);
                 ends.worked = true;
                 if ends.held.is_empty() && !self.desk.is_behind() {
                     self.desk.line(now, self.by.as_deref(), &line, self.mode, Some(number));
@@ -187,13 +153,16 @@ impl Live<'_> {
                 self.attended = false;
             }
             Input::Said(said) => {
-                self.count_out(said.at, ends);
+                self.count_out(said.at, ears);
                 self.desk.page(*said);
             }
-            Input::Source(wire) => self.turn_to(wire.map(|wire| *wire), ends, feed),
-            // What a meter sent before another one took its place is not heard any more.
-            Input::Meter(_) if feed.meter.is_none() => {}
-            Input::Meter(news) => self.meter(news, ends, feed.identity.as_deref()),
+            Input::Source(wire) => self.turn_to(wire.map(|wire| *wire), ears),
+            Input::Meter(number, news) => {
+                // What a meter sent before another one took its place is not heard any more.
+                if let Some(place) = ears.place(number) {
+                    self.meter(news, ends, ears, place);
+                }
+            }
             Input::Kept(kept) => {
                 self.desk.kept(kept);
                 self.take_held(ends);
@@ -211,13 +180,13 @@ impl Live<'_> {
         }
     }
 
-    fn key(&mut self, now: Now, event: crossterm::event::Event, ends: &mut Ends) {
+    fn key(&mut self, now: Now, event: crossterm::event::Event, ends: &mut Ends, ears: &mut Ears) {
         let view = self.desk.view();
         let Voice::Screen(screen) = &mut self.desk.voice else { return };
         let Some(key) = screen::key(event) else { return };
         match screen.press(now, key, &view) {
             Pressed::Line(at, line) => {
-                self.count_out(at, ends);
+                self.count_out(at, ears);
                 self.desk.line(at, self.by.as_deref(), &line, self.mode, None);
             }
             Pressed::Leave => ends.left = true,
@@ -225,9 +194,9 @@ impl Live<'_> {
         }
     }
 
-    fn meter(&mut self, news: News<Now>, ends: &mut Ends, begun_with: Option<&str>) {
+    fn meter(&mut self, news: News<Now>, ends: &mut Ends, ears: &mut Ears, place: usize) {
         match news {
-            News::Reading(reading) => self.desk.reading(&reading),
+            News::Reading(reading) => self.reading(reading, ears, place),
             News::Beside { at, line } => {
                 for deed in deeds_of(&line) {
                     ends.deeds = true;
@@ -235,33 +204,65 @@ impl Live<'_> {
                 }
             }
             News::Garbled { at, fault, .. } => {
-                ends.garbage.take(match fault {
+                let ear = &mut ears.all[place];
+                ear.garbage.take(match fault {
                     AskError::Garbled { sent, .. } => sent,
                     other => other.to_string(),
                 });
-                if let Some(news) = ends.garbage.due(at.monotonic) {
+                if let Some(news) = ear.garbled_news(at.monotonic, false) {
                     self.desk.source(at, news);
                 }
             }
-            News::Silent { at, fault } => self.desk.silent(at, &fault),
+            News::Silent { at, fault } => self.silent(at, &fault, ears, place),
             News::Lost { at, why } => {
-                ends.lost.get_or_insert(at.monotonic);
-                ends.untold = Some((at, why.to_string()));
+                ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
+                let ear = &mut ears.all[place];
+                ear.lost.get_or_insert(at.monotonic);
+                ear.untold = Some((at, why.to_string()));
                 // Each answer that is none may cost the link as well: that is told as seldom.
-                if why != Loss::OutOfStep || !ends.garbage.waits() {
-                    self.tell_loss(ends);
+                if why != Loss::OutOfStep || !ear.garbage.waits() {
+                    self.tell_loss(ear);
                 }
             }
             News::Back { at, identity } => {
-                let since = ends.lost.take().unwrap_or(at.monotonic);
-                if ends.untold.take().is_none() {
-                    self.desk.source(at, SourceNews::Back { gap: at.monotonic - since });
+                let ear = &mut ears.all[place];
+                let since = ear.lost.take().unwrap_or(at.monotonic);
+                ear.quiet = None;
+                if ear.untold.take().is_none() {
+                    self.desk.source(at, ear.back_news(at.monotonic - since));
                 }
-                if identity.as_deref() != begun_with {
+                if identity != ear.identity {
                     let identity = identity.unwrap_or_else(|| "it does not say who".to_owned());
-                    self.desk.source(at, SourceNews::Changed { identity });
+                    self.desk.source(at, ear.changed_news(identity));
                 }
             }
+        }
+    }
+
+    /// A meter showed something.
+    fn reading(&mut self, reading: Reading<Now>, ears: &mut Ears, place: usize) {
+        let ear = &mut ears.all[place];
+        if let Some(since) = ear.quiet.take() {
+            let gap = reading.at.monotonic - since.monotonic;
+            self.desk.source(reading.at, ear.back_news(gap));
+        }
+        if ear.is_guard {
+            return self.desk.guard(&ear.name, &reading);
+        }
+        let whole = ears.of_object(place, reading);
+        whole.iter().for_each(|reading| self.desk.reading(reading));
+    }
+
+    /// A question had no answer in time; the wire is there.
+    fn silent(&mut self, at: Now, fault: &AskError, ears: &mut Ears, place: usize) {
+        if !ears.all[place].has_others {
+            return self.desk.silent(at, fault);
+        }
+        ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
+        let ear = &mut ears.all[place];
+        if ear.lost.is_none() && ear.quiet.is_none() {
+            ear.quiet = Some(at);
+            self.desk.source(at, ear.lost_news(fault.to_string()));
         }
     }
 
@@ -280,20 +281,20 @@ impl Live<'_> {
     }
 
     /// Whether nothing more can come that belongs to this record.
-    fn nothing_comes(&mut self, ends: &mut Ends, view: &View, has_wire: bool) -> bool {
+    fn nothing_comes(&mut self, ends: &mut Ends, view: &View, ears: &mut Ears) -> bool {
         if self.attended || ends.worked || !ends.held.is_empty() {
             return false;
         }
-        if !has_wire {
+        if ears.all.is_empty() {
             if ends.lines_ended {
                 self.desk.source(self.desk.clock.now(), SourceNews::Ended);
             }
             return ends.lines_ended;
         }
         let now = self.desk.clock.now();
-        if ends.lost.is_some_and(|since| now.monotonic - since >= self.patience) {
-            self.tell_loss(ends);
-            self.count_out(now, ends);
+        if ears.are_lost(now.monotonic, self.patience) {
+            ears.all.iter_mut().for_each(|ear| self.tell_loss(ear));
+            self.count_out(now, ears);
             self.desk.source(now, SourceNews::Ended);
             return true;
         }

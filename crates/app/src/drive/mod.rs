@@ -10,6 +10,7 @@ mod books;
 pub(crate) mod clock;
 mod counsel;
 mod desk;
+mod ears;
 mod ending;
 mod garbage;
 pub(crate) mod hosted;
@@ -17,9 +18,11 @@ mod input;
 mod keeper;
 mod live;
 pub(crate) mod lock_step;
+mod meters;
 mod notice;
 mod opening;
 pub(crate) mod pages;
+mod pairing;
 mod pen;
 pub(crate) mod practice_set;
 mod screen;
@@ -159,7 +162,7 @@ pub(crate) fn run(order: Order, library: &Library) -> Result<End, Trouble> {
     }
     listen(&order, attended, &send, &desk.clock);
     if let Some(wire) = &wire {
-        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identity.clone() });
+        desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identities() });
     }
     work(&order, &mut desk, wire, pace, attended, &inputs, send);
     ending::end(desk, &inputs, &order, library)
@@ -206,7 +209,7 @@ fn work(
 fn pace(order: &Order) -> Result<Pace, Trouble> {
     match (&order.source, order.pace) {
         (Source::Sim { .. }, pace) => Ok(pace.unwrap_or(Pace::Lockstep)),
-        (Source::Wire(_), pace) => Ok(pace.unwrap_or(Pace::Real)),
+        (Source::Wire(_) | Source::Meters, pace) => Ok(pace.unwrap_or(Pace::Real)),
         (Source::Keys | Source::Csv(_), None | Some(Pace::Real)) => Ok(Pace::Real),
         (Source::Keys | Source::Csv(_), Some(Pace::Lockstep)) => Err(Trouble::Argument {
             remedy: "Leave --pace lockstep out".to_owned(),
@@ -218,7 +221,8 @@ fn pace(order: &Order) -> Result<Pace, Trouble> {
 fn wire(order: &Order, pace: Pace) -> Result<Option<Wire>, Trouble> {
     match &order.source {
         Source::Keys | Source::Csv(_) => Ok(None),
-        Source::Wire(address) => Wire::open(address, &order.job).map(Some),
+        Source::Wire(address) => Wire::open(Some(address), &order.job).map(Some),
+        Source::Meters => Wire::open(None, &order.job).map(Some),
         Source::Sim { .. } => {
             Wire::of_practice(&order.job, &order.plan, &order.wish, pace, 1.0).map(Some)
         }
@@ -256,7 +260,7 @@ fn open(
             let head = Head {
                 format: session::RECORD_FORMAT.to_owned(),
                 kind,
-                source: wire.and_then(|wire| wire.identity.clone()).or_else(|| typed(order)),
+                source: wire.and_then(Wire::identities).or_else(|| typed(order)),
                 job: order.job.clone(),
                 plan: order.plan.clone(),
             };

@@ -52,6 +52,43 @@ pub(crate) enum Notice {
         /// Its own words.
         identity: String,
     },
+    /// One of several meters is not heard.
+    MeterLost {
+        /// Which.
+        meter: String,
+        /// How that showed.
+        why: String,
+    },
+    /// It is heard again.
+    MeterBack {
+        /// Which.
+        meter: String,
+        /// How long it was not.
+        gap: Time,
+    },
+    /// It sent what is no number.
+    MeterGarbled {
+        /// Which.
+        meter: String,
+        /// The start of it.
+        sent: String,
+    },
+    /// Another instrument answers in its place.
+    MeterChanged {
+        /// Which.
+        meter: String,
+        /// Its own words.
+        identity: String,
+    },
+    /// A value is a thousand times off what can be or what is expected.
+    Slip {
+        /// The voltage, where it is that.
+        kv: Option<f64>,
+        /// The current, where it is that.
+        ua: Option<f64>,
+        /// What would bring it to where it is expected.
+        times: f64,
+    },
     /// The wall clock was set.
     ClockSet {
         /// Forward above zero.

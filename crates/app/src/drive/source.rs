@@ -14,6 +14,8 @@ pub(crate) enum Source {
     Csv(PathBuf),
     /// A meter on a wire.
     Wire(Address),
+    /// Every meter of the job, each at its own address.
+    Meters,
     /// The practice set, in this program.
     Sim {
         /// What its objects are drawn by.
@@ -46,6 +48,7 @@ impl FromStr for Source {
         };
         match (kind, rest) {
             ("keys", None) => Ok(Self::Keys),
+            ("meters", None) => Ok(Self::Meters),
             ("csv", Some("") | None) => Err(SourceError::File),
             ("csv", Some(file)) => Ok(Self::Csv(PathBuf::from(file))),
             ("sim", None) => Ok(Self::Sim { seed: 1 }),
@@ -67,6 +70,7 @@ mod tests {
     fn each_kind_of_source_is_read() {
         let check = |text: &str, expected: Source| assert_eq!(text.parse(), Ok(expected), "{text}");
         check("keys", Source::Keys);
+        check("meters", Source::Meters);
         check("csv:a/b.csv", Source::Csv("a/b.csv".into()));
         check("csv:C:/b.csv", Source::Csv("C:/b.csv".into()));
         check("sim", Source::Sim { seed: 1 });
@@ -83,7 +87,7 @@ mod tests {
             let error = text.parse::<Source>().expect_err(text);
             assert!(error.to_string().contains(told), "{text}: {error}");
         };
-        check("", "keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD] or sim[:SEED]");
+        check("", "keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], meters or sim[:SEED]");
         check("key", "keys, csv:FILE");
         check("csv", "csv:FILE");
         check("csv:", "csv:FILE");

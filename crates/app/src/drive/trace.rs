@@ -6,7 +6,7 @@
 use std::collections::VecDeque;
 use std::ops::Range;
 
-use quantity::Time;
+use quantity::{Current, Time, Voltage};
 use session::act::Act;
 use session::record::{Batch, Entry, Reading, Told};
 use session::{Event, Session};
@@ -27,6 +27,9 @@ pub(crate) const TYPED: u32 = 4;
 pub(crate) const WITHDRAWN: u32 = 8;
 /// It belongs to no application of voltage; its time is the record's.
 pub(crate) const IDLE: u32 = 16;
+
+/// A meter went to another range before it: no line is drawn to it.
+pub(crate) const OTHER_RANGE: u32 = 32;
 
 /// One reading, as it is drawn.
 #[derive(Clone, Copy, Debug)]
@@ -118,6 +121,19 @@ pub(crate) struct Trace {
 struct Application {
     number: u16,
     energised_at: Option<Time>,
+    /// Full scales that were known last.
+    ranges: (Option<Voltage>, Option<Current>),
+}
+
+impl Application {
+    /// Takes the full scales of what comes next; gives the flag of its first point.
+    fn ranged(&mut self, kv: Option<Voltage>, ua: Option<Current>) -> u32 {
+        let before = self.ranges;
+        self.ranges = (kv.or(before.0), ua.or(before.1));
+        let changed = (before.0.is_some() && self.ranges.0 != before.0)
+            || (before.1.is_some() && self.ranges.1 != before.1);
+        if changed { OTHER_RANGE } else { 0 }
+    }
 }
 
 impl Trace {
@@ -165,6 +181,7 @@ impl Trace {
                 let Some(conductor) = self.index(phase) else { return };
                 let one = &mut self.applications[conductor];
                 one.number = one.number.saturating_add(1);
+                one.ranges = (None, None);
                 one.energised_at = Some(at - since_energised.unwrap_or(Time::ZERO));
             }
             Event::Metered(batch) => self.batch(batch),
@@ -238,6 +255,8 @@ impl Trace {
         let mut flags = if batch.blank { BLANK } else { 0 };
         flags |= if batch.idle { IDLE } else { 0 };
         let (conductor_u16, application) = self.stamp(conductor);
+        let ranges = (batch.voltage_range, batch.current_range);
+        let mut first = self.applications[conductor].ranged(ranges.0, ranges.1);
         let overload = |row: usize| if batch.overload.contains(&row) { OVERLOAD } else { 0 };
         let columns = batch.t_s.iter().zip(&batch.kv).zip(&batch.ua).enumerate();
         let points: Vec<Point> = columns
@@ -247,7 +266,7 @@ impl Trace {
                 ua: narrow(*ua),
                 conductor: conductor_u16,
                 application,
-                flags: flags | overload(row),
+                flags: flags | overload(row) | std::mem::take(&mut first),
             })
             .collect();
         self.enter(&points, points.len());
@@ -255,18 +274,21 @@ impl Trace {
 
     fn typed(&mut self, phase: &str, rows: &[Reading]) {
         let Some(conductor) = self.index(phase) else { return };
+        let index = conductor;
         let (conductor, application) = self.stamp(conductor);
+        let one = &mut self.applications[index];
         let points: Vec<Point> = rows
             .iter()
             .map(|row| Point {
                 t_s: row.at.seconds(),
-                kv: narrow(row.voltage.map(quantity::Voltage::kilovolts)),
-                ua: narrow(row.current.map(quantity::Current::microamperes)),
+                kv: narrow(row.voltage.map(Voltage::kilovolts)),
+                ua: narrow(row.current.map(Current::microamperes)),
                 conductor,
                 application,
                 flags: TYPED
                     | if row.blank { BLANK } else { 0 }
-                    | if row.overload { OVERLOAD } else { 0 },
+                    | if row.overload { OVERLOAD } else { 0 }
+                    | one.ranged(row.voltage_range, row.current_range),
             })
             .collect();
         self.enter(&points, 0);

@@ -1,16 +1,14 @@
-//! The meter on the wire, and the practice set that stands behind one.
+//! The meters on the wire, and the practice set that stands behind one.
 
 use std::net::{Ipv4Addr, TcpListener};
 
-use instrument::query;
-use instrument::reader::{Question, Questions};
+use instrument::reader::Questions;
 use instrument::serve::{Server, serve_tcp};
 use instrument::{Address, Meter, Settings};
-use plan::job::{self, Reads};
-use plan::{Job, Plan};
+use plan::{Job, Plan, job};
 
-use super::Pace;
 use super::practice_set::{self, Wish};
+use super::{Pace, meters};
 use crate::output::Trouble;
 
 /// What readings come from that no meter gives.
@@ -25,7 +23,7 @@ pub(crate) const ADVANCE: &str = "SYST:PRAC:ADV?";
 /// Asks it for the seconds to its next deed or reading.
 pub(crate) const STRIDE: &str = "SYST:PRAC:STR?";
 
-/// A meter that answered, and what it is asked.
+/// A meter that answered, and what it is asked; with others, where there are several.
 pub(crate) struct Wire {
     /// The meter.
     pub(crate) meter: Meter,
@@ -35,13 +33,31 @@ pub(crate) struct Wire {
     pub(crate) identity: Option<String>,
     /// The practice set, where it is this program's own; it ends with this.
     pub(crate) own: Option<Server>,
+    /// What it is called beside others.
+    pub(crate) name: String,
+    /// What it reads is the current of the guard, and not the object's.
+    pub(crate) is_guard: bool,
+    /// Meters at other addresses, read at the same time.
+    pub(crate) others: Vec<Wire>,
 }
 
 impl Wire {
-    /// Connects to a meter, and asks who it is.
-    pub(crate) fn open(address: &Address, job: &Job) -> Result<Self, Trouble> {
-        let meter = Meter::open(address, Settings::default()).map_err(Trouble::Meter)?;
-        Self::of(meter, job, None)
+    /// Connects to every meter of the job, and asks each who it is. The address is that of meters
+    /// which have none of their own.
+    pub(crate) fn open(address: Option<&Address>, job: &Job) -> Result<Self, Trouble> {
+        let mut wires = Vec::new();
+        for place in meters::places(address, &job.meters)? {
+            let name = place.name();
+            let meter = Meter::open(&place.address, Settings::default());
+            let mut wire = Self::of(meter.map_err(Trouble::Meter)?, &place.meters, None)?;
+            (wire.name, wire.is_guard) = (name, place.is_guard);
+            wires.push(wire);
+        }
+        let mut wires = wires.into_iter();
+        // Without a place there would have been trouble before.
+        let Some(mut first) = wires.next() else { return Err(meters::no_address()) };
+        first.others = wires.collect();
+        Ok(first)
     }
 
     /// Starts the practice set behind a socket of its own and connects to that.
@@ -57,7 +73,7 @@ impl Wire {
         let server = serve_tcp(listener, practice_set::device(skin, pace, times))
             .map_err(Trouble::System)?;
         let meter = Meter::open(server.address(), Settings::default()).map_err(Trouble::Meter)?;
-        Self::of(meter, job, Some(server))
+        Self::of(meter, &job.meters, Some(server))
     }
 
     /// The same by the clock, so many times as fast, with nothing wrong with its objects.
@@ -70,44 +86,42 @@ impl Wire {
         Self::of_practice(job, plan, &Wish { seed, fault: None }, Pace::Real, times)
     }
 
-    fn of(mut meter: Meter, job: &Job, own: Option<Server>) -> Result<Self, Trouble> {
+    fn of(mut meter: Meter, meters: &[job::Meter], own: Option<Server>) -> Result<Self, Trouble> {
         let identity = meter.identity().map_err(Trouble::Asking)?;
-        let questions = if simulated(identity.as_deref()) {
+        let questions = if own.is_some() || simulated(identity.as_deref()) {
             Questions::default()
         } else {
-            questions(&job.meters)?
+            meters::questions(meters)?
         };
-        Ok(Self { meter, questions, identity, own })
+        // A query for the range that has no answer would cost every reading a time-out.
+        for question in questions.voltage.iter().chain(&questions.current) {
+            if let Some(query) = question.range_query() {
+                meter.ask_number(query).map_err(|error| Trouble::Argument {
+                    remedy: "Correct the range_query of [[meter]] in the job file, or leave it out"
+                        .to_owned(),
+                    detail: format!("{} gives no range: {error}", meter.address()),
+                })?;
+            }
+        }
+        let (name, is_guard, others) = ("the meter".to_owned(), false, Vec::new());
+        Ok(Self { meter, questions, identity, own, name, is_guard, others })
     }
 
-    /// Whether nothing real is behind it.
+    /// Whether nothing real is behind it, or behind one of several.
     pub(crate) fn is_simulated(&self) -> bool {
-        simulated(self.identity.as_deref())
+        simulated(self.identity.as_deref()) || self.others.iter().any(Self::is_simulated)
+    }
+
+    /// What they say they are, one after the other.
+    pub(crate) fn identities(&self) -> Option<String> {
+        let all = std::iter::once(self).chain(&self.others);
+        let said: Vec<&str> = all.filter_map(|one| one.identity.as_deref()).collect();
+        (!said.is_empty()).then(|| said.join(" + "))
     }
 }
 
 fn simulated(identity: Option<&str>) -> bool {
     identity.is_some_and(|identity| identity.split(',').any(|part| part.trim() == SIMULATED))
-}
-
-/// What the job's meters are asked; without any, both values by the usual queries.
-fn questions(meters: &[job::Meter]) -> Result<Questions, Trouble> {
-    if meters.is_empty() {
-        return Ok(Questions::default());
-    }
-    let question = |reads: Reads, usual: &str| {
-        let found = meters.iter().find(|one| one.reads == reads);
-        let made = found.map(|one| {
-            Question::new(one.query.as_deref().unwrap_or(usual), one.ratio.unwrap_or(1.0))
-        });
-        made.transpose().map_err(|error| Trouble::Argument {
-            remedy: "Correct the query of [[meter]] in the job file".to_owned(),
-            detail: error.to_string(),
-        })
-    };
-    let voltage = question(Reads::Voltage, query::VOLTAGE)?;
-    let current = question(Reads::Current, query::CURRENT)?;
-    Ok(Questions { voltage, current, beside: None })
 }
 
 #[cfg(test)]
@@ -121,26 +135,5 @@ mod tests {
         for real in [None, Some(""), Some("x,NOT SIMULATED,y"), Some("x,simulated,y")] {
             assert!(!simulated(real), "{real:?}");
         }
-    }
-
-    #[test]
-    fn the_jobs_own_queries_are_asked_and_only_queries() {
-        let meter = |reads, query: Option<&str>, ratio| job::Meter {
-            reads,
-            query: query.map(str::to_owned),
-            ratio,
-            calibrated: None,
-            link: None,
-            battery: None,
-            surge_gap: None,
-            bypass_bolted: None,
-        };
-        let asked = |meters: &[job::Meter]| questions(meters).ok();
-        assert_eq!(asked(&[]), Some(Questions::default()));
-        let kv = Question::new("KV?", 1000.0).expect("a query");
-        let one = [meter(Reads::Voltage, Some("KV?"), Some(1000.0))];
-        let expected = Questions { voltage: Some(kv), current: None, beside: None };
-        assert_eq!(asked(&one), Some(expected));
-        assert_eq!(asked(&[meter(Reads::Current, Some("OUTP ON"), None)]), None);
     }
 }

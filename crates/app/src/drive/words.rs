@@ -5,6 +5,7 @@ use std::fmt;
 use jiff::Timestamp;
 use plan::words::duration;
 use quantity::Time;
+use quantity::edge::twelve_digits;
 use session::Kind;
 use session::live::View;
 use store::{RecordId, Summary};
@@ -62,6 +63,25 @@ impl fmt::Display for Notice {
                 "Check the cable: another instrument answers than the one that this record was \
                  begun with. ({identity})"
             ),
+            Self::MeterLost { meter, why } => write!(
+                f,
+                "METER LOST: read the needle in place of {meter} and write its values with their \
+                 times; the other goes on. ({why})"
+            ),
+            Self::MeterBack { meter, gap } => {
+                write!(f, "Again: {meter} answers, after {}.", duration(*gap))
+            }
+            Self::MeterGarbled { meter, sent } => write!(
+                f,
+                "Read the needle: {meter} sent what is no number, and no reading was made of it. \
+                 (it began \"{sent}\")"
+            ),
+            Self::MeterChanged { meter, identity } => write!(
+                f,
+                "Check the cable: another instrument answers as {meter} than the one that this \
+                 record was begun with. ({identity})"
+            ),
+            Self::Slip { kv, ua, times } => slip(f, *kv, *ua, *times),
             Self::ClockSet { by } => write!(
                 f,
                 "Go on: the computer's clock was set {} by {}; the record counts its own time \
@@ -113,6 +133,23 @@ impl fmt::Display for Refused {
     }
 }
 
+/// A thousandfold value may be true: the needle says which, and until then it is taken as true.
+fn slip(f: &mut fmt::Formatter<'_>, kv: Option<f64>, ua: Option<f64>, times: f64) -> fmt::Result {
+    let (shown, near) = match (kv, ua) {
+        (Some(kv), _) => (format!("{kv} kV"), format!("{} kV", twelve_digits(kv * times))),
+        (None, ua) => {
+            let ua = ua.unwrap_or_default();
+            (format!("{ua} µA"), format!("{} µA", twelve_digits(ua * times)))
+        }
+    };
+    write!(
+        f,
+        "UNIT? Look at the needle: {shown} came, and about {near} is what can be. If the needle \
+         says {shown} too, come down. If not, set the meter's unit or ratio right, or withdraw \
+         what was typed; nothing is corrected here."
+    )
+}
+
 /// Where a line of a pipe stands, in the form of a file's complaints.
 fn place(number: Option<usize>) -> String {
     number.map_or_else(String::new, |number| format!("stdin:{number}: "))
@@ -140,8 +177,8 @@ impl fmt::Display for SourceError {
         match self {
             Self::Kind { found } => write!(
                 f,
-                "write keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD] or sim[:SEED] instead \
-                 of `{found}`"
+                "write keys, csv:FILE, tcp:HOST:PORT, serial:DEVICE[:BAUD], meters or sim[:SEED] \
+                 instead of `{found}`"
             ),
             Self::File => f.write_str("write csv:FILE with the name of the readings file"),
             Self::Seed { found } => {

@@ -1,5 +1,6 @@
 //! One event of a record as one line.
 
+use super::meters;
 use plan::words::duration;
 use session::act::Act;
 use session::record::{Batch, ClockNews, SourceNews, Told};
@@ -52,6 +53,9 @@ pub(crate) fn what(event: &Event) -> String {
             format!("{of}PASSED OVER: {what} Reason: {reason}")
         }
         Event::Role { role, news } => report::course::of_role(*role, news),
+        Event::Scaled(scales) => meters::scales(scales),
+        Event::Compared(compared) => meters::compared(compared),
+        Event::Beside(beside) => meters::beside(beside),
         Event::Remark { text } => format!("remark: {text}"),
         Event::Closed => "the record is closed".to_owned(),
     }
@@ -124,5 +128,16 @@ fn source(news: &SourceNews) -> String {
         }
         SourceNews::Changed { identity } => format!("ANOTHER INSTRUMENT ANSWERS: {identity}"),
         SourceNews::Ended => "no more readings".to_owned(),
+        SourceNews::MeterLost { meter, why } => format!("{meter} is lost: {why}"),
+        SourceNews::MeterBack { meter, gap } => {
+            format!("{meter} answers again after {}", duration(*gap))
+        }
+        SourceNews::MeterGarbled { meter, sent, count } => {
+            format!("no number came from {meter} ({count}): \"{sent}\"")
+        }
+        SourceNews::MeterChanged { meter, identity } => {
+            format!("ANOTHER INSTRUMENT ANSWERS as {meter}: {identity}")
+        }
+        SourceNews::Slip { kv, ua, times } => meters::slip(*kv, *ua, *times),
     }
 }

@@ -49,8 +49,15 @@ fn a_cycle_is_one_reading_at_the_object() {
     };
     let cycle = poll_once(&mut meter, &asked, counter());
     let over = Some(Shown::Overload { negative: true });
-    let expected =
-        Reading { asked: 0, at: 1, voltage: volts(1500.0, 50.0), current: over, ended: 2 };
+    let expected = Reading {
+        asked: 0,
+        at: 1,
+        voltage: volts(1500.0, 50.0),
+        current: over,
+        ended: 2,
+        voltage_range: None,
+        current_range: None,
+    };
     assert_eq!(cycle.reading, Some(expected));
     assert_eq!(cycle.faults, []);
     drop(meter);
@@ -60,7 +67,15 @@ fn a_cycle_is_one_reading_at_the_object() {
 
 /// A cycle by [`counter`] that read the voltage alone.
 fn only(voltage: Option<Shown<Voltage>>) -> Reading<u64> {
-    Reading { asked: 0, at: 1, voltage, current: None, ended: 2 }
+    Reading {
+        asked: 0,
+        at: 1,
+        voltage,
+        current: None,
+        ended: 2,
+        voltage_range: None,
+        current_range: None,
+    }
 }
 
 #[test]
@@ -333,4 +348,31 @@ fn both_columns_come_over_a_pseudo_terminal() {
     stream.stop();
     let heard = heard.lock().expect("no panic");
     assert_eq!(heard[..3], ["SYST:ERR?", "MEAS:VOLT:DC?", "MEAS:CURR:DC?"]);
+}
+
+/// A divider of 10,000, 2 mV of offset, ranges of 1 V and 10 V: all by hand.
+#[test]
+fn an_offset_is_taken_off_and_the_range_is_asked_beside_each_value() {
+    let mut steps = Vec::new();
+    for answer in ["0.502\n", "1.0\n", "1.502\n", "10\n"] {
+        steps.extend([hears(), says(answer)]);
+    }
+    let replay = Replay::tcp(steps).expect("a socket");
+    let mut meter = Meter::open(replay.address(), patient()).expect("the replay listens");
+    let asked = Question::new("READ?", 1e4).expect("a question").with_offset(0.002);
+    let asked = asked.asking_range("VOLT:RANG?").expect("a question");
+    let asked = Questions { voltage: Some(asked), ..only_voltage() };
+    for (expected, range) in [(5e3, 1e4), (15e3, 1e5)] {
+        let cycle = poll_once(&mut meter, &asked, counter());
+        let reading = cycle.reading.expect("both were answered");
+        let Some(Shown::Value { value, half_digit }) = reading.voltage else {
+            panic!("{reading:?}")
+        };
+        assert!((value.volts() - expected).abs() < 1e-6, "{value:?}");
+        assert!((half_digit.volts() - 5.0).abs() < 1e-9, "{half_digit:?}");
+        assert_eq!(reading.voltage_range, Some(Voltage::from_volts(range)));
+        assert_eq!(reading.current_range, None);
+    }
+    drop(meter);
+    assert_eq!(replay.heard(), ["READ?", "VOLT:RANG?", "READ?", "VOLT:RANG?"]);
 }

@@ -50,7 +50,7 @@ fn link(meter: &Meter, job: &Job) -> MeterLink {
 /// is not known is neither yes nor no, unless the rest decides it.
 fn settled(meter: &Meter, meter_at: MeterAt) -> Option<bool> {
     let without_wire = meter.link.map(|link| link != Wire::Wired);
-    let near_ground = meter.reads == Reads::Voltage || meter_at == MeterAt::Return;
+    let near_ground = meter.reads != Reads::Current || meter_at == MeterAt::Return;
     let apart = all([without_wire, meter.battery]);
     let protected = all([Some(near_ground), meter.surge_gap, meter.bypass_bolted]);
     match (apart, protected) {
@@ -71,7 +71,7 @@ fn all<const N: usize>(parts: [Option<bool>; N]) -> Option<bool> {
 pub(super) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Vec<Question> {
     let meter_at = job.connection.meter_at.unwrap_or_default();
     let mut questions = Vec::new();
-    for reads in [Reads::Voltage, Reads::Current] {
+    for reads in [Reads::Voltage, Reads::Current, Reads::Guard] {
         let of_kind = || job.meters.iter().filter(move |meter| meter.reads == reads);
         let Some(first) = of_kind().next() else { continue };
         let found: Vec<Option<bool>> = of_kind().map(|meter| settled(meter, meter_at)).collect();
@@ -82,6 +82,7 @@ pub(super) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> 
         let id = match reads {
             Reads::Voltage => "meter-link-voltage",
             Reads::Current => "meter-link-current",
+            Reads::Guard => "meter-link-guard",
         };
         let open = found.contains(&None);
         questions.push(Question {
@@ -124,6 +125,11 @@ mod tests {
                 reads: Reads::Current,
                 query: None,
                 ratio: None,
+                address: None,
+                unit: None,
+                offset: None,
+                range: None,
+                range_query: None,
                 calibrated: None,
                 link,
                 battery,

@@ -79,6 +79,21 @@ pub struct Meter {
     pub query: Option<String>,
     /// Volts or amperes at the object per unit read.
     pub ratio: Option<f64>,
+    /// Where it answers, as `tcp:HOST:PORT` or `serial:DEVICE[:BAUD]`; absent: where the run says.
+    #[serde(default)]
+    pub address: Option<String>,
+    /// What a plain number of its answer is in; absent: volts or amperes.
+    #[serde(default)]
+    pub unit: Option<MeterUnit>,
+    /// What it reads with nothing applied, as it reads it; taken off before the ratio.
+    #[serde(default)]
+    pub offset: Option<f64>,
+    /// Full scale of the range that it is on, as it reads it.
+    #[serde(default)]
+    pub range: Option<f64>,
+    /// The query that it answers with the full scale of the range that it is on.
+    #[serde(default)]
+    pub range_query: Option<String>,
     /// Day of the last calibration.
     pub calibrated: Option<Date>,
     /// How it is joined to the computer.
@@ -103,6 +118,48 @@ pub enum Reads {
     Voltage,
     /// Current.
     Current,
+    /// Current of the guard, which is no current of the object.
+    Guard,
+}
+
+/// What a plain number of a meter's answer is in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum MeterUnit {
+    /// Millivolts.
+    Mv,
+    /// Volts.
+    V,
+    /// Kilovolts.
+    Kv,
+    /// Nanoamperes.
+    Na,
+    /// Microamperes.
+    Ua,
+    /// Milliamperes.
+    Ma,
+    /// Amperes.
+    A,
+}
+
+impl MeterUnit {
+    /// In volts or in amperes.
+    #[must_use]
+    pub const fn size(self) -> f64 {
+        match self {
+            Self::V | Self::A => 1.0,
+            Self::Kv => 1e3,
+            Self::Mv | Self::Ma => 1e-3,
+            Self::Ua => 1e-6,
+            Self::Na => 1e-9,
+        }
+    }
+
+    /// Whether it is a unit of voltage.
+    #[must_use]
+    pub const fn is_voltage(self) -> bool {
+        matches!(self, Self::Mv | Self::V | Self::Kv)
+    }
 }
 
 /// How a meter is joined to a computer.

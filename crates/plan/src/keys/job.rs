@@ -52,7 +52,8 @@ choices! {
     meter_places = ["return", "high-voltage-end"];
     links = ["guard-to-ground", "return-to-ground", "none"];
     wires = ["optical", "radio", "wired"];
-    quantities_read = ["voltage", "current"];
+    quantities_read = ["voltage", "current", "guard"];
+    meter_units = ["mv", "v", "kv", "na", "ua", "ma", "a"];
     accuracies = ["range", "reading"];
     coolants = ["none", "drained-and-dried", "makers-method", "filled"];
 }
@@ -190,6 +191,11 @@ pub const JOB: &[Key] = &[
     key("meter.reads", Choice(quantities_read), "What it reads").required(),
     key("meter.query", Text, "The query it answers"),
     key("meter.ratio", positive(1e12), "Volts or amperes at the object for each unit read"),
+    key("meter.address", Text, "Where it answers: tcp:HOST:PORT or serial:DEVICE[:BAUD]"),
+    key("meter.unit", Choice(meter_units), "What a plain number of its answer is in"),
+    key("meter.offset", within(-1e12, 1e12), "What it reads with nothing applied, as it reads it"),
+    key("meter.range", positive(1e12), "Full scale of the range that it is on, as it reads it"),
+    key("meter.range_query", Text, "The query it answers with that full scale"),
     key("meter.calibrated", Date, "Day of its last calibration"),
     key("meter.link", Choice(wires), "How it is joined to the computer"),
     key("meter.battery", Flag, "Whether it runs on a battery of its own"),

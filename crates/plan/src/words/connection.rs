@@ -245,6 +245,7 @@ const fn of(reads: Reads) -> &'static str {
     match reads {
         Reads::Voltage => "voltage",
         Reads::Current => "current",
+        Reads::Guard => "guard current",
     }
 }
 
@@ -257,6 +258,10 @@ pub(crate) const fn meter_question(reads: Reads) -> &'static str {
         }
         Reads::Current => {
             "Meter of current: optical or radio link and battery, or in the grounded return with \
+             surge gap and bolted bypass?"
+        }
+        Reads::Guard => {
+            "Meter of the guard's current: optical or radio link and battery, or at ground with \
              surge gap and bolted bypass?"
         }
     }

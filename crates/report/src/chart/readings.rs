@@ -28,18 +28,22 @@ const MARK: Pen = Pen { name: "mark", colour: "#000000", width: 1.0, dash: "2 2"
 impl Drawing {
     /// The line of voltages; named by the highest of all, drawn or not.
     pub(crate) fn voltages(&mut self, readings: &[&Reading], highest: Voltage) {
-        let read: Vec<(f64, f64)> = readings
-            .iter()
-            .filter_map(|one| Some((one.at.seconds(), one.voltage?.kilovolts())))
-            .collect();
-        let points = self.places(&read, &self.frame.kv);
-        self.svg.line(&points, READ);
-        if points.len() <= DOTS {
-            self.svg.dots(&points, 2.0, READ);
+        let mut any = false;
+        for run in on_one_range(readings) {
+            let read: Vec<(f64, f64)> = run
+                .iter()
+                .filter_map(|one| Some((one.at.seconds(), one.voltage?.kilovolts())))
+                .collect();
+            let points = self.places(&read, &self.frame.kv);
+            self.svg.line(&points, READ);
+            if readings.len() <= DOTS {
+                self.svg.dots(&points, 2.0, READ);
+            }
+            any |= !points.is_empty();
         }
         // The last reading may be the one at zero.
         let top = highest.kilovolts();
-        let y = self.frame.kv.place(top).filter(|_| !points.is_empty());
+        let y = self.frame.kv.place(top).filter(|_| any);
         self.kv_names.extend(y.map(|y| (y, format!("read {} kV", trimmed(top, 3)))));
     }
 
@@ -48,14 +52,21 @@ impl Drawing {
         if self.without_current {
             return;
         }
-        let read: Vec<(f64, f64)> = readings
-            .iter()
-            .filter_map(|one| Some((one.at.seconds(), one.current?.microamperes())))
-            .collect();
-        let points = self.places(&read, &self.frame.ua);
-        self.svg.line(&points, READ_CURRENT);
-        if points.len() <= DOTS {
-            self.svg.dots(&points, 2.4, READ_CURRENT);
+        for run in on_one_range(readings) {
+            let read: Vec<(f64, f64)> = run
+                .iter()
+                .filter_map(|one| Some((one.at.seconds(), one.current?.microamperes())))
+                .collect();
+            let points = self.places(&read, &self.frame.ua);
+            self.svg.line(&points, READ_CURRENT);
+            if readings.len() <= DOTS {
+                self.svg.dots(&points, 2.4, READ_CURRENT);
+            }
+        }
+        for two in on_one_range(readings).windows(2) {
+            if let (Some(before), Some(after)) = (two[0].last(), two[1].first()) {
+                self.range_changed((before.at + after.at) * 0.5);
+            }
         }
         let name = last.map(Current::microamperes).and_then(|value| {
             Some((self.frame.ua.place(value)?, format!("read {} µA", significant(value, 3))))
@@ -88,6 +99,15 @@ impl Drawing {
                 let head = foot - 5.0;
                 self.svg.line(&[(left, head), (right, head), (x, foot), (left, head)], ODD);
             }
+        }
+    }
+
+    /// Two upright strokes at the head where a meter went to another range: no line is drawn across.
+    fn range_changed(&mut self, at: Time) {
+        let Some(x) = self.frame.time_s.place(at.seconds()) else { return };
+        let (_, top) = self.current_panel();
+        for x in [x - 1.5, x + 1.5] {
+            self.svg.line(&[(x, top + 1.0), (x, top + 8.0)], ODD);
         }
     }
 
@@ -124,6 +144,27 @@ impl Drawing {
         let place = (x - 3.0 * by, top - 4.0 * by);
         self.svg.text(place, Anchor::End, true, words::happening(what));
     }
+}
+
+/// The readings in runs, each on one range of both meters; a range that is not known parts none.
+pub(crate) fn on_one_range<'a, 'b>(readings: &'b [&'a Reading]) -> Vec<&'b [&'a Reading]> {
+    let mut runs = Vec::new();
+    let (mut from, mut kv, mut ua) = (0, None, None);
+    for (at, one) in readings.iter().enumerate() {
+        let changed = differ(kv, one.voltage_range) || differ(ua, one.current_range);
+        if changed {
+            runs.push(&readings[from..at]);
+            from = at;
+        }
+        kv = one.voltage_range.or(kv);
+        ua = one.current_range.or(ua);
+    }
+    runs.push(&readings[from..]);
+    runs
+}
+
+fn differ<Q: PartialEq>(before: Option<Q>, now: Option<Q>) -> bool {
+    before.zip(now).is_some_and(|(before, now)| before != now)
 }
 
 /// What cannot stand on a logarithm.

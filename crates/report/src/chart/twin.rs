@@ -5,13 +5,16 @@ use quantity::{Band, Current, Time, Voltage};
 use session::{Application, Reading};
 
 use super::course::Course;
-use super::readings::{ended, late};
+use super::readings::{ended, late, on_one_range};
 use crate::digits::{clock, decimals_of, fixed, kilovolts, significant, span, trimmed};
 use crate::thin::thinned;
 use crate::words;
 
 /// Rows of readings that a screen lists, about.
 const ROWS: usize = 60;
+
+/// Changes of range that are named one by one.
+const CHANGES: usize = 4;
 
 /// Rows under names of columns.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -60,6 +63,20 @@ pub(crate) fn read(title: &str, course: &Course<'_>, application: &Application) 
     let late = late(course, application).len();
     if late > 0 {
         sentences.push(format!("{late} came late (a ring)."));
+    }
+    let all: Vec<&Reading> = readings.iter().collect();
+    let changes: Vec<String> = on_one_range(&all)
+        .iter()
+        .skip(1)
+        .filter_map(|run| run.first())
+        .map(|one| clock(one.at))
+        .collect();
+    if !changes.is_empty() {
+        let (shown, more) = changes.split_at(changes.len().min(CHANGES));
+        let more =
+            if more.is_empty() { String::new() } else { format!(" and {} more", more.len()) };
+        sentences
+            .push(format!("Another range from {}{more}: a gap (two strokes).", shown.join(", ")));
     }
     let withdrawn = application.withdrawn.len();
     if withdrawn > 0 {

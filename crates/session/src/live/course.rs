@@ -65,6 +65,10 @@ pub(super) struct Course {
     pub(super) roles: Vec<(Role, Option<String>)>,
     /// How often the far end must be heard while voltage is on.
     pub(super) far_end_every: Option<Time>,
+    /// More than this the set does not give.
+    pub(super) most_voltage: Voltage,
+    /// The same of its current, where the plate says.
+    pub(super) most_current: Option<Current>,
     /// What is left on a conductor once nothing feeds it.
     pub(super) remains: Remains,
 }
@@ -106,6 +110,12 @@ impl Course {
             holds: hold::of(plan),
             roles: roles(plan),
             far_end_every: plan.ready.far_end_every,
+            most_voltage: plan
+                .course
+                .iter()
+                .map(|step| step.level)
+                .fold(head.job.set.rated.unwrap_or(Voltage::ZERO), Voltage::max),
+            most_current: head.job.set.rated_current,
             remains: Remains::of(&head.job, plan),
         }
     }

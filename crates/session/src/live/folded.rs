@@ -10,6 +10,7 @@ use super::standing::Standing;
 use super::view::WayOn;
 use crate::act::Act;
 use crate::guard::Guard;
+use crate::meters::Scales;
 use crate::record::{Batch, ClockNews, Clocks, Entry, Event, Moment, Reading, SourceNews, Told};
 use crate::register::Register;
 use crate::role::Role;
@@ -33,6 +34,7 @@ pub struct Folded {
     pub(super) acted: usize,
     pub(super) register: Register,
     pub(super) source: Source,
+    pub(super) scales: Scales,
     pub(super) clock: Option<ClockNews>,
     pub(super) clocks: Option<Clocks>,
     /// The record's own time when `clocks` was read.
@@ -55,6 +57,7 @@ impl Folded {
             acted: 0,
             register: Register::default(),
             source: Source::default(),
+            scales: Scales::default(),
             clock: None,
             clocks: None,
             clocks_at: Time::ZERO,
@@ -142,7 +145,8 @@ impl Folded {
                 self.pass_over(line);
             }
             Event::Role { role, news } => self.role(course, *role, news, at),
-            Event::Remark { .. } => {}
+            Event::Scaled(scales) => self.scales.clone_from(scales),
+            Event::Remark { .. } | Event::Compared(_) | Event::Beside(_) => {}
             Event::Closed => self.closed = true,
             Event::Energised { .. } | Event::Marked { .. } => return Err(ReplayError::Transcribed),
         }
@@ -261,7 +265,12 @@ impl Folded {
             }
             SourceNews::Back { .. } => self.source.lost_at = None,
             SourceNews::Changed { identity } => self.source.identity = Some(identity.clone()),
-            SourceNews::Garbled { .. } => {}
+            SourceNews::Garbled { .. }
+            | SourceNews::MeterLost { .. }
+            | SourceNews::MeterBack { .. }
+            | SourceNews::MeterGarbled { .. }
+            | SourceNews::MeterChanged { .. }
+            | SourceNews::Slip { .. } => {}
             SourceNews::Ended => self.source.ended = true,
         }
     }

@@ -3,6 +3,7 @@
 use quantity::edge::twelve_digits;
 use quantity::{Current, Time, Voltage};
 
+use crate::meters::Scales;
 use crate::record::Batch;
 
 /// A batch is given out at the latest after this. Common practice, no source: the eye does not
@@ -32,6 +33,17 @@ pub struct Metered {
     pub current_range: Option<Current>,
     /// Which link is fitted, if known.
     pub link: Option<String>,
+}
+
+impl Scales {
+    /// Puts ranges and link beside a reading that does not tell its own.
+    pub(super) fn fill(&self, reading: &mut Metered) {
+        reading.voltage_range = reading.voltage_range.or(self.voltage_range);
+        reading.current_range = reading.current_range.or(self.current_range);
+        if reading.link.is_none() {
+            reading.link.clone_from(&self.link);
+        }
+    }
 }
 
 impl Metered {

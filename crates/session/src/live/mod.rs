@@ -15,6 +15,7 @@ mod refusal;
 mod rules;
 mod said;
 mod show;
+mod slip;
 mod standing;
 mod timer;
 pub mod view;
@@ -27,10 +28,11 @@ pub use view::{Next, View};
 
 use std::collections::VecDeque;
 
-use quantity::{Time, Voltage};
+use quantity::{Current, Time, Voltage};
 
 use crate::act::Act;
 use crate::guard::Guard;
+use crate::meters::Beside;
 use crate::record::{Advised, Entry, Event, Head, Kind, Moment, Now, SourceNews, Told};
 use crate::state::{ActKind, State};
 
@@ -38,6 +40,7 @@ use clock::Clock;
 use course::Course;
 use infer::{Belief, Point, Watcher};
 use meter::{Asked, Buffer};
+use slip::Slips;
 
 /// One test while it happens.
 #[derive(Clone, Debug)]
@@ -48,6 +51,7 @@ pub struct Session {
     clock: Option<Clock>,
     buffer: Buffer,
     watcher: Watcher,
+    slips: Slips,
     out: VecDeque<Entry>,
     /// When time was told last, since the record was begun.
     told: Time,
@@ -79,6 +83,7 @@ impl Session {
             clock: None,
             buffer: Buffer::default(),
             watcher: Watcher::default(),
+            slips: Slips::default(),
             out: VecDeque::new(),
             told: Time::ZERO,
             heard: None,
@@ -131,12 +136,15 @@ impl Session {
         self.look_for_silence(now);
         let (at, conductor) = (self.since(now), self.folded.focus());
         self.heard = Some(at);
+        self.folded.scales.fill(&mut reading);
         let floor = self.floor(conductor);
         if self.buffer.must_flush(conductor, &reading, floor) {
             self.flush(now);
         }
         let voltage = reading.voltage.map(Voltage::abs);
+        let current = reading.current;
         self.buffer.take(conductor, at, reading, floor);
+        self.look_for_slips(now, conductor, (voltage, current), None);
         let point = voltage.and_then(|voltage| self.watcher.take(conductor, at, voltage));
         if let Some(point) = point {
             self.infer(now, conductor, point, Belief::Two);
@@ -154,6 +162,7 @@ impl Session {
             if matches!(news, SourceNews::Answers { .. }) {
                 // Whatever was heard before was another one.
                 self.heard = None;
+                self.slips.forget();
             }
             self.tell(now, None, Event::Source(news));
         }
@@ -166,6 +175,38 @@ impl Session {
         if !self.folded.closed && self.folded.index(&advised.phase).is_some() {
             self.flush(now);
             self.tell(now, None, Event::Advised(advised));
+        }
+    }
+
+    /// What was read beside the object.
+    pub fn handle_beside(&mut self, now: Now, beside: Beside) {
+        self.look_at_clocks(now);
+        if !self.folded.closed {
+            self.tell(now, None, Event::Beside(beside));
+        }
+    }
+
+    /// Whether a value that looks like a slip of its unit was told, and none since was as expected.
+    #[must_use]
+    pub const fn slip_stands(&self) -> bool {
+        self.slips.stands()
+    }
+
+    /// Says where a value is a thousand times off; what was typed has its name beside it.
+    fn look_for_slips(
+        &mut self,
+        now: Now,
+        index: usize,
+        (voltage, current): (Option<Voltage>, Option<Current>),
+        typed: Option<Option<&str>>,
+    ) {
+        let one = &self.folded.conductors[index];
+        let said = self.slips.take(&self.course, one, voltage, current, typed.is_some());
+        if !said.is_empty() {
+            self.flush(now);
+        }
+        for news in said {
+            self.tell(now, typed.flatten(), Event::Source(news));
         }
     }
 

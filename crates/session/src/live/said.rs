@@ -9,10 +9,11 @@ use super::standing::Standing;
 use super::{Session, clock};
 use crate::act::Act;
 use crate::guard::Guard;
+use crate::meters::{Compared, Scales};
 use crate::readings::Row;
 use crate::record::{Event, Happening, Now, Reading, Told};
 use crate::register::Ground;
-use crate::say::Said;
+use crate::say::{Said, ScalesChange};
 use crate::state::{ActKind, State};
 
 impl Session {
@@ -36,6 +37,8 @@ impl Session {
             }
             Said::Here { roles } => self.handle_here(now, by, &roles),
             Said::Call { role, text } => self.handle_call(now, by, role, &text),
+            Said::Scales(change) => self.handle_scales(now, by, change),
+            Said::Compared(compared) => self.handle_compared(now, by, compared),
             Said::Remark { text } => self.handle_remark(now, by, &text),
             Said::Close => self.handle_close(now, by),
             Said::Nothing => Ok(()),
@@ -123,6 +126,7 @@ impl Session {
         let zero = one.energised_at.unwrap_or(at);
         reading.at = clock::round((at - zero).max(Time::ZERO));
         reading.blank = one.blank;
+        self.folded.scales.fill_typed(&mut reading);
         self.keep(now, by, index, reading, Belief::Level);
         Ok(())
     }
@@ -163,6 +167,7 @@ impl Session {
             self.happened(now, index, what, reading.voltage, zero + t);
         }
         let empty = reading.voltage.is_none() && reading.current.is_none() && !reading.overload;
+        self.folded.scales.fill_typed(&mut reading);
         if !empty {
             self.keep(now, by, index, reading, Belief::One);
         }
@@ -209,6 +214,52 @@ impl Session {
             return Err(Refusal::NoWords);
         }
         self.tell(now, by, Event::Ticked { phase, line, on });
+        Ok(())
+    }
+
+    /// On which ranges the meters stand from now on, and which link is fitted; what is `None` in
+    /// the change stays as it was said before.
+    ///
+    /// # Errors
+    /// The record is closed, or a range is not above zero.
+    pub fn handle_scales(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        change: ScalesChange,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        self.open()?;
+        let mut scales = self.folded.scales.clone();
+        match change {
+            ScalesChange::Ranges { voltage, current } => {
+                scales.voltage_range = voltage.or(scales.voltage_range);
+                scales.current_range = current.or(scales.current_range);
+            }
+            ScalesChange::RangesUnknown => {
+                (scales.voltage_range, scales.current_range) = (None, None);
+            }
+            ScalesChange::Link { link } => scales.link = link,
+        }
+        self.flush(now);
+        self.slips.forget();
+        self.tell(now, by, Event::Scaled(scales));
+        Ok(())
+    }
+
+    /// A meter was checked against something known.
+    ///
+    /// # Errors
+    /// The record is closed.
+    pub fn handle_compared(
+        &mut self,
+        now: Now,
+        by: Option<&str>,
+        compared: Compared,
+    ) -> Result<(), Refusal> {
+        self.look_at_clocks(now);
+        self.open()?;
+        self.tell(now, by, Event::Compared(compared));
         Ok(())
     }
 
@@ -316,12 +367,14 @@ impl Session {
         let one = &self.folded.conductors[index];
         let zero = one.energised_at.unwrap_or(Time::ZERO);
         let phase = one.name.clone();
+        let read = (reading.voltage, reading.current);
         let point = reading.voltage.map(|voltage| Point { at: zero + reading.at, voltage });
         self.flush(now);
         self.tell(now, by, Event::Readings { phase, rows: vec![reading] });
         if let Some(point) = point {
             self.infer(now, index, point, belief);
         }
+        self.look_for_slips(now, index, read, Some(by));
     }
 
     /// Sees to it that a row has an application that it belongs to.
@@ -391,6 +444,17 @@ impl Session {
         };
         let step = targets.iter().any(|target| !target.is_hold && at(target.level));
         if step { ActKind::Dwell } else { ActKind::Hold }
+    }
+}
+
+impl Scales {
+    /// Puts ranges and link beside a typed reading that does not tell its own.
+    fn fill_typed(&self, reading: &mut Reading) {
+        reading.voltage_range = reading.voltage_range.or(self.voltage_range);
+        reading.current_range = reading.current_range.or(self.current_range);
+        if reading.link.is_none() {
+            reading.link.clone_from(&self.link);
+        }
     }
 }
 

@@ -7,6 +7,7 @@ mod folding;
 mod guards;
 mod led;
 mod matrix;
+mod meters;
 mod said;
 mod shown;
 mod traces;

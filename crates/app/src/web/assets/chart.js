@@ -11,10 +11,12 @@ const OVER = 1;
 const BLANK = 2;
 const WITHDRAWN = 8;
 const IDLE = 16;
+const OTHER_RANGE = 32;
 // What has a shape of its own, as bits.
 const ODD_OVER = 1;
 const ODD_UNREAD = 2;
 const ODD_NONE = 4;
+const ODD_RANGE = 8;
 
 const EIGHT = 8;
 // Of a frame as it is fetched anew: room for what comes next.
@@ -207,15 +209,25 @@ export class Series {
     return low;
   }
 
+  // Whether a meter went to another range at one of these points.
+  changesRange(from, to) {
+    for (let one = lower(this.oddAt, from); one < this.oddAt.length; one += 1) {
+      if (this.oddAt[one] >= to) return false;
+      if (this.odd[this.oddAt[one]] & ODD_RANGE) return true;
+    }
+    return false;
+  }
+
   newest() {
     return this.count ? this.t_s[this.count - 1] : 0;
   }
 }
 
 function oddOf(ua, flags) {
-  if (flags & OVER) return ODD_OVER;
-  if (Number.isNaN(ua)) return ODD_UNREAD;
-  return ua <= 0 ? ODD_NONE : 0;
+  const range = flags & OTHER_RANGE ? ODD_RANGE : 0;
+  if (flags & OVER) return range | ODD_OVER;
+  if (Number.isNaN(ua)) return range | ODD_UNREAD;
+  return range | (ua <= 0 ? ODD_NONE : 0);
 }
 
 // All points of the record, by conductor and application.
@@ -484,7 +496,7 @@ class Figure {
     this.names(part);
   }
 
-  // A line through each point, broken where nothing was read.
+  // A line through each point, broken where nothing was read and where a meter changed its range.
   line({ series, scales, first, last }, values, scale, dots) {
     const { context } = this;
     const from = Math.max(0, first - 1);
@@ -501,7 +513,7 @@ class Figure {
       }
       const x = scales.time_s.start + this.along(scales, series.t_s[at]);
       const y = place(scale, value);
-      if (open) context.lineTo(x, y);
+      if (open && !(series.odd[at] & ODD_RANGE)) context.lineTo(x, y);
       else context.moveTo(x, y);
       open = true;
     }
@@ -545,6 +557,7 @@ class Figure {
       const next = column === columns - 1 ? last : series.since(until, at);
       if (next === at) continue;
       const [min, max] = extremes.between(values, at, next, outOf);
+      if (series.changesRange(at, next)) before = undefined;
       at = next;
       if (min > max || (scale.logarithmic && max <= 0)) {
         before = undefined;
@@ -573,7 +586,8 @@ class Figure {
   }
 
   // A cross at the head where a meter was over its range, an open triangle at the foot where zero
-  // or less was read, a tick at the foot where nothing was; of many alike on end the first says it.
+  // or less was read, a tick at the foot where nothing was, two strokes at the head where a meter
+  // went to another range; of many alike on end the first says it.
   odd({ series, scales, first, last, pen }) {
     const { context } = this;
     context.strokeStyle = pen.ink;
@@ -585,11 +599,16 @@ class Figure {
     for (let one = lower(series.oddAt, first); one < series.oddAt.length; one += 1) {
       const at = series.oddAt[one];
       if (at >= last) break;
-      const kind = series.odd[at];
+      const x = place(scales.time_s, series.t_s[at]);
+      if (series.odd[at] & ODD_RANGE) {
+        stroke(context, [x - 4, head + 2], [x - 4, head + 11]);
+        stroke(context, [x - 1, head + 2], [x - 1, head + 11]);
+      }
+      const kind = series.odd[at] & ~ODD_RANGE;
+      if (!kind) continue;
       const again = many && kind === before.kind && at === before.at + 1;
       before = { kind, at };
       if (again) continue;
-      const x = place(scales.time_s, series.t_s[at]);
       if (kind === ODD_OVER) {
         stroke(context, [x - 4, head + 2], [x + 4, head + 10]);
         stroke(context, [x - 4, head + 10], [x + 4, head + 2]);

@@ -79,7 +79,7 @@ impl Hub {
             let clock = &hub.0.beside.clock;
             let wire = wire(&source, &job, &plan, clock)?;
             let identity = match &wire {
-                Some(wire) => wire.identity.clone(),
+                Some(wire) => wire.identities(),
                 None => Some(wire::TYPED.to_owned()),
             };
             let kind = kind(wire.as_ref(), clock);
@@ -207,7 +207,8 @@ async fn blocking<T: Send + 'static>(
 fn wire(source: &Source, job: &Job, plan: &Plan, clock: &Clock) -> Result<Option<Wire>, Trouble> {
     match source {
         Source::Keys => Ok(None),
-        Source::Wire(address) => Wire::open(address, job).map(Some),
+        Source::Wire(address) => Wire::open(Some(address), job).map(Some),
+        Source::Meters => Wire::open(None, job).map(Some),
         Source::Sim { seed } => {
             Wire::of_practice_by_the_clock(job, plan, *seed, clock.times()).map(Some)
         }

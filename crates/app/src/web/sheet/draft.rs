@@ -386,7 +386,9 @@ fn source(start: &Start) -> Result<Source, String> {
         other => other,
     };
     match asked.parse() {
-        Ok(source @ (Source::Keys | Source::Wire(_) | Source::Sim { .. })) => Ok(source),
+        Ok(source @ (Source::Keys | Source::Wire(_) | Source::Meters | Source::Sim { .. })) => {
+            Ok(source)
+        }
         Ok(Source::Csv(_)) => Err("Take a file of readings in with `ohmstead run JOB.toml --from \
                                    csv:FILE`; here a test begins."
             .to_owned()),
