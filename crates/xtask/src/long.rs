@@ -3,6 +3,7 @@
 
 mod alarms;
 mod entry;
+mod faults;
 mod inputs;
 mod jobs;
 mod kills;
@@ -26,6 +27,7 @@ struct Run {
 
 const RUNS: &[Run] = &[
     Run { name: "alarms", usual: 3000, run: alarms::alarms },
+    Run { name: "faults", usual: 520, run: faults::faults },
     Run { name: "inputs", usual: 2000, run: inputs::inputs },
     Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
@@ -69,6 +71,7 @@ pub(crate) fn long(root: &Path, name: &str, rest: &[&str]) -> ExitCode {
     }
     let page = match name {
         "alarms" => Some((alarms::PAGE, alarms::write_page(root))),
+        "faults" => Some((faults::PAGE, faults::write_page(root))),
         "verdicts" => Some((verdicts::PAGE, verdicts::write_page(root))),
         _ => None,
     };

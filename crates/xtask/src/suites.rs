@@ -49,6 +49,12 @@ const CHECKER: Need = Need::File {
     remedy: "python3 -m pip install --no-deps --target target/checker axe-playwright-python==0.1.8",
 };
 
+const SIMULATOR: Need = Need::File {
+    name: "pyvisa-sim",
+    path: "target/visa/pyvisa_sim/__init__.py",
+    remedy: "python3 -m pip install --target target/visa pyvisa==1.16.2 pyvisa-sim==0.7.1",
+};
+
 /// Everything but the tests in Chromium, and these. Both together would be a third set of features,
 /// and so a third build of most crates.
 const ALL: &[&[&str]] = &[REST, BROWSER];
@@ -78,6 +84,13 @@ const SUITES: &[Suite] = &[
         ignored: true,
         alone: false,
         needs: &[program("strace", "strace"), Need::Root],
+    },
+    Suite {
+        name: "visa",
+        chosen: &["-p", "app", "--test", "visa"],
+        ignored: true,
+        alone: false,
+        needs: &[program("python3", "python3"), SIMULATOR],
     },
     Suite {
         name: "disk",

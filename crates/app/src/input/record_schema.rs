@@ -128,6 +128,9 @@ fn events() -> Vec<Value> {
             ]),
         ),
         tagged("role", object(&[("role", roles()), ("news", role_news())])),
+        tagged("scaled", scaled()),
+        tagged("compared", compared()),
+        tagged("beside", beside()),
         tagged("remark", object(&[("text", text())])),
     ]
 }
@@ -197,8 +200,43 @@ fn source() -> Value {
         tagged("back", object(&[("gap_s", number())])),
         tagged("garbled", object(&[("sent", text()), ("count", whole())])),
         tagged("changed", object(&[("identity", text())])),
+        tagged("meter-lost", object(&[("meter", text()), ("why", text())])),
+        tagged("meter-back", object(&[("meter", text()), ("gap_s", number())])),
+        tagged("meter-garbled", object(&[("meter", text()), ("sent", text()), ("count", whole())])),
+        tagged("meter-changed", object(&[("meter", text()), ("identity", text())])),
+        tagged(
+            "slip",
+            object(&[("kv", or_null(number())), ("ua", or_null(number())), ("times", number())]),
+        ),
     ];
     one_of(&[lone(&["ended"]), told.to_vec()].concat())
+}
+
+/// Ranges and link from here on.
+fn scaled() -> Value {
+    object(&[
+        ("range_kv", or_null(number())),
+        ("range_ua", or_null(number())),
+        ("link", or_null(text())),
+    ])
+}
+
+/// A meter held against something known.
+fn compared() -> Value {
+    one_of(&[
+        tagged("voltage", object(&[("known_kv", number()), ("read_kv", number())])),
+        tagged("current", object(&[("known_ua", number()), ("read_ua", number())])),
+    ])
+}
+
+/// What was read beside the object.
+fn beside() -> Value {
+    object(&[
+        ("from", text()),
+        ("guard_ua", or_null(number())),
+        ("temperature_c", or_null(number())),
+        ("humidity_percent", or_null(number())),
+    ])
 }
 
 fn clock() -> Value {
@@ -392,6 +430,16 @@ mod tests {
             json!({ "role": { "role": "far-end", "news": "here" } }),
             json!({ "role": { "role": "watch", "news": { "called": { "text": "rain" } } } }),
             json!({ "role": { "role": "far-end", "news": { "silent": { "for_s": 300.0 } } } }),
+            json!({ "source": { "meter-lost": { "meter": "m", "why": "w" } } }),
+            json!({ "source": { "meter-back": { "meter": "m", "gap_s": 1.5 } } }),
+            json!({ "source": { "meter-garbled": { "meter": "m", "sent": "?", "count": 1 } } }),
+            json!({ "source": { "meter-changed": { "meter": "m", "identity": "i" } } }),
+            json!({ "source": { "slip": { "kv": 30000.0, "ua": null, "times": 0.001 } } }),
+            json!({ "scaled": { "range_kv": 40.0, "range_ua": null, "link": null } }),
+            json!({ "compared": { "voltage": { "known_kv": 10.0, "read_kv": 9.98 } } }),
+            json!({ "compared": { "current": { "known_ua": 0.0, "read_ua": 0.02 } } }),
+            json!({ "beside": { "from": "m", "guard_ua": 1.5, "temperature_c": null,
+                "humidity_percent": null } }),
             json!({ "remark": { "text": "rain" } }),
             json!("closed"),
         ];

@@ -62,13 +62,12 @@ fn a_collapse_is_no_slip() {
     assert_eq!(slips(&bench), []);
 }
 
-/// Each typed value may be a slip of its own.
+/// Each typed value may be a slip of its own: 3,000 µA where 3 are expected, and 3 before it.
 #[test]
 fn a_typed_slip_is_said_each_time() {
     let mut bench = at_level();
-    bench.work("30000 3.0");
-    bench.work("30000 3.0");
-    assert_eq!(slips(&bench).len(), 2);
+    bench.work("30 3; 30 3000; 30 3000");
+    assert_eq!(slips(&bench), [(None, Some(3000.0), 0.001); 2]);
 }
 
 /// What was said of ranges and link stands beside every reading from then on, typed or metered.
