@@ -1,24 +1,25 @@
 //! What the plan says of the course, in the form advice asks for it.
 
+use std::sync::LazyLock;
+
 use plan::Plan;
 use plan::course::ExpectedReading;
-use plan::job::{AccuracyOf, Job, Method};
+use plan::job::{Guard, Job, Method};
 use plan::left::Remains;
-use quantity::{Band, Capacitance, Current, Time, Voltage, VoltageRate};
+use quantity::{Band, Current, Time, Voltage};
 use session::record::Head;
+
+use crate::model::Four;
 
 /// One level to be reached.
 #[derive(Clone, Debug)]
 pub(crate) struct Level {
     pub(crate) volts: Voltage,
-    pub(crate) rise: Option<VoltageRate>,
-    /// Trip while rising to it.
-    pub(crate) rising_trip: Option<Current>,
+    /// How long the rise to it takes.
+    pub(crate) rise_time: Time,
     /// Trip while at it.
     pub(crate) trip: Option<Current>,
     pub(crate) stay: Option<Time>,
-    /// Highest current while rising to it.
-    pub(crate) rising: Option<Band<Current>>,
     readings: Vec<(Time, Band<Current>)>,
     pub(crate) is_resistance: bool,
 }
@@ -28,10 +29,8 @@ pub(crate) struct Level {
 pub(crate) struct Set {
     pub(crate) rated_current: Option<Current>,
     pub(crate) accuracy: f64,
-    pub(crate) of: AccuracyOf,
-    pub(crate) voltmeter_ranges: Vec<Voltage>,
-    pub(crate) ammeter_ranges: Vec<Current>,
-    pub(crate) ripple: f64,
+    voltmeter_ranges: Vec<Voltage>,
+    ammeter_ranges: Vec<Current>,
 }
 
 /// The course and what it was planned with.
@@ -41,12 +40,12 @@ pub(crate) struct Course {
     /// The resistance test first, where there is one, then the steps.
     pub(crate) levels: Vec<Level>,
     pub(crate) method: Method,
-    pub(crate) capacitance: Option<Band<Capacitance>>,
-    pub(crate) model: Option<plan::course::ObjectModel>,
+    /// What the object is taken for before any reading, and how far that may be off.
+    pub(crate) prior: (Four, Four),
     pub(crate) set: Set,
     pub(crate) remains: Remains,
     pub(crate) is_machine: bool,
-    /// The guard is at work all the while, as the job says.
+    /// A guard takes away what flows past the object, or nothing can glow, as the job says.
     pub(crate) guarded: bool,
 }
 
@@ -61,12 +60,11 @@ impl Course {
             conductors,
             levels: levels(plan),
             method: plan.method,
-            capacitance: plan.capacitance_band,
-            model: plan.model.clone(),
+            prior: prior(plan),
             set: Set::of(&head.job),
             remains: Remains::of(&head.job, plan),
             is_machine: head.job.is_machine(),
-            guarded: false,
+            guarded: guarded(&head.job),
         }
     }
 
@@ -115,38 +113,96 @@ impl Level {
 }
 
 impl Set {
+    /// What an eye cannot tell apart on the smallest range that holds this current.
+    pub(crate) fn eye_amps(&self, range: Option<Current>, current: Current) -> Current {
+        range.or(smallest(&self.ammeter_ranges, current)).map_or(Current::ZERO, |r| r * EYE)
+    }
+
+    /// The same of a voltage.
+    pub(crate) fn eye_volts(&self, range: Option<Voltage>, voltage: Voltage) -> Voltage {
+        range.or(smallest(&self.voltmeter_ranges, voltage)).map_or(Voltage::ZERO, |r| r * EYE)
+    }
+
     fn of(job: &Job) -> Self {
         let set = &job.set;
         Self {
             rated_current: set.rated_current,
             accuracy: set.accuracy.map_or(0.0, |accuracy| accuracy.value()),
-            of: set.accuracy_of,
             voltmeter_ranges: set.voltmeter_ranges.clone(),
             ammeter_ranges: set.ammeter_ranges.clone(),
-            ripple: set.ripple.map_or(0.0, |ripple| ripple.value()),
         }
     }
+}
+
+/// A needle is read to this part of its range, as the judge takes it.
+const EYE: f64 = 0.005;
+
+fn smallest<Q: Copy + PartialOrd>(ranges: &[Q], reading: Q) -> Option<Q> {
+    let holds = ranges.iter().copied().filter(|range| *range >= reading);
+    holds.reduce(|least, range| if range < least { range } else { least })
+}
+
+/// Above this corona is met in the open, as it is published or practised.
+pub(crate) fn corona_above() -> Voltage {
+    static ABOVE: LazyLock<Voltage> = LazyLock::new(|| {
+        standards::tolerance::corona_above(&standards::Library::published()).value
+    });
+    *ABOVE
+}
+
+fn guarded(job: &Job) -> bool {
+    let guard = job.connection.guard;
+    matches!(guard, Some(Guard::NearEnd | Guard::BothEnds))
+        || job.connection.corona_suppressed == Some(true)
+}
+
+/// Where nothing is planned with: a tenth of a gigaohm to a thousand, by the logarithm.
+const UNPLANNED: (Four, Four) = ([-23.0, -20.0, 0.8, -18.0], [4.0, 4.0, 0.4, 4.0]);
+/// A band is not taken for narrower than this, as a logarithm.
+const LEAST_DOUBT: f64 = 0.5;
+/// Between the ends of a band lie so many standard deviations.
+const ENDS: f64 = 3.92;
+
+/// Logarithms of the bands that the plan was made with, and what they stand for.
+fn prior(plan: &Plan) -> (Four, Four) {
+    let (mut at, mut doubt) = UNPLANNED;
+    let spread = |low: f64, high: f64| ((high / low).ln() / ENDS).max(LEAST_DOUBT);
+    if let Some(band) = plan.capacitance_band {
+        let [low, mid, high] = [band.low, band.mid, band.high].map(|farads| farads.farads());
+        (at[3], doubt[3]) = (mid.ln(), spread(low, high));
+        if let Some(model) = &plan.model {
+            let strength = model.absorption_strength;
+            at[1] = (mid * strength.mid).ln();
+            doubt[1] = spread(low, high).hypot(spread(strength.low, strength.high));
+        }
+    }
+    if let Some(model) = &plan.model {
+        let ohms = model.insulation.map(|resistance| resistance.ohms());
+        // Of a sound and dry object conduction lies far below the least.
+        (at[0], doubt[0]) = (-ohms.mid.ln(), 2.0 * spread(ohms.low, ohms.high));
+        let exponent = model.absorption_exponent;
+        at[2] = exponent.mid;
+        doubt[2] = ((exponent.high - exponent.low) / ENDS).max(0.2);
+    }
+    let sound = at.iter().chain(&doubt).all(|value| value.is_finite());
+    if sound { (at, doubt) } else { UNPLANNED }
 }
 
 fn levels(plan: &Plan) -> Vec<Level> {
     let last = plan.course.len().saturating_sub(1);
     let resistance = plan.resistance_test.as_ref().map(|test| Level {
         volts: test.voltage,
-        rise: None,
-        rising_trip: None,
+        rise_time: Time::ZERO,
         trip: None,
         stay: Some(test.dwell),
-        rising: None,
         readings: test.readings.iter().map(expected).collect(),
         is_resistance: true,
     });
     let steps = plan.course.iter().enumerate().map(|(index, step)| Level {
         volts: step.level,
-        rise: Some(step.rise),
-        rising_trip: step.trip,
+        rise_time: step.rise_time,
         trip: if index == last { plan.trip.or(step.trip) } else { step.trip },
         stay: Some(if index == last { plan.hold.unwrap_or(step.dwell) } else { step.dwell }),
-        rising: Some(step.rising),
         readings: step.readings.iter().map(expected).collect(),
         is_resistance: false,
     });

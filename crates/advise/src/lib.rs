@@ -2,9 +2,19 @@
 
 mod advice;
 mod adviser;
+mod cells;
 mod course;
+mod forecast;
+mod guard;
+mod history;
+mod model;
+mod reasons;
+mod rising;
+mod series;
 mod speaker;
 mod track;
+mod turn;
+mod weigh;
 mod words;
 
 pub use advice::{Advice, Forecast, NextStep, Reason};

@@ -2,65 +2,83 @@
 
 use std::collections::VecDeque;
 
-use plan::left::Since;
-use quantity::{Band, Current, Ratio, Time, Voltage};
+use quantity::{Current, Time, Voltage};
 use session::act::Act;
-use session::record::{Strength, Told};
+use session::record::Told;
 use session::state::{ActKind, State};
 
-use crate::advice::{Advice, NextStep, Reason};
+use crate::advice::Forecast;
 use crate::adviser::Taken;
-use crate::course::{Course, Level};
+use crate::course::Course;
+use crate::forecast::forecast;
+use crate::guard::Guarded;
+use crate::series::{Row, Series};
+use crate::weigh;
 
-/// A level is left above or below this part of it. Common practice, no source; session and judge
-/// count by the same width.
-const AT_LEVEL: f64 = 0.03;
-/// A voltage is above the plan's highest from this part of it on.
-const ABOVE_TOP: f64 = 0.05;
-/// No reading for so long while voltage is on: late. Common practice, no source.
-const LATE: Time = Time::from_seconds(60.0);
-/// The part of a range from which its end is near.
-const RANGE_END: f64 = 0.95;
-/// The part of what the set gives from which its limit is near.
-const NEAR_LIMIT: f64 = 0.9;
+/// What was taken in is kept so long that a slip can be taken back; meters make none.
+const KEPT: usize = 4096;
+/// Two readings lie so far below what was held, at the least, for a voltage that sank.
+const SANK: f64 = 0.02;
+const ROSE: f64 = 0.05;
 
-/// One conductor.
+/// What an application was told, in order.
 #[derive(Clone, Debug)]
-pub(crate) struct Track {
-    state: State,
-    blank: bool,
-    energised_at: Option<Time>,
-    /// From energising: since when nothing feeds it, the tool is on.
-    unfed: Option<Time>,
-    tool: Option<Time>,
-    grounded: bool,
-    /// The level that is stood at, and since when from energising.
-    level: Option<(usize, Time)>,
-    /// Readings from before the voltage was known to be on.
-    before: VecDeque<Taken>,
-    last: Option<Taken>,
+enum Input {
+    Reading(Taken),
+    Leaves(Time),
+    Stands(Time, Voltage),
 }
 
-impl Default for Track {
+/// A voltage that was held, and the current then; and how it sank.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Held {
+    at: Option<(Voltage, Current)>,
+    pub(crate) sank: Option<Voltage>,
+    in_a_row: u32,
+}
+
+/// One conductor.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Track {
+    pub(crate) state: Standing,
+    pub(crate) blank: bool,
+    pub(crate) energised_at: Option<Time>,
+    /// From energising: since when nothing feeds it, the tool is on, the dial moves.
+    pub(crate) unfed: Option<Time>,
+    pub(crate) tool: Option<Time>,
+    pub(crate) grounded: bool,
+    rise: Option<Time>,
+    /// The level that is stood at, or was last, and since when from energising.
+    pub(crate) level: Option<(usize, Time)>,
+    /// How long the first step lasted.
+    pub(crate) first_dwell: Option<Time>,
+    before: VecDeque<Taken>,
+    inputs: Vec<Input>,
+    pub(crate) series: Option<Series>,
+    pub(crate) last: Option<Taken>,
+    /// Usual time between two readings.
+    pub(crate) every: Option<Time>,
+    pub(crate) guarded: Guarded,
+    pub(crate) held: Held,
+    pub(crate) forecast: Option<Forecast>,
+    /// Levels and cells when it was forecast last.
+    forecast_at: (usize, usize),
+}
+
+/// The state, prepared at first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Standing(pub(crate) State);
+
+impl Default for Standing {
     fn default() -> Self {
-        Self {
-            state: State::Prepared,
-            blank: false,
-            energised_at: None,
-            unfed: None,
-            tool: None,
-            grounded: false,
-            level: None,
-            before: VecDeque::new(),
-            last: None,
-        }
+        Self(State::Prepared)
     }
 }
 
 impl Track {
     /// When the application at hand began, since the record was begun.
     pub(crate) fn energised_at(&self) -> Option<Time> {
-        self.energised_at.filter(|_| self.state.in_application())
+        self.energised_at.filter(|_| self.state.0.in_application())
     }
 
     /// Keeps a reading whose conductor is not known to be under voltage.
@@ -74,8 +92,14 @@ impl Track {
     /// Voltage is on from this moment of the record, and this time counts from energising.
     pub(crate) fn begin(&mut self, course: &Course, at: Time, since: Time) {
         let before = std::mem::take(&mut self.before);
-        let (blank, zero) = (self.blank, at - since);
-        *self = Self { state: State::AtZero, blank, energised_at: Some(zero), ..Self::default() };
+        let zero = at - since;
+        *self = Self {
+            state: Standing(State::AtZero),
+            blank: self.blank,
+            energised_at: Some(zero),
+            guarded: self.guarded,
+            ..Self::default()
+        };
         for mut taken in before.into_iter().filter(|taken| taken.at >= zero) {
             taken.at = taken.at - zero;
             self.reading(course, &taken);
@@ -99,7 +123,7 @@ impl Track {
             return self.begin(course, at.unwrap_or(Time::ZERO), since.unwrap_or(Time::ZERO));
         }
         let t = since.or(at.zip(self.energised_at).map(|(at, zero)| at - zero));
-        self.state = self.state.after(kind).unwrap_or(match kind {
+        let shown = match kind {
             ActKind::Rise => State::Rising,
             ActKind::Dwell => State::Dwelling,
             ActKind::Hold => State::Holding,
@@ -107,13 +131,15 @@ impl Track {
             ActKind::Stop | ActKind::Abort | ActKind::Flashover | ActKind::Breakdown => {
                 State::ComingDown
             }
-            _ => self.state,
-        });
+            _ => self.state.0,
+        };
+        self.state = Standing(self.state.0.after(kind).unwrap_or(shown));
+        let t_s = t.unwrap_or(Time::ZERO);
         match kind {
             ActKind::Blank => self.blank = true,
             ActKind::Check => self.blank = false,
-            ActKind::Rise => self.level = None,
-            ActKind::Dwell | ActKind::Hold => self.reach(course, t.unwrap_or(Time::ZERO)),
+            ActKind::Rise => self.leaves(course, t_s),
+            ActKind::Dwell | ActKind::Hold => self.reach(course, kind, t_s),
             ActKind::Off | ActKind::Trip | ActKind::Abort => self.unfed = self.unfed.or(t),
             ActKind::Tool => self.tool = t,
             ActKind::Ground => self.grounded = true,
@@ -122,133 +148,150 @@ impl Track {
         }
     }
 
-    fn reach(&mut self, course: &Course, t: Time) {
-        let volts = self.last.as_ref().and_then(|last| last.voltage);
-        let index = volts.and_then(|volts| course.level_at(volts, 0));
-        self.level = index.map(|index| (index, t));
+    fn leaves(&mut self, course: &Course, t: Time) {
+        if let Some((_, reached)) = self.level.filter(|_| self.first_dwell.is_none()) {
+            self.first_dwell = Some(t - reached);
+        }
+        self.rise = Some(t);
+        self.held = Held::default();
+        self.input(course, Input::Leaves(t));
     }
 
-    /// The last reading taken at this time was a slip.
-    pub(crate) fn withdraw(&mut self, _course: &Course, at: Time) {
-        if self.last.as_ref().is_some_and(|last| last.at == at) {
-            self.last = None;
+    /// A level is reached: the one that was read since the rise, or else the next one.
+    fn reach(&mut self, course: &Course, kind: ActKind, t: Time) {
+        let fresh = self.last.as_ref().filter(|last| self.rise.is_none_or(|rise| last.at >= rise));
+        let read = fresh.and_then(|last| last.voltage);
+        let next = self.level.map_or(0, |(index, _)| index + 1);
+        let index = match read {
+            Some(volts) => course.level_at(volts, 0),
+            None if kind == ActKind::Hold => course.levels.len().checked_sub(1),
+            None => Some(next).filter(|index| *index < course.levels.len()),
+        };
+        let Some(index) = index else { return };
+        self.level = Some((index, t));
+        let volts = read.unwrap_or(course.levels[index].volts);
+        self.input(course, Input::Stands(t, volts));
+    }
+
+    /// The last reading taken at this time was a slip: what was made of it is made anew.
+    pub(crate) fn withdraw(&mut self, course: &Course, at: Time) {
+        let is_it = |input: &Input| matches!(input, Input::Reading(taken) if taken.at == at);
+        let Some(place) = self.inputs.iter().rposition(is_it) else { return };
+        self.inputs.remove(place);
+        self.series = None;
+        self.last = None;
+        self.held = Held::default();
+        self.forecast = None;
+        for input in self.inputs.clone() {
+            self.feed(course, &input);
         }
     }
 
     /// A reading.
-    pub(crate) fn reading(&mut self, _course: &Course, taken: &Taken) {
-        self.last = Some(taken.clone());
+    pub(crate) fn reading(&mut self, course: &Course, taken: &Taken) {
+        self.guarded.take(taken, self.blank || taken.blank);
+        self.input(course, Input::Reading(taken.clone()));
+        self.look_ahead(course);
     }
 
-    /// What is advised at this time from energising.
-    pub(crate) fn advice(&self, course: &Course, now: Time) -> Advice {
-        let mut reasons = self.reasons(course, now);
-        reasons.sort_by(|a, b| b.0.cmp(&a.0));
-        let mut reasons = reasons.into_iter();
-        let (strength, reason) = reasons.next().unwrap_or((Strength::CarryOn, Reason::AsExpected));
-        Advice {
-            strength,
-            reason,
-            others: reasons.map(|(_, reason)| reason).collect(),
-            band: self.expected(course, now),
-            next_step: self.next_step(course),
-            forecast: None,
-            residual: self.residual(course, now),
-            charging_margin: self.charging_margin(course),
-            next_dwell: None,
+    fn input(&mut self, course: &Course, input: Input) {
+        self.feed(course, &input);
+        // From meters more comes than a slip could stand in.
+        if self.inputs.len() < KEPT {
+            self.inputs.push(input);
         }
     }
 
-    fn reasons(&self, course: &Course, now: Time) -> Vec<(Strength, Reason)> {
-        let mut found = Vec::new();
-        if self.state.in_application() && !self.state.is_energised() {
-            let left = self.residual(course, now).map(|left| left.high);
-            return vec![(Strength::CarryOn, Reason::ComingDown { left })];
+    fn feed(&mut self, course: &Course, input: &Input) {
+        match input {
+            Input::Leaves(t) => self.series(course).leaves(t.seconds()),
+            Input::Stands(t, volts) => self.series(course).stands(t.seconds(), volts.volts()),
+            Input::Reading(taken) => {
+                if let Some(last) = &self.last {
+                    let gap = taken.at - last.at;
+                    self.every = Some(self.every.map_or(gap, |every| every * 0.8 + gap * 0.2));
+                }
+                if self.state.0.is_energised() && !self.blank && !taken.blank {
+                    self.look(course, taken);
+                }
+                self.last = Some(taken.clone());
+            }
         }
-        let Some(last) = &self.last else {
-            return vec![(Strength::CarryOn, Reason::NothingRead)];
+    }
+
+    fn series(&mut self, course: &Course) -> &mut Series {
+        let (prior, doubt) = course.prior;
+        let ramps = course.method == plan::job::Method::Ramp;
+        self.series.get_or_insert_with(|| Series::new(prior, doubt, course.set.accuracy, ramps))
+    }
+
+    fn look(&mut self, course: &Course, taken: &Taken) {
+        let (Some(voltage), Some(current)) = (taken.voltage, taken.current) else { return };
+        let whole = voltage.volts().is_finite() && current.amperes().is_finite();
+        if !whole || taken.overload {
+            return;
+        }
+        let eye = course.set.eye_amps(taken.current_range, current);
+        let eye_volts = course.set.eye_volts(taken.voltage_range, voltage);
+        self.series(course).take(Row {
+            t_s: taken.at.seconds(),
+            volts: voltage.volts(),
+            amps: current.amperes(),
+            volts_half: taken.voltage_half_digit.unwrap_or(eye_volts).volts(),
+            amps_half: taken.current_half_digit.unwrap_or(eye).amperes(),
+            range: taken.current_range.map_or(0.0, Current::amperes),
+        });
+        self.look_at_voltage(voltage, current);
+    }
+
+    /// Whether the voltage sank while the current rose.
+    fn look_at_voltage(&mut self, voltage: Voltage, current: Current) {
+        if !matches!(self.state.0, State::Dwelling | State::Holding) {
+            return;
+        }
+        let Some((volts, amps)) = self.held.at else {
+            self.held.at = Some((voltage, current));
+            return;
         };
-        if let (Some(voltage), Some(level)) = (last.voltage, course.top())
-            && voltage > level * (1.0 + ABOVE_TOP)
-        {
-            found.push((Strength::ComeDown, Reason::AboveLevel { voltage, level }));
+        if voltage < volts * (1.0 - SANK) && current > amps * (1.0 + ROSE) {
+            self.held.in_a_row += 1;
+            self.held.sank = Some(volts - voltage).filter(|_| self.held.in_a_row >= 2);
+        } else {
+            self.held.in_a_row = 0;
+            self.held.sank = None;
+            if voltage >= volts * (1.0 - 0.5 * SANK) {
+                // Absorption goes on: what is held against is the least current.
+                self.held.at = Some((volts.max(voltage), amps.min(current)));
+            }
         }
-        if self.blank || last.blank {
-            found.push((Strength::CarryOn, Reason::Blank));
-            return found;
-        }
-        if now - last.at > LATE {
-            found.push((Strength::Watch, Reason::Late { since: now - last.at }));
-        }
-        if last.overload {
-            found.push((Strength::Watch, Reason::OverRange));
-        }
-        found.extend(self.of_meter(course, last));
-        if let (Some(current), Some(band)) = (last.current, self.expected(course, last.at))
-            && current > band.high
-        {
-            found.push((Strength::Watch, Reason::AboveBand { current, high: band.high }));
-        }
-        found
     }
 
-    fn of_meter(&self, course: &Course, last: &Taken) -> Vec<(Strength, Reason)> {
-        let mut found = Vec::new();
-        if let (Some(current), Some(range)) = (last.current, last.current_range)
-            && current >= range * RANGE_END
-        {
-            let part = Ratio::from_value(current / range);
-            found.push((Strength::Watch, Reason::RangeEnd { part, range }));
+    /// Forecasts anew where a winding turns up, once a level and again as its cells double.
+    fn look_ahead(&mut self, course: &Course) {
+        let Some(series) = &self.series else { return };
+        let turns = series.turn.is_some_and(|turn| weigh::of_turn(&turn) >= weigh::HOLD);
+        if !turns || !course.is_machine || self.corona(course).is_some() {
+            if !turns {
+                self.forecast = None;
+            }
+            return;
         }
-        let level = self.level.and_then(|(index, _)| course.levels.get(index));
-        if let (Some(level), Some(voltage)) = (level, last.voltage)
-            && (voltage / level.volts - 1.0).abs() > AT_LEVEL
-        {
-            found.push((Strength::Watch, Reason::OffStep { voltage, level: level.volts }));
+        let rests = series.rests();
+        let now = (rests.len(), rests.last().map_or(0, |rest| rest.cells.len()));
+        let due = now.0 != self.forecast_at.0 || now.1 >= 2 * self.forecast_at.1.max(1);
+        if due {
+            self.forecast_at = now;
+            self.forecast = forecast(course, series);
         }
-        if let Some(margin) = self.charging_margin(course)
-            && margin < 1.0 - NEAR_LIMIT
-        {
-            let part = Ratio::from_value(1.0 - margin);
-            found.push((Strength::Watch, Reason::ChargingLimit { part }));
-        }
-        found
     }
 
-    /// What the plan expects now.
-    fn expected(&self, course: &Course, now: Time) -> Option<Band<Current>> {
-        let (index, reached) = self.level?;
-        course.levels.get(index)?.expected(now - reached)
-    }
-
-    fn next_step(&self, course: &Course) -> Option<NextStep> {
-        let volts = self.last.as_ref()?.voltage.filter(|_| self.state.is_energised())?;
-        let level: &Level = course.next_above(volts)?;
-        let expected = level.expected(Time::from_seconds(60.0)).or(level.rising)?;
-        let trip_margin = level.trip.map(|trip| 1.0 - expected.high / trip);
-        Some(NextStep { level: level.volts, expected, trip_margin })
-    }
-
-    fn charging_margin(&self, course: &Course) -> Option<f64> {
-        let current = self.last.as_ref()?.current.filter(|_| self.state == State::Rising)?;
-        Some((1.0 - current / course.set.rated_current?).clamp(0.0, 1.0))
-    }
-
-    fn residual(&self, course: &Course, now: Time) -> Option<Band<Voltage>> {
-        if !self.state.in_application() {
-            return None;
-        }
-        let read = self.last.as_ref().and_then(|last| Some((last.at, last.voltage?)));
-        let from = |moment: Time| read.map_or(moment, |(when, _)| when.max(moment));
-        let since = match (self.unfed, self.tool) {
-            _ if self.grounded => Since::Grounded,
-            (unfed, Some(tool)) => Since::Tool {
-                off: unfed.map_or(Time::ZERO, |unfed| (tool - from(unfed)).max(Time::ZERO)),
-                on: (now - from(tool)).max(Time::ZERO),
-            },
-            (Some(unfed), None) => Since::Off { time: (now - from(unfed)).max(Time::ZERO) },
-            _ => Since::Fed,
-        };
-        course.remains.left(read.map(|(_, voltage)| voltage), since)
+    /// The voltage above which corona is suspected first, where it was passed and nothing says
+    /// otherwise.
+    pub(crate) fn corona(&self, course: &Course) -> Option<Voltage> {
+        let above = crate::course::corona_above();
+        let voltage = self.last.as_ref()?.voltage?;
+        let suspected =
+            voltage > above && !course.guarded && !self.guarded.excludes(above, voltage);
+        suspected.then_some(above)
     }
 }

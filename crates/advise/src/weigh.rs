@@ -1,0 +1,75 @@
+//! From what the tests say to how strongly something is advised.
+//!
+//! The errors are spent over a whole application: it has up to some 30 levels, each looked at with
+//! readings that share most of their noise, and up to some 600 cells at one level.
+
+use crate::rising::{Rise, Unrest};
+use crate::turn::Turn;
+
+/// Deviations from which a turn holds the voltage here, and from which it brings it down: by the
+/// normal law 30 levels pass the first one by chance in 2 %, the second in 0.01 %.
+pub(crate) const TURN_HOLD: f64 = 3.2;
+pub(crate) const TURN_DOWN: f64 = 4.5;
+/// And the least excess that is spoken of, as a part: less is what meters do.
+const TURN_LEAST: f64 = 0.004;
+/// One reading alone may be a slip.
+const ALONE: usize = 2;
+const SLIP: f64 = 0.5;
+
+/// Deviations by which a rise at standing voltage is told: over 600 cells, four lengths and all
+/// lows before, 5.5 is passed by chance in 0.1 % (Bonferroni's bound, 6·10⁴ comparisons at
+/// 2·10⁻⁸).
+const RISE: f64 = 5.5;
+
+/// How strongly, from 0 to 3.
+pub(crate) type Weight = u8;
+
+/// Nothing is said.
+pub(crate) const NOTHING: Weight = 0;
+/// Look.
+pub(crate) const WATCH: Weight = 1;
+/// Raise no further.
+pub(crate) const HOLD: Weight = 2;
+/// Bring it down.
+pub(crate) const DOWN: Weight = 3;
+
+/// Of a turn.
+pub(crate) fn of_turn(turn: &Turn) -> Weight {
+    if turn.excess < TURN_LEAST || turn.z < TURN_HOLD {
+        return NOTHING;
+    }
+    if turn.told_by < ALONE && turn.excess > SLIP {
+        // Read again before anything is made of it.
+        return WATCH;
+    }
+    if turn.z >= TURN_DOWN && turn.told_by >= ALONE { DOWN } else { HOLD }
+}
+
+/// Of a rise at standing voltage, with so much of the stay left in seconds.
+pub(crate) fn of_rise(rise: &Rise, cells: usize) -> Weight {
+    if rise.z < RISE || rise.by < 0.01 {
+        return NOTHING;
+    }
+    let confirmed = cells >= 3;
+    match rise {
+        Rise { jump: Some((from, to)), .. } if confirmed => {
+            if to / from > 1.5 {
+                DOWN
+            } else {
+                HOLD
+            }
+        }
+        Rise { by, doubles_s, .. } if confirmed && *by > 0.05 && *doubles_s < 600.0 => DOWN,
+        Rise { by, doubles_s, .. } if confirmed && *by > 0.02 && *doubles_s < 3600.0 => HOLD,
+        _ => WATCH,
+    }
+}
+
+/// Of a restless current.
+pub(crate) fn of_unrest(unrest: &Unrest) -> Weight {
+    match (unrest.ratio, unrest.part) {
+        (ratio, part) if ratio > 6.0 && part > 0.1 => HOLD,
+        (ratio, part) if ratio > 3.0 && part > 0.02 => WATCH,
+        _ => NOTHING,
+    }
+}
