@@ -6,6 +6,7 @@ use session::Record;
 use standards::Library;
 
 use crate::doubt::Instrument;
+use crate::figures::Warmth;
 use crate::part::is_resistance_only;
 use crate::watch::Watch;
 
@@ -16,6 +17,7 @@ pub(crate) struct Context<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) library: &'a Library,
     pub(crate) instrument: Instrument,
+    pub(crate) warmth: Warmth,
     pub(crate) watch: Watch,
     /// Resistance and index alone were asked for.
     pub(crate) only_resistance: bool,
@@ -28,6 +30,7 @@ impl<'a> Context<'a> {
             plan: &record.plan,
             library,
             instrument: Instrument::of(&record.job),
+            warmth: Warmth::of(&record.job, library),
             watch: Watch::of(record),
             only_resistance: is_resistance_only(&record.job, &record.plan),
         }

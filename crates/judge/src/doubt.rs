@@ -203,7 +203,7 @@ mod tests {
         assert!((found - expected).abs() < 1e-15, "{found} is not {expected}");
     }
 
-    /// Source: derived: limits over √3, two per cent of 100 µA is 2 µA, of 20 µA 0.4 µA.
+    /// Source: JCGM 100:2008, 4.3.7, from memory, unverified; derived: limits over √3, two per cent of 100 µA is 2 µA, of 20 µA 0.4 µA.
     #[test]
     fn accuracy_and_digits_add_as_squares() {
         check(AccuracyOf::Range, &taken(20e-6, Some(0.0)), 2e-6);
@@ -225,7 +225,8 @@ mod tests {
         assert!((set.volts(&written) * 3f64.sqrt() - 500.0).abs() < 1e-9);
     }
 
-    /// Source: derived: two readings to the microampere, 0.5·√(2/3) µA.
+    /// Source: JCGM 100:2008, F.1.2.3, from memory, unverified: what both share cancels; derived:
+    /// two readings to the microampere, 0.5·√(2/3) µA.
     #[test]
     fn on_one_range_accuracy_cancels_and_across_two_it_does_not() {
         let set = instrument(AccuracyOf::Range);

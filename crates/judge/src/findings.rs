@@ -75,6 +75,9 @@ pub struct Object {
     /// edition of the method found.
     #[serde(default)]
     pub look: Vec<Look>,
+    /// Which end to look at first, in words; `None` where the readings do not tell.
+    #[serde(default)]
+    pub end: Option<String>,
 }
 
 impl Object {
@@ -88,7 +91,8 @@ impl Object {
         let left_out = (!self.left_out_s.is_empty()).then(|| words::left_out(&self.left_out_s));
         let branches = self.branches.iter().map(|branches| branches.text.clone());
         let look = self.look.iter().map(|look| look.text.clone());
-        let which_end = (!self.look.is_empty()).then(|| words::more::WHICH_END.to_owned());
+        let which_end = self.end.clone().unwrap_or_else(|| words::more::WHICH_END.to_owned());
+        let which_end = Some(which_end).filter(|_| !self.look.is_empty());
         let told = values.chain(branches).chain(checks).chain(left_out);
         told.chain(look).chain(which_end).collect()
     }
@@ -241,7 +245,7 @@ pub struct Figures {
 }
 
 /// Insulation resistance, with what it was read at.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ResistanceFigure {
     /// As read.
     #[serde(rename = "mohm", with = "edge::mohm")]

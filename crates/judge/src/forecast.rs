@@ -8,7 +8,8 @@ use standards::tolerance;
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
-use crate::guarded::{self, Pair};
+use crate::guarded::{self, Ends, Pair};
+use crate::leads::Two;
 use crate::model::Model;
 use crate::part::Part;
 use crate::words::{Excluded, Id, Link, More, MoreLink, Said};
@@ -29,7 +30,8 @@ pub(crate) fn findings(
     }
     let Some(model) = model else { return (Vec::new(), None) };
     let pair = guarded::pair(context, part);
-    let mut found: Vec<Draft> = pair.iter().map(surface).collect();
+    let ends = guarded::ends(context, part);
+    let mut found: Vec<Draft> = pair.iter().map(|pair| surface(pair, ends)).collect();
     let corona = corona(context, part, model, pair.as_ref(), turns_up);
     let is_open = corona.as_ref().is_some_and(|draft| draft.outcome == Outcome::Warn);
     found.extend(corona);
@@ -88,7 +90,9 @@ fn corona(
     }
     let by_pair = pair.is_some_and(|pair| pair.at > above && !pair.is_told);
     let guarded_alone = pair.is_none() && guarded::is_all_guarded(part);
-    let excluded = if part.blank_reaches(model.top_volts) {
+    let two = Two::of(context, part);
+    let changed = two.is_some_and(|two| two.too_far_apart(context).is_some());
+    let excluded = if part.blank_reaches(model.top_volts) && !changed {
         Some(Excluded::BlankRun)
     } else if by_pair || guarded_alone {
         Some(Excluded::GuardPair)
@@ -110,7 +114,7 @@ fn corona(
     )
 }
 
-fn surface(pair: &Pair) -> Draft {
+fn surface(pair: &Pair, ends: Option<Ends>) -> Draft {
     let said = if pair.is_told {
         More::Surface { part: pair.part, at: pair.at }
     } else {
@@ -120,5 +124,6 @@ fn surface(pair: &Pair) -> Draft {
         .value(pair.part.percent(), "%")
         .expanded(pair.expanded.percent())
         .chain([pair.link()])
+        .chain(ends.map(|ends| Link::from(MoreLink::Ends { ends })))
         .by_practice()
 }

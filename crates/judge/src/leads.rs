@@ -1,6 +1,6 @@
 //! What leads and set take alone, from blank runs: subtracted while it is a small part, else told.
 
-use quantity::Ratio;
+use quantity::{Current, Ratio, Voltage};
 use session::Application;
 use standards::tolerance;
 
@@ -8,8 +8,8 @@ use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::part::Part;
-use crate::trace::Trace;
-use crate::words::{Id, Said};
+use crate::trace::{self, Taken, Trace};
+use crate::words::{Id, Link, More, MoreLink, Said};
 
 /// Current of leads and set alone against voltage.
 pub(crate) struct Leads {
@@ -68,6 +68,74 @@ impl Leads {
     }
 }
 
+/// Two blank runs at one voltage.
+pub(crate) struct Two {
+    at: Voltage,
+    first: Current,
+    later: Current,
+    /// Expanded uncertainty of their difference (k = 2).
+    expanded: Current,
+    /// Whether they differ by more than that.
+    is_told: bool,
+    /// The difference over the last reading of the object, where one was taken.
+    part: Option<Ratio>,
+}
+
+impl Two {
+    /// The first and the last blank run, at the highest voltage that both were read at.
+    pub(crate) fn of(context: &Context<'_>, part: &Part<'_>) -> Option<Self> {
+        let runs: Vec<Vec<Taken>> = part
+            .applications
+            .iter()
+            .map(|one| one.blanks.iter().filter_map(taken).collect())
+            .filter(|run: &Vec<Taken>| !run.is_empty())
+            .collect();
+        let [first, .., later] = &runs[..] else { return None };
+        let alike = |one: &Taken, other: &Taken| {
+            (one.volts - other.volts).abs() <= other.volts * part.tolerance
+        };
+        // The last of a level: the oldest, and freest of what charges.
+        let pairs = later.iter().rev().filter_map(|later| {
+            let first = first.iter().rev().find(|first| alike(first, later))?;
+            Some((first, later))
+        });
+        let highest = |best: (&'_ Taken, &'_ Taken), next: (&'_ Taken, &'_ Taken)| {
+            next.1.volts > best.1.volts * (1.0 + part.tolerance)
+        };
+        let (first, later) =
+            pairs.reduce(|best, next| if highest(best, next) { next } else { best })?;
+        let expanded = 2.0 * context.instrument.difference(first, later);
+        let apart = (first.amps - later.amps).abs();
+        let last =
+            part.foremost().and_then(|trace| trace.rows.iter().rev().find_map(|row| row.amps));
+        Some(Self {
+            at: Voltage::from_volts(later.volts),
+            first: Current::from_amperes(first.amps),
+            later: Current::from_amperes(later.amps),
+            expanded: Current::from_amperes(expanded),
+            is_told: apart > expanded,
+            part: last.filter(|last| *last > 0.0).map(|last| Ratio::from_value(apart / last)),
+        })
+    }
+
+    /// What they differ by, as a part of the object's current, where it is told and too much for
+    /// either of them to be taken out.
+    pub(crate) fn too_far_apart(&self, context: &Context<'_>) -> Option<Ratio> {
+        let below = tolerance::blank_run_below(context.library).value;
+        self.part.filter(|part| self.is_told && part.value() >= below.value())
+    }
+
+    fn link(&self) -> Link {
+        let Self { at, first, later, expanded, is_told, .. } = *self;
+        MoreLink::BlankRuns { at, first, later, expanded, is_told }.into()
+    }
+}
+
+fn taken(reading: &session::Reading) -> Option<Taken> {
+    let row = trace::row(reading)?;
+    Some(Taken { at_s: row.t_s, amps: row.amps?, volts: row.volts, row, between: false })
+}
+
 /// Whether what leads and set take was subtracted; nothing where nobody read it.
 pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     let below = tolerance::blank_run_below(context.library);
@@ -75,9 +143,14 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     let most = parts.fold(None, |most: Option<f64>, next| Some(most.map_or(next, |m| m.max(next))));
     let most = most?;
     let percent = Ratio::from_value(most);
-    let (outcome, said) = if most < below.value.value() {
+    let two = Two::of(context, part);
+    let apart = two.as_ref().and_then(|two| two.too_far_apart(context));
+    let looks = context.only_resistance || context.looks_at_current();
+    let (outcome, said) = if let Some(part) = apart.filter(|_| looks) {
+        (Outcome::Warn, Said::More(More::BlankRunsDiffer { part }))
+    } else if most < below.value.value() {
         (Outcome::Ok, Said::LeadsTakenOut { part: percent })
-    } else if context.only_resistance || context.looks_at_current() {
+    } else if looks {
         (Outcome::Warn, Said::LeadsTooLarge { part: percent })
     } else {
         (Outcome::NotApplicable, Said::LeadsTooLarge { part: percent })
@@ -85,6 +158,7 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     let draft = Draft::new(Id::BlankRun, outcome, said)
         .value(percent.percent(), "%")
         .limit(below.value.percent())
+        .chain(two.map(|two| two.link()))
         .source(&below.source);
     Some(draft)
 }

@@ -9,7 +9,7 @@ mod context;
 pub mod difference;
 mod doubt;
 mod draft;
-mod figures;
+pub mod figures;
 mod findings;
 mod forecast;
 mod guarded;

@@ -11,7 +11,7 @@ use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::{Look, Outcome};
 use crate::model::Model;
-use crate::words::{Id, More, Said, more};
+use crate::words::{Id, Link, More, MoreLink, Said, more};
 
 /// What may be behind a finding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -140,6 +140,18 @@ pub(crate) fn at(context: &Context<'_>, drafts: &[Draft], model: Option<&Model>)
         text: more::look(cause, percent, &seen),
     };
     listed.map(look).collect()
+}
+
+/// Which end to look at first, where the guard told them apart.
+pub(crate) fn end(drafts: &[Draft]) -> Option<String> {
+    let surface = drafts.iter().find(|draft| draft.id == Id::Surface)?;
+    surface.chain.iter().find_map(|link| match link {
+        Link::More(link) => match **link {
+            MoreLink::Ends { ends } => Some(more::at_end(ends.worse?)),
+            _ => None,
+        },
+        _ => None,
+    })
 }
 
 /// Findings that something in the object can be behind.

@@ -1,9 +1,10 @@
 //! What the object is, by the readings over the whole course.
 
 use physics::fit::{Point, Step};
-use physics::identify::{Application, Identified, MODEL_PART, Reading, Reason, identify};
-
-use quantity::Capacitance;
+use physics::identify::{
+    Absorption, Application, Identified, MODEL_PART, Reading, Reason, Terms, identify,
+};
+use quantity::{Capacitance, Uncertain};
 
 use crate::doubt::Instrument;
 use crate::part::Part;
@@ -52,20 +53,11 @@ impl Model {
         let trace = part.foremost()?;
         let dwells = longest(part.dwells());
         let held_s = held(trace, &dwells)?;
-        let places = places(trace, &dwells);
-        let readings: Vec<Reading> = places
-            .iter()
-            .filter_map(|&place| reading(&trace.rows[place], instrument))
-            .filter(|one| one.rising || one.amperes_sigma > 0.0 || one.amperes != 0.0)
-            .collect();
-        let steps = steps(trace, &dwells);
-        let whole = readings.iter().all(|one| one.at_s.fract() == 0.0);
-        let clock_s = if whole { WHOLE_SECOND_S } else { 0.0 };
-        let object =
-            identify(&Application { readings: &readings, steps: &steps, clock_s, returned: None });
+        let course = Course::of(trace, &dwells, instrument);
+        let object = identify(&course.seen());
+        let Course { readings, steps, top_volts, .. } = course;
         let points: Vec<Point> = readings.iter().filter(|one| !one.rising).map(point).collect();
         let top = points.iter().reduce(|top, one| if one.volts > top.volts { one } else { top });
-        let top_volts = top.map_or(0.0, |top| top.volts);
         let mut levels: Vec<f64> = Vec::new();
         for point in &points {
             if levels.last().is_none_or(|last| (point.volts - last).abs() > last * 0.02) {
@@ -81,15 +73,15 @@ impl Model {
         Some(Self { points, steps, held_s, levels, top_volts, object, left_out_s, in_common })
     }
 
-    /// Conduction at the highest level, in amperes.
-    pub(crate) fn conduction(&self) -> Option<f64> {
-        let conductance = self.object.conductance.as_ref().ok()?;
-        Some(conductance.value * self.top_volts)
+    /// The numbers that are followed.
+    pub(crate) fn told(&self) -> Told {
+        let object = &self.object;
+        Told::of(self.top_volts, &object.conductance, &object.absorption, &object.capacitance)
     }
 
-    /// Capacitance, where a rise was read.
-    pub(crate) fn capacitance(&self) -> Option<Capacitance> {
-        Some(self.object.capacitance.as_ref().ok()?.value)
+    /// Conduction at the highest level, in amperes.
+    pub(crate) fn conduction(&self) -> Option<f64> {
+        self.told().conduction
     }
 
     /// The exponent that the absorption was taken out with, however well it is known.
@@ -102,10 +94,73 @@ impl Model {
             Err(_) => None,
         }
     }
+}
 
+/// The numbers of a model that are followed over the years; nothing else needs a fleet.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Told {
+    /// Conduction at the highest level, in amperes.
+    pub(crate) conduction: Option<f64>,
     /// Exponent of the absorption, where the readings tell it.
-    pub(crate) fn told_exponent(&self) -> Option<f64> {
-        Some(self.object.absorption.as_ref().ok()?.exponent.value)
+    pub(crate) exponent: Option<f64>,
+    /// Capacitance, where a rise was read.
+    pub(crate) capacitance: Option<Capacitance>,
+}
+
+impl Told {
+    fn of(
+        top_volts: f64,
+        conductance: &Result<Uncertain<f64>, Reason>,
+        absorption: &Result<Absorption, Reason>,
+        capacitance: &Result<Uncertain<Capacitance>, Reason>,
+    ) -> Self {
+        Self {
+            conduction: conductance.as_ref().ok().map(|one| one.value * top_volts),
+            exponent: absorption.as_ref().ok().map(|one| one.exponent.value),
+            capacitance: capacitance.as_ref().ok().map(|one| one.value),
+        }
+    }
+
+    /// The same numbers as a whole model has, without what only findings look at.
+    pub(crate) fn alone(trace: &Trace, dwells: Vec<Stretch>, instrument: &Instrument) -> Self {
+        let dwells = longest(dwells);
+        let course = Course::of(trace, &dwells, instrument);
+        let seen = course.seen();
+        let Ok(terms) = Terms::of(&seen) else { return Self::default() };
+        let (conductance, absorption) = (terms.conductance(), terms.absorption());
+        Self::of(course.top_volts, &conductance, &absorption, &terms.capacitance())
+    }
+}
+
+/// What of an application is fitted.
+struct Course {
+    readings: Vec<Reading>,
+    steps: Vec<Step>,
+    clock_s: f64,
+    top_volts: f64,
+}
+
+impl Course {
+    fn of(trace: &Trace, dwells: &[Stretch], instrument: &Instrument) -> Self {
+        let readings: Vec<Reading> = places(trace, dwells)
+            .iter()
+            .filter_map(|&place| reading(&trace.rows[place], instrument))
+            .filter(|one| one.rising || one.amperes_sigma > 0.0 || one.amperes != 0.0)
+            .collect();
+        let whole = readings.iter().all(|one| one.at_s.fract() == 0.0);
+        let at_levels = readings.iter().filter(|one| !one.rising);
+        let top_volts = at_levels.map(|one| one.volts).fold(0.0, f64::max);
+        Self {
+            steps: steps(trace, dwells),
+            clock_s: if whole { WHOLE_SECOND_S } else { 0.0 },
+            top_volts,
+            readings,
+        }
+    }
+
+    fn seen(&self) -> Application<'_> {
+        let Self { readings, steps, clock_s, .. } = self;
+        Application { readings, steps, clock_s: *clock_s, returned: None }
     }
 }
 

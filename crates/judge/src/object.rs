@@ -84,6 +84,7 @@ pub(crate) fn of(model: &Model) -> Object {
         left_out_s: model.left_out_s.clone(),
         branches: Some(branches(model)),
         look: Vec::new(),
+        end: None,
     }
 }
 

@@ -6,7 +6,6 @@ use plan::job::{AssetClass, Machine, Method};
 use quantity::{Current, Resistance, Time, Voltage, engineering};
 use standards::library::Cited;
 use standards::switchgear;
-use standards::tolerance::{self, ReadOn};
 use standards::typical;
 use standards::winding::{self, MinimumQuestion};
 use standards::words::{ThermalClass, Winding};
@@ -14,6 +13,7 @@ use standards::words::{ThermalClass, Winding};
 use crate::brought::{Brought, CORRECTED_TO, Stood};
 use crate::context::Context;
 use crate::draft::{Draft, reading};
+use crate::figures::{self, AtMinute};
 use crate::findings::Outcome;
 use crate::part::Part;
 use crate::trace::{Stretch, Taken, Trace};
@@ -39,29 +39,23 @@ impl Insulation {
     /// `None` where it was not read at one minute or no current flowed.
     pub(crate) fn of(context: &Context<'_>, part: &Part<'_>) -> Option<Self> {
         let (trace, stretch) = part.resistance(context.job)?;
-        let taken = trace.at(&stretch, 60.0).filter(|taken| taken.amps > 0.0)?;
-        let read = Brought::as_read(&context.instrument, &taken)?;
-        let conditions = &context.job.conditions;
-        let temperature = conditions.object_temperature.or(conditions.temperature);
-        let ambient = conditions.object_temperature.is_none();
-        let read_on = if ambient { ReadOn::Air } else { ReadOn::Object };
-        let within_k = tolerance::temperature_kelvins(context.library, read_on).value;
-        let corrected = |model: Model| {
-            let correction = correction(model, temperature?, CORRECTED_TO).ok()?;
-            Brought::to_40(&context.instrument, &taken, correction, within_k)
-        };
+        let warmth = &context.warmth;
+        let AtMinute { taken, read, at_40 } =
+            AtMinute::of(trace, &stretch, &context.instrument, warmth)?;
         let is_machine = context.job.is_machine();
-        let at_40 = if is_machine { corrected(Model::HalvingPerTen) } else { None };
-        let modern = is_machine && is_modern(context);
-        let other_at_40 = if modern { corrected(Model::Thermosetting) } else { None };
+        let other_at_40 = warmth.temperature.filter(|_| is_machine && is_modern(context));
+        let other_at_40 = other_at_40.and_then(|temperature| {
+            let correction = correction(Model::Thermosetting, temperature, CORRECTED_TO).ok()?;
+            Brought::to_40(&context.instrument, &taken, correction, warmth.within_k)
+        });
         let why_not = if !is_machine {
             Open::NoRule
-        } else if temperature.is_none() {
+        } else if warmth.temperature.is_none() {
             Open::NoTemperature
         } else {
             Open::OutsideCorrection
         };
-        Some(Self { taken, read, at_40, other_at_40, why_not, ambient })
+        Some(Self { taken, read, at_40, other_at_40, why_not, ambient: warmth.ambient })
     }
 
     /// At 40 °C where it could be brought there.
@@ -269,15 +263,14 @@ pub(crate) fn index(context: &Context<'_>, part: &Part<'_>) -> Option<(Evaluated
 }
 
 /// Resistance at the later time over that at the earlier.
-pub(crate) fn quotient(
+fn quotient(
     context: &Context<'_>,
     trace: &Trace,
     stretch: &Stretch,
     earlier_s: f64,
     later_s: f64,
 ) -> Option<(Evaluated, [Taken; 2])> {
-    let earlier = trace.at(stretch, earlier_s).filter(|taken| taken.amps > 0.0)?;
-    let later = trace.at(stretch, later_s).filter(|taken| taken.amps > 0.0)?;
+    let (_, [earlier, later]) = figures::quotient(trace, stretch, earlier_s, later_s)?;
     let found = context.instrument.quotient(&earlier, &later, later.volts / earlier.volts)?;
     Some((found, [earlier, later]))
 }

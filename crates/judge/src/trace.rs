@@ -128,6 +128,12 @@ impl Trace {
         trace
     }
 
+    /// Takes rows of one level in place of those it had, in the same memory.
+    pub(crate) fn refill(&mut self, readings: &[Reading]) {
+        self.rows.clear();
+        self.rows.extend(readings.iter().filter_map(row));
+    }
+
     fn cut_descent(&mut self, application: &Application) {
         let ended = [Happening::Down, Happening::Ground, Happening::Breakdown, Happening::Trip]
             .into_iter()
@@ -399,7 +405,7 @@ fn seconds(t_s: f64) -> Time {
     Time::from_seconds(t_s)
 }
 
-fn row(reading: &Reading) -> Option<Row> {
+pub(crate) fn row(reading: &Reading) -> Option<Row> {
     let t_s = reading.at.seconds();
     Some(Row {
         t_s,

@@ -80,6 +80,7 @@ impl Judged {
     fn look(&mut self, context: &Context<'_>) {
         if let Some(object) = &mut self.object {
             object.look = look::at(context, &self.drafts, self.model.as_ref());
+            object.end = look::end(&self.drafts).filter(|_| !object.look.is_empty());
         }
     }
 

@@ -48,9 +48,12 @@ pub fn compose_with_years(
     let day = stamp.date.or(findings.as_of).or(record.job.test.date);
     let day = day.ok_or(ReportError::NoDay)?;
     let attachment = json("record", record)?;
-    let (mut view, charts) = Document::new(record, findings, seal, stamp, day);
+    let (mut view, mut charts) = Document::new(record, findings, seal, stamp, day);
     view.signed = signed.to_vec();
-    view.years = history.and_then(Years::of);
+    if let Some((years, pictures)) = history.and_then(Years::of) {
+        view.years = Some(years);
+        charts.extend(pictures);
+    }
     let data = serde_json::to_value(view)
         .map_err(|source| ReportError::Data { what: "report", source })?;
     Composed::new(Parts {

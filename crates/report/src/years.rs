@@ -1,8 +1,9 @@
 //! The test against earlier ones of the same object: a part of the report, beside the verdict.
 
-use judge::history::{History, Series};
+use judge::history::{Figure, History, Series};
 use serde::Serialize;
 
+use crate::chart::years::{name, years};
 use crate::digits::with_uncertainty;
 use crate::words;
 
@@ -11,6 +12,8 @@ use crate::words;
 pub(crate) struct Years {
     /// Each conductor against the test before: its name, the outcome, what is said.
     compared: Vec<(String, &'static str, String)>,
+    /// Resistance over the years, a picture for each conductor.
+    charts: Vec<Picture>,
     rows: Vec<Row>,
     /// Conductors that stand apart.
     apart: Vec<String>,
@@ -19,17 +22,25 @@ pub(crate) struct Years {
     notes: Vec<String>,
 }
 
+/// A picture, its words, and the name of its file.
+#[derive(Serialize)]
+struct Picture {
+    file: String,
+    description: String,
+}
+
 /// One figure of one conductor.
 #[derive(Serialize)]
 struct Row {
+    figure: &'static str,
     phase: String,
     points: Vec<String>,
     text: String,
 }
 
 impl Years {
-    /// `None` where the test is the first.
-    pub(crate) fn of(history: &History) -> Option<Self> {
+    /// With the files of its pictures; `None` where the test is the first.
+    pub(crate) fn of(history: &History) -> Option<(Self, Vec<(String, String)>)> {
         if history.tests.len() < 2 {
             return None;
         }
@@ -48,14 +59,28 @@ impl Years {
             let line = format!("{day}, {figure} of {}: {}", series.phase, one.why);
             left_out.push(line);
         }
-        Some(Self {
+        let (charts, files) = pictures(history);
+        let years = Self {
             compared: compared.collect(),
+            charts,
             rows: with_points.map(row).collect(),
             apart: apart.filter(|one| one.stands_apart).map(|one| one.text.clone()).collect(),
             left_out,
             notes: history.notes.clone(),
-        })
+        };
+        Some((years, files))
     }
+}
+
+/// Of each conductor whose resistance was read more than once; the other figures are numbers enough.
+fn pictures(history: &History) -> (Vec<Picture>, Vec<(String, String)>) {
+    let read = |one: &&Series| one.figure == Figure::InsulationResistance;
+    let drawn = history.series.iter().filter(read).filter_map(years).enumerate();
+    let file = |(place, drawn): (usize, crate::chart::years::Years)| {
+        let file = format!("years-{place}.svg");
+        (Picture { file: file.clone(), description: drawn.description }, (file, drawn.svg))
+    };
+    drawn.map(file).unzip()
 }
 
 fn row(series: &Series) -> Row {
@@ -65,6 +90,7 @@ fn row(series: &Series) -> Row {
         format!("{}: {value} {unit}", one.on).trim_end().to_owned()
     };
     Row {
+        figure: name(series.figure),
         phase: series.phase.clone(),
         points: series.points.iter().map(point).collect(),
         text: series.text.clone(),

@@ -3,6 +3,7 @@
 
 mod exports;
 mod lists;
+mod many;
 mod papers;
 mod seals;
 mod things;

@@ -5,6 +5,7 @@ mod findings;
 mod plans;
 mod program;
 mod simulation;
+mod years;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -122,7 +123,8 @@ const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj va
 /// Numbers that have no unit, or whose unit stands beside them.
 const BARE: &str = "value limit expanded_u polarization_index absorption_ratio exponent_n \
     absorption_strength absorption_exponent index_minimum relative_density humidity_factor \
-    kt kt_expanded_u relative_permittivity number";
+    kt kt_expanded_u relative_permittivity number value_as_read median_value correction_factor \
+    margin_ratio scatter_ratio deviations_number per_year band";
 
 fn ends_in_unit(key: &str) -> bool {
     UNITS.split_whitespace().any(|unit| key == unit || key.ends_with(&format!("_{unit}")))

@@ -80,6 +80,9 @@ pub struct LeftOut {
     pub record: String,
     /// The day.
     pub on: Option<Date>,
+    /// What was read, where there is such a figure; the unit is that of the series.
+    #[serde(default)]
+    pub value_as_read: Option<f64>,
     /// Why not.
     pub why: String,
 }
@@ -169,14 +172,16 @@ fn gathered<'a>(common: &Common<'a>, tests: &[&'a Test]) -> (Vec<Brought<'a>>, V
     for test in tests {
         match common.bring(test) {
             Ok(point) => brought.push(point),
-            Err(why) => left_out.push(self::left_out(test, &why)),
+            Err(why) => left_out.push(self::left_out(common, test, &why)),
         }
     }
     (brought, left_out)
 }
 
-fn left_out(test: &Test, why: &Why) -> LeftOut {
-    LeftOut { record: test.record.clone(), on: test.on, why: words::why(why) }
+fn left_out(common: &Common<'_>, test: &Test, why: &Why) -> LeftOut {
+    let read = test.read(&common.read.phase, common.read.figure);
+    let value_as_read = read.map(|read| twelve_digits(read.value));
+    LeftOut { record: test.record.clone(), on: test.on, value_as_read, why: words::why(why) }
 }
 
 /// The same by the other published rule for windings: a trend that hangs on the rule is none.

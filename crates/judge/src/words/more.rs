@@ -5,6 +5,7 @@ use physics::fit::{NoRunaway, RunawayLaw};
 use quantity::{Current, Ratio, Resistance, Time, Voltage};
 
 use super::time;
+use crate::guarded::{End, Ends};
 use crate::look::{Cause, Sign};
 
 /// What a finding says.
@@ -18,6 +19,7 @@ pub(crate) enum More {
     CoronaUnasked { above: Voltage },
     Surface { part: Ratio, at: Voltage },
     SurfaceUntold { at: Voltage },
+    BlankRunsDiffer { part: Ratio },
     Smooth { excess: Ratio },
     Steady { part: Ratio },
     Restless { part: Ratio },
@@ -47,6 +49,8 @@ pub(crate) enum MoreLink {
     CoversAll,
     CoronaRule { above: Voltage },
     Guarded { with: Current, without: Current, at: Voltage },
+    Ends { ends: Ends },
+    BlankRuns { at: Voltage, first: Current, later: Current, expanded: Current, is_told: bool },
     Unrest { amps: Current, of: Current },
     LargestPart { part: Ratio },
     AllowanceOf { kilofeet: f64, transformers: u32 },
@@ -63,6 +67,7 @@ pub(crate) enum MoreLink {
 pub(crate) enum MoreNext {
     StopBelow(String),
     ExcludeCorona,
+    RepeatBlank,
     Sectionalise,
     Steady,
     WriteLength,
@@ -92,6 +97,12 @@ pub(crate) fn said(more: &More) -> String {
         More::CoronaExcluded { how: Excluded::GuardPair } => {
             "Corona is excluded: with and without the guard the current is the same.".into()
         }
+        More::BlankRunsDiffer { part } => format!(
+            "Two blank runs differ by {:.1} % of the current, more than the meters leave open: \
+             what leads and set take changed between them, so neither can be taken out for the \
+             other.",
+            part.percent()
+        ),
         More::CoronaOpen { above } => format!(
             "The current turns up above {above:.0} without a guard or a blank run: it may be \
              corona of leads and ends, and not the object."
@@ -171,6 +182,22 @@ pub(crate) fn line(link: &MoreLink) -> String {
         MoreLink::Guarded { with, without, at } => {
             format!("Reading: {without:.4} without the guard, {with:.4} with it, at {at:.3}")
         }
+        MoreLink::Ends { ends } => format!(
+            "Reading: the guard takes {:.1} % away at the near end alone, {:.1} % at the far end \
+             alone; {}",
+            ends.near.percent(),
+            ends.far.percent(),
+            match ends.worse {
+                Some(End::Near) => "more at the near end, beyond the doubt of both",
+                Some(End::Far) => "more at the far end, beyond the doubt of both",
+                None => "which is more is not told",
+            }
+        ),
+        MoreLink::BlankRuns { at, first, later, expanded, is_told } => format!(
+            "Reading: two blank runs at {at:.3}, first {first:.3}, last {later:.3}; they differ by \
+             {} than {expanded:.2}, which the meters leave open (k = 2)",
+            if *is_told { "more" } else { "no more" }
+        ),
         MoreLink::Unrest { amps, of } => format!(
             "Reading: one reading strays by {amps:.2} (k = 1) from the line between its \
              neighbours, of {of:.3}"
@@ -218,6 +245,7 @@ pub(crate) fn next_of(more: &More) -> Option<MoreNext> {
     Some(match more {
         More::Forecast { low, .. } => MoreNext::StopBelow(format!("{low:.1}")),
         More::ForecastWithheld { .. } | More::CoronaOpen { .. } => MoreNext::ExcludeCorona,
+        More::BlankRunsDiffer { .. } => MoreNext::RepeatBlank,
         More::Restless { .. } => MoreNext::Steady,
         More::AllowanceOver | More::ConstantBelow => MoreNext::Sectionalise,
         More::AllowanceOpen => MoreNext::RepeatAllowance,
@@ -247,6 +275,12 @@ pub(crate) fn next(next: &MoreNext) -> String {
         MoreNext::ExcludeCorona => "Take a blank run to the level, or read with and without the \
                                     guard, then repeat the upper steps."
             .into(),
+        MoreNext::RepeatBlank => {
+            "Find what changed between the blank runs: damp, dirt, a lead that \
+                                  moved, corona at an end. Then repeat the blank run, and the \
+                                  readings after it."
+                .into()
+        }
         MoreNext::Sectionalise => "Clean the ends and repeat. If it stays, open the circuit in \
                                    the middle, ground and test each half, and go on with the one \
                                    that repeats it."
@@ -299,6 +333,18 @@ const fn sign_words(sign: Sign, seen: bool) -> &'static str {
         (Sign::HighVoltage, true) => "unguarded above the corona voltage",
         (Sign::HighVoltage, false) => "guarded, or below the corona voltage",
     }
+}
+
+/// Where the guard found more, one end at a time.
+pub(crate) fn at_end(end: End) -> String {
+    let (here, there) = match end {
+        End::Near => ("near", "far"),
+        End::Far => ("far", "near"),
+    };
+    format!(
+        "Look at the {here} end first: guarded alone it takes more away than the {there} end. It \
+         tells of the surface there, not of what lies between the ends."
+    )
 }
 
 /// How far the look can tell where along the object.

@@ -1,10 +1,13 @@
 //! The judge on whole records.
 
 mod arrester;
+mod changed;
 mod deeper;
+mod fast;
 mod history;
 mod live;
 mod long;
+mod published;
 mod seeded;
 mod support;
 mod vectors;

@@ -313,15 +313,27 @@ impl Written {
     }
 
     pub(crate) fn judged(&self) -> Findings {
-        let record = Record {
+        judge(&self.record(), library())
+    }
+
+    /// Every reading of it.
+    pub(crate) fn readings(&self) -> Vec<Reading> {
+        let rows = self.events.iter().filter_map(|event| match event {
+            Event::Readings { rows, .. } => Some(rows.clone()),
+            _ => None,
+        });
+        rows.flatten().collect()
+    }
+
+    pub(crate) fn record(&self) -> Record {
+        Record {
             format: RECORD_FORMAT.into(),
             kind: Kind::Transcribed,
             job: self.job.clone(),
             plan: self.plan.clone(),
             source: None,
             events: self.events.iter().cloned().map(Into::into).collect(),
-        };
-        judge(&record, library())
+        }
     }
 }
 

@@ -251,7 +251,7 @@ fn paper_cable(rated: f64) -> Written {
     Written::new(job, plan)
 }
 
-/// Source: GB practice as a public text describes it: at most 2 to 1, not looked at below 10 µA
+/// Source: GB practice, imbalance, as a public text describes it: at most 2 to 1, not looked at below 10 µA
 /// at 6 kV; the ratios are arithmetic.
 #[test]
 fn unlike_paper_phases_fail_unless_all_are_below_the_waiver() {
@@ -270,7 +270,7 @@ fn unlike_paper_phases_fail_unless_all_are_below_the_waiver() {
     assert_eq!(outcome(&paper(["4.0", "9.0", "12.0"]), "imbalance"), Outcome::Fail);
 }
 
-/// Source: GB practice as a public text describes it: at 5 min no more than at 1 min.
+/// Source: GB practice, hold trend, as a public text describes it: at 5 min no more than at 1 min.
 #[test]
 fn a_rise_through_the_hold_fails_and_a_steady_current_does_not() {
     for (last, expected) in [("21", Outcome::Fail), ("20", Outcome::Ok), ("18", Outcome::Ok)] {

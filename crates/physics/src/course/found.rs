@@ -346,6 +346,7 @@ mod tests {
             covariance,
             scatter: 1.0,
             freedom: 12,
+            largest: 1.0,
         };
         let band = |nanofarads: f64, doubt: f64| {
             let capacitance = Capacitance::from_nanofarads(nanofarads);

@@ -186,6 +186,7 @@ fn finish(readings: &mut Readings, minimum: &Minimum, unknowns: usize, exponent_
         covariance: scaled(readings.covariance(minimum, exponent_held), variance.max(1.0)),
         scatter: variance.sqrt(),
         freedom,
+        largest: readings.largest(minimum),
     }
 }
 

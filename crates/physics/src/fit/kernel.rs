@@ -94,6 +94,9 @@ struct Tried {
 impl Readings {
     pub(crate) fn of_course(points: &[Point], steps: &[Step]) -> Result<Self, NotSeparable> {
         let mut readings = Self::without_steps(points)?;
+        if readings.set_ages(points, steps) {
+            return Ok(readings);
+        }
         let all: Vec<Vec<Part>> =
             points.iter().map(|point| parts(steps, point.at_s)).collect::<Result<_, _>>()?;
         if let Some(bad) = all.iter().position(Vec::is_empty) {
@@ -101,6 +104,24 @@ impl Readings {
         }
         readings.parts = Some(all);
         Ok(readings)
+    }
+
+    /// Where all absorption is of one change at once, an age a reading is all there is to it.
+    fn set_ages(&mut self, points: &[Point], steps: &[Step]) -> bool {
+        let mut changes = steps.iter().filter(|step| step.volts != 0.0);
+        let (Some(step), None) = (changes.next(), changes.next()) else { return false };
+        let is_aged = |point: &Point| (SHORTEST..LONGEST).contains(&(point.at_s - step.at_s));
+        if step.over_s > 0.0 || !points.iter().all(is_aged) {
+            return false;
+        }
+        for (block, points) in self.blocks.iter_mut().zip(points.chunks(LANES)) {
+            let mut ages = [60.0; LANES];
+            for (age, point) in ages.iter_mut().zip(points) {
+                *age = point.at_s - step.at_s;
+            }
+            block.log_age = ln(ages).map(|log_age| log_age - MINUTE);
+        }
+        true
     }
 
     /// Readings of conduction alone.
@@ -280,6 +301,15 @@ impl Readings {
             squares.add(&left, &left);
         }
         squares.sum()
+    }
+
+    /// The largest residual, in parts of its uncertainty.
+    pub(crate) fn largest(&mut self, minimum: &Minimum) -> f64 {
+        if minimum.terms[ABSORPTION] > 0.0 {
+            self.set_exponent(minimum.exponent);
+        }
+        let left = self.blocks.iter().flat_map(|block| block.left(&minimum.terms));
+        left.fold(0.0, |largest: f64, left| largest.max(left.abs()))
     }
 
     /// Weighted sum of squared currents.

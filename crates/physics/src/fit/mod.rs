@@ -137,6 +137,8 @@ pub struct Fit {
     pub scatter: f64,
     /// Degrees of freedom.
     pub freedom: usize,
+    /// The largest residual, in stated uncertainties.
+    pub largest: f64,
 }
 
 impl Fit {
@@ -146,7 +148,7 @@ impl Fit {
     /// When no step changes the voltage.
     pub fn current(&self, volts: f64, at_s: f64, steps: &[Step]) -> Result<f64, NotSeparable> {
         let absorbing: shape::Bent =
-            shape::parts(steps, at_s)?.iter().map(|part| part.at(self.exponent)).sum();
+            shape::each(steps, at_s)?.map(|part| part.at(self.exponent)).sum();
         Ok(self.conductance * volts + self.absorption * absorbing.value)
     }
 

@@ -98,23 +98,27 @@ fn moments(c: f64) -> [f64; 3] {
 
 /// What the changes before a reading add to it, in parts of the first change.
 pub(super) fn parts(steps: &[Step], at_s: f64) -> Result<Vec<Part>, NotSeparable> {
+    Ok(each(steps, at_s)?.collect())
+}
+
+/// The same one after another.
+pub(super) fn each(steps: &[Step], at_s: f64) -> Result<impl Iterator<Item = Part>, NotSeparable> {
     let first = steps.iter().find(|step| step.volts != 0.0).ok_or(NotSeparable::NoStep)?.volts;
-    let mut parts = Vec::new();
-    for step in steps.iter().filter(|step| step.volts != 0.0) {
+    let part = move |step: &Step| {
         let age = at_s - step.at_s;
         let share = step.volts / first;
         if step.over_s > 0.0 {
             // The law has no end at age zero, and the object has.
             let youngest = (age - step.over_s).max(SHORTEST_AGE.seconds());
-            if age > youngest {
+            (age > youngest).then(|| {
                 let (youngest, spread) = ((youngest / 60.0).ln(), (age / youngest).ln());
-                parts.push(Part::Ramp { rate: share * 60.0 / step.over_s, youngest, spread });
-            }
-        } else if age > 0.0 {
-            parts.push(Part::Jump { share, log_age: (age / 60.0).ln() });
+                Part::Ramp { rate: share * 60.0 / step.over_s, youngest, spread }
+            })
+        } else {
+            (age > 0.0).then(|| Part::Jump { share, log_age: (age / 60.0).ln() })
         }
-    }
-    Ok(parts)
+    };
+    Ok(steps.iter().filter(|step| step.volts != 0.0).filter_map(part))
 }
 
 #[cfg(test)]

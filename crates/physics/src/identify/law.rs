@@ -174,6 +174,9 @@ impl Law {
 /// The reading that the others speak against most, and the fit without it. The last of a level is
 /// never among them: nothing after it shows that the current came back.
 fn strayed(points: &[Point], steps: &[Step], fit: &Fit) -> Option<(usize, Fit)> {
+    if fit.largest <= LEAST_STRAY {
+        return None;
+    }
     let stray = |k: usize| {
         let point = &points[k];
         let fitted = fit.current(point.volts, point.at_s, steps).unwrap_or(point.amperes);
@@ -225,10 +228,18 @@ fn both(fit: &Fit, points: &[Point], steps: &[Step], first_step: f64) -> Option<
         let before = steps.iter().rfind(|step| step.at_s < point.at_s)?;
         Some(point.at_s - before.at_s - before.over_s)
     });
-    let covariance = free_covariance(&terms, points, steps)?;
+    let scale = fit.scatter.powi(2).max(1.0);
+    let covariance = match fit.conductance > 0.0 && fit.covariance[2][2] > 0.0 {
+        // Already of all three, and as wide as the readings scatter.
+        true => Matrix3::from_fn(|a, b| {
+            let over = |term: usize| if term == 1 { first_step } else { 1.0 };
+            fit.covariance[a][b] / over(a) / over(b)
+        }),
+        false => free_covariance(&terms, points, steps)? * scale,
+    };
     Some(Both {
         terms,
-        covariance: covariance * fit.scatter.powi(2).max(1.0),
+        covariance,
         freedom: freedom(fit),
         youngest_s: youngest.fold(f64::INFINITY, f64::min),
     })

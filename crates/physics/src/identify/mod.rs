@@ -214,25 +214,84 @@ pub enum Reason {
 /// ```
 #[must_use]
 pub fn identify(seen: &Application<'_>) -> Identified {
-    if let Some(bad) = unusable(seen.readings) {
-        return Identified::unknown(Reason::Unusable(bad));
+    Terms::of(seen).map_or_else(Identified::unknown, Terms::whole)
+}
+
+/// Capacitance, conductance and absorption alone: the part of [`identify`] that many tests are
+/// compared by, without the search for a knee and the cross-checks.
+pub struct Terms<'a> {
+    seen: &'a Application<'a>,
+    law: law::Law,
+    rise: Result<capacitance::Rise, Reason>,
+}
+
+impl<'a> Terms<'a> {
+    /// From the same readings as [`identify`].
+    ///
+    /// # Source
+    /// As for [`identify`].
+    ///
+    /// # Errors
+    /// When a reading cannot be used.
+    pub fn of(seen: &'a Application<'a>) -> Result<Self, Reason> {
+        if let Some(bad) = unusable(seen.readings) {
+            return Err(Reason::Unusable(bad));
+        }
+        let law = law::Law::of(seen);
+        let rise = capacitance::of(seen, &law);
+        Ok(Self { seen, law, rise })
     }
-    let law = law::Law::of(seen);
-    let rise = capacitance::of(seen, &law);
-    let mut outliers = law.outliers.clone();
-    let capacitance = rise.map(|rise| {
-        outliers.extend(rise.outliers);
-        rise.capacitance
-    });
-    outliers.sort_unstable();
-    let cross_checks = checks::of(seen, &law, capacitance.as_ref().ok());
-    Identified {
-        conductance: law.conductance(),
-        absorption: law.absorption(capacitance.as_ref().ok()),
-        knee: law.knee(seen),
-        capacitance,
-        outliers,
-        cross_checks,
+
+    /// What is taken up within [`CAPACITANCE_WITHIN_S`].
+    ///
+    /// # Errors
+    /// When no rise was read, or it says nothing.
+    pub fn capacitance(&self) -> Result<Uncertain<Capacitance>, Reason> {
+        self.rise.as_ref().map(|rise| rise.capacitance).map_err(|why| *why)
+    }
+
+    /// G, `[S]`.
+    ///
+    /// # Errors
+    /// When conduction and absorption are not told apart.
+    pub fn conductance(&self) -> Result<Uncertain<f64>, Reason> {
+        self.law.conductance()
+    }
+
+    /// Absorption as a power law.
+    ///
+    /// # Errors
+    /// When none shows, or its exponent is open.
+    pub fn absorption(&self) -> Result<Absorption, Reason> {
+        self.law.absorption(self.capacitance().ok().as_ref())
+    }
+
+    /// With knee, outliers and cross-checks.
+    fn whole(self) -> Identified {
+        let capacitance = self.capacitance();
+        let mut outliers = self.law.outliers.clone();
+        if let Ok(rise) = &self.rise {
+            outliers.extend(&rise.outliers);
+        }
+        outliers.sort_unstable();
+        Identified {
+            conductance: self.conductance(),
+            absorption: self.absorption(),
+            knee: self.law.knee(self.seen),
+            cross_checks: checks::of(self.seen, &self.law, capacitance.as_ref().ok()),
+            capacitance,
+            outliers,
+        }
+    }
+}
+
+impl std::fmt::Debug for Terms<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Terms")
+            .field("capacitance", &self.capacitance())
+            .field("conductance", &self.conductance())
+            .field("absorption", &self.absorption())
+            .finish_non_exhaustive()
     }
 }
 

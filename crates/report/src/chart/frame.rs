@@ -11,11 +11,11 @@ use super::svg::{Anchor, Pen, Svg};
 use crate::digits::{clock, trimmed};
 
 pub(crate) const AXIS: Pen = Pen { name: "axis", colour: "#000000", width: 0.8, dash: "" };
-const GRID: Pen = Pen { name: "grid", colour: "#d0d0d0", width: 0.5, dash: "" };
+pub(crate) const GRID: Pen = Pen { name: "grid", colour: "#d0d0d0", width: 0.5, dash: "" };
 const PLANNED: Pen = Pen { name: "planned", colour: "#000000", width: 0.9, dash: "4 2" };
 const EXPECTED: Pen = Pen { name: "expected", colour: "#555555", width: 0.8, dash: "1 1.5" };
 const TRIP: Pen = Pen { name: "trip", colour: "#d55e00", width: 1.4, dash: "9 3" };
-const BAND: &str = "#dcdcdc";
+pub(crate) const BAND: &str = "#dcdcdc";
 /// Points of a band that lie closer than this are one.
 const LEAST_APART: f64 = 0.5;
 /// Decades where nothing is expected and nothing was read, in microamperes.

@@ -12,6 +12,7 @@ mod readings;
 mod scale;
 mod svg;
 mod twin;
+pub(crate) mod years;
 
 use plan::Plan;
 use quantity::{Current, Time, Voltage};
