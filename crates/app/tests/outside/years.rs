@@ -1,6 +1,6 @@
 //! An apparatus over the years and the whole fleet: every number under a key that says its unit.
 
-use crate::{Folder, answer, check_units, has, is_one_of, list, text};
+use crate::{Folder, answer, check_units, has, is_one_of, list, ohmstead, said, text};
 
 /// Five tests of one winding and one of another, the third of the five at half the voltage.
 fn kept(folder: &Folder) -> String {
@@ -17,7 +17,8 @@ fn kept(folder: &Folder) -> String {
         let rows: String = [15.0, 30.0, 60.0, 120.0, 300.0, 600.0].map(row).concat();
         let readings = folder.write(&format!("{name}-{year}.csv"), &format!("t_s,kv,ua\n{rows}"));
         let from = format!("csv:{readings}");
-        answer(&["run", &job, "--from", &from, "--db", &records, "--json"], 0);
+        let ended = ohmstead(&["run", &job, "--from", &from, "--db", &records]);
+        assert!(ended.status.success(), "{}", said(&ended));
     };
     for (year, kv, microamperes) in
         [(2021, 2.5, 0.4), (2022, 2.5, 0.6), (2023, 1.25, 0.8), (2024, 2.5, 1.3), (2025, 2.5, 2.0)]
