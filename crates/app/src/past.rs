@@ -184,6 +184,25 @@ pub(crate) async fn read_all(store: Arc<Store>, library: Library) {
     }
 }
 
+/// The same with every processor there is, for whoever waits for the whole of it.
+pub(crate) async fn read_all_at_once(store: &Arc<Store>, library: &Library) -> Result<(), Trouble> {
+    let kept = Arc::new(Kept::of(store).await?);
+    let workers = std::thread::available_parallelism().map_or(1, usize::from);
+    let mut work = tokio::task::JoinSet::new();
+    for first in 0..workers {
+        let (kept, store, library) = (Arc::clone(&kept), Arc::clone(store), library.clone());
+        work.spawn(async move {
+            let own = kept.records.values().flatten().skip(first).step_by(workers);
+            for record in own {
+                // What is wrong with one is told when it is looked at.
+                let _ = kept.test(&store, record, &library).await;
+            }
+        });
+    }
+    while work.join_next().await.is_some() {}
+    Ok(())
+}
+
 /// The test of a kept record against those before it: what came later is not looked at, so that the
 /// same record has the same report.
 pub(crate) async fn up_to(
@@ -206,18 +225,13 @@ pub(crate) async fn up_to(
 /// What a history takes from one record: by its newest findings where these are of the method of
 /// today, else judged now and not kept. `None` where the seals do not hold.
 async fn read(store: &Store, one: &Summary, library: &Library) -> Result<Option<Test>, Trouble> {
-    if !store.verify(&one.id).await?.is_empty() {
-        return Ok(None);
-    }
+    let Some(held) = store.held(&one.id).await? else { return Ok(None) };
     let begun = jiff::tz::TimeZone::UTC.to_datetime(one.begun).date();
-    let kept = store.newest_findings(&one.id).await?;
+    let kept = held.findings;
     let kept = kept.and_then(|kept| serde_json::from_slice::<Findings>(&kept.bytes).ok());
     let stands = kept.as_ref().map(|kept| (kept.verdict, kept.method.clone()));
     let (job, plan, findings) = match kept.filter(|kept| kept.method == METHOD) {
-        Some(findings) => {
-            let head = store.head(&one.id).await?;
-            (head.job, head.plan, findings)
-        }
+        Some(findings) => (held.head.job, held.head.plan, findings),
         None => {
             let record = store.record(&one.id).await?.record;
             let findings = judge::judge(&record, library);

@@ -142,7 +142,7 @@ impl Row {
 }
 
 impl KeptFindings {
-    fn of(row: Row) -> Self {
+    pub(crate) fn of(row: Row) -> Self {
         let Row { id, judged_us, method, verdict, code, bytes, .. } = row;
         Self { id, judged: moment(judged_us), method, verdict, code, bytes }
     }

@@ -31,4 +31,4 @@ pub use import::Imported;
 pub use open::Store;
 pub use read::{Filter, Stored, Summary};
 pub use signatures::Signature;
-pub use verify::Coded;
+pub use verify::{Coded, Held};

@@ -4,14 +4,14 @@
 //! or taken out; that nobody began the chain anew is shown only by a code that was printed.
 
 use serde::Serialize;
-use session::record::Head;
+use session::record::{Head, is_known_format};
 use sqlx::SqliteConnection;
 
 use crate::append::{hash, kind_key};
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
 use crate::db::{reading, viewing};
-use crate::findings;
+use crate::findings::{self, KeptFindings};
 use crate::id::RecordId;
 use crate::open::{Store, micros};
 use crate::read::{ChainRow, chains, no_record};
@@ -95,22 +95,57 @@ impl Store {
         Ok(Coded { found, went_on, broken })
     }
 
+    /// What a record begins with and its newest findings, where all of it holds; `None` where it
+    /// does not. It is read once for all of these, which counts where there are many.
+    ///
+    /// # Errors
+    /// It is not here, or the database failed.
+    pub async fn held(&self, id: &RecordId) -> Result<Option<Held>, ReadError> {
+        let gone = viewing!(&self.db, view => gone_through(&mut view, id, |_, _, _| ()).await)?;
+        let Gone { broken, head, findings } = gone;
+        if !broken.is_empty() {
+            return Ok(None);
+        }
+        let head = match head.filter(|head| is_known_format(&head.format)) {
+            Some(head) => head,
+            // Says why it cannot be read.
+            None => self.head(id).await?,
+        };
+        Ok(Some(Held { head, findings: findings.map(KeptFindings::of) }))
+    }
+
     async fn go_through(
         &self,
         id: &RecordId,
         each: impl FnMut(&str, u64, &Hash),
     ) -> Result<Vec<Broken>, ReadError> {
-        viewing!(&self.db, view => go_through(&mut view, id, each).await)
+        viewing!(&self.db, view => Ok(gone_through(&mut view, id, each).await?.broken))
     }
+}
+
+/// A record of which all holds.
+#[derive(Clone, Debug)]
+pub struct Held {
+    /// What it begins with.
+    pub head: Head,
+    /// Its newest findings.
+    pub findings: Option<KeptFindings>,
+}
+
+/// What going through a record brought.
+struct Gone {
+    broken: Vec<Broken>,
+    head: Option<Head>,
+    findings: Option<findings::Row>,
 }
 
 /// Goes through every chain of a record. All of it in one view: what another program adds
 /// meanwhile must not look like something that was put in.
-async fn go_through(
+async fn gone_through(
     view: &mut SqliteConnection,
     id: &RecordId,
     mut each: impl FnMut(&str, u64, &Hash),
-) -> Result<Vec<Broken>, ReadError> {
+) -> Result<Gone, ReadError> {
     let chains = chains_alone(view, id).await?;
     let line = line(view, id).await?;
     if chains.is_empty() && line.is_none() {
@@ -156,9 +191,11 @@ async fn go_through(
             wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
         );
     }
-    broken.extend(broken_findings(view, id, whole).await?);
+    let mut kept = findings::rows(view, id).await?;
+    let wrong = kept.iter().filter(|one| !one.holds(id));
+    broken.extend(wrong.map(|one| whole.broken(None, How::Findings { id: one.id.clone() }, None)));
     broken.extend(broken_signatures(view, id, whole).await?);
-    Ok(broken)
+    Ok(Gone { broken, head: tally.head, findings: kept.pop() })
 }
 
 /// Chains of a record whose line in the list may be gone.
@@ -242,16 +279,6 @@ async fn name_foreign(
         }
     }
     Ok(())
-}
-
-async fn broken_findings(
-    view: &mut SqliteConnection,
-    id: &RecordId,
-    whole: Chain<'_>,
-) -> Result<Vec<Broken>, ReadError> {
-    let kept = findings::rows(view, id).await?;
-    let wrong = kept.into_iter().filter(|one| !one.holds(id));
-    Ok(wrong.map(|one| whole.broken(None, How::Findings { id: one.id }, None)).collect())
 }
 
 async fn broken_signatures(

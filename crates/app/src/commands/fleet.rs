@@ -1,12 +1,14 @@
 //! `fleet`: all apparatus in one order, the worst first.
 
+use std::sync::Arc;
+
 use clap::Args;
 use judge::history::rank;
 use standards::Library;
 
 use crate::input::database;
 use crate::output::{End, Trouble, print, print_json};
-use crate::past::Kept;
+use crate::past::{Kept, read_all_at_once};
 use crate::show;
 
 /// Arguments of `fleet`.
@@ -19,14 +21,18 @@ pub(crate) struct RankFleet {
 
 impl RankFleet {
     pub(crate) fn run(&self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
-        let standings = database::wait(async {
-            let store = database::to_read(db).await?;
+        let standings = database::wait_at_once(async {
+            let store = Arc::new(database::to_read(db).await?);
+            read_all_at_once(&store, library).await?;
             let kept = Kept::of(&store).await?;
             let mut standings = Vec::new();
             for name in kept.names() {
                 standings.push(kept.standing(&store, name, library).await?);
             }
-            store.close().await;
+            // Nobody else has it any more.
+            if let Some(store) = Arc::into_inner(store) {
+                store.close().await;
+            }
             Ok(standings)
         });
         let mut standings = standings?;

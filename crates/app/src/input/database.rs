@@ -13,6 +13,14 @@ pub(crate) fn wait<T>(work: impl Future<Output = Result<T, Trouble>>) -> Result<
     runtime.map_err(Trouble::System)?.block_on(work)
 }
 
+/// The same with a thread for each processor, where there is work for all of them.
+pub(crate) fn wait_at_once<T>(
+    work: impl Future<Output = Result<T, Trouble>>,
+) -> Result<T, Trouble> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
+    runtime.map_err(Trouble::System)?.block_on(work)
+}
+
 /// Opens it to keep something in; it is made where nothing is.
 pub(crate) async fn to_keep(asked: Option<&str>) -> Result<Store, Trouble> {
     Ok(Store::open(&place(asked)?).await?)
