@@ -2,6 +2,7 @@
 
 use quantity::{Band, Current, Ratio, Time, Voltage};
 use session::record::Strength;
+use session::role::Role;
 
 /// Advice of one conductor at one instant; the hand stays the operator's.
 #[derive(Clone, Debug, PartialEq)]
@@ -158,6 +159,18 @@ pub enum Reason {
         /// The voltage.
         above: Voltage,
     },
+    /// The guard of the far end was not heard in time.
+    FarEndSilent {
+        /// For how long, when it was noticed.
+        time: Time,
+    },
+    /// Somebody calls for the voltage to come down.
+    Called {
+        /// Who.
+        role: Role,
+        /// Why, in words; may be empty.
+        text: String,
+    },
 }
 
 impl Reason {
@@ -184,6 +197,8 @@ impl Reason {
             Self::ChargingLimit { .. } => "charging-limit",
             Self::Sagging { .. } => "sagging",
             Self::Corona { .. } => "corona",
+            Self::FarEndSilent { .. } => "far-end-silent",
+            Self::Called { .. } => "called",
         }
     }
 }

@@ -1,10 +1,11 @@
 //! One record at work: readings, events and time come in, advice comes out.
 
 use quantity::{Current, Time, Voltage};
-use session::record::{Advised, Batch, Event, Head};
+use session::record::{Advised, Batch, Event, Head, Strength};
+use session::role::{Role, RoleNews};
 use session::{Entry, Reading};
 
-use crate::advice::Advice;
+use crate::advice::{Advice, Reason};
 use crate::course::Course;
 use crate::track::Track;
 
@@ -39,6 +40,8 @@ pub struct Taken {
 pub struct Adviser {
     course: Course,
     tracks: Vec<(String, Track)>,
+    /// Who calls for the voltage to come down, or is silent, and as what that is told.
+    people: Vec<(Role, Reason)>,
 }
 
 /// Readings that came before the voltage was known to be on, for each conductor.
@@ -50,7 +53,7 @@ impl Adviser {
     pub fn new(head: &Head) -> Self {
         let course = Course::of(head);
         let tracks = course.conductors.iter().map(|name| (name.clone(), Track::default()));
-        Self { tracks: tracks.collect(), course }
+        Self { tracks: tracks.collect(), course, people: Vec::new() }
     }
 
     /// Takes a reading in, at its time from energising.
@@ -96,6 +99,10 @@ impl Adviser {
                 let (course, track) = self.parts(phase);
                 track.withdraw(course, *at);
             }
+            Event::Role { role, news } => self.heard(*role, news),
+            Event::Overridden { line, .. } if line.starts_with(Role::FarEnd.key()) => {
+                self.people.retain(|(_, why)| !matches!(why, Reason::FarEndSilent { .. }));
+            }
             _ => {}
         }
     }
@@ -116,7 +123,10 @@ impl Adviser {
     pub fn at(&self, phase: &str, since_energised: Time) -> Advice {
         let track = self.tracks.iter().find(|(name, _)| name == phase);
         match track {
-            Some((_, track)) => track.advice(&self.course, since_energised),
+            Some((_, track)) => {
+                let advice = track.advice(&self.course, since_energised);
+                if track.is_energised() { self.with_people(advice) } else { advice }
+            }
             None => Track::default().advice(&self.course, since_energised),
         }
     }
@@ -137,6 +147,27 @@ impl Adviser {
             reason: advice.reason.key().to_owned(),
             text: advice.text(),
         }
+    }
+
+    /// The last word of a part counts.
+    fn heard(&mut self, role: Role, news: &RoleNews) {
+        self.people.retain(|(who, _)| *who != role);
+        let reason = match news {
+            RoleNews::Here => return,
+            RoleNews::Called { text } => Reason::Called { role, text: text.clone() },
+            RoleNews::Silent { time } => Reason::FarEndSilent { time: *time },
+        };
+        self.people.push((role, reason));
+    }
+
+    /// People come before readings: whoever is near the object cannot be read off a needle.
+    fn with_people(&self, mut advice: Advice) -> Advice {
+        for (_, reason) in &self.people {
+            let before = std::mem::replace(&mut advice.reason, reason.clone());
+            advice.others.insert(0, before);
+            advice.strength = Strength::ComeDown;
+        }
+        advice
     }
 
     fn parts(&mut self, phase: &str) -> (&Course, &mut Track) {
@@ -178,4 +209,55 @@ fn rows(batch: &Batch) -> impl Iterator<Item = Taken> + '_ {
         blank: batch.blank,
         link: batch.link.clone(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use session::act::Act;
+    use session::record::{Kind, Moment, Told};
+
+    use super::*;
+
+    fn entry(second: f64, what: Event) -> Entry {
+        let at = Moment { since_begun: Time::from_seconds(second), wall: Default::default() };
+        Entry { at: Some(at), by: None, what }
+    }
+
+    fn did(second: f64, act: Act) -> Entry {
+        let since_energised = Some(Time::from_seconds(second));
+        let (phase, told) = ("A".to_owned(), Told::Said);
+        entry(second, Event::Did { phase, since_energised, act, told, breaches: Vec::new() })
+    }
+
+    /// Derived from decision 0016: the last word of each part counts, while voltage is on.
+    #[test]
+    fn people_come_before_readings_until_they_are_heard_again() {
+        let example = include_str!("../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(example).expect("the example is a good job file");
+        let plan = plan::plan(&job, &standards::Library::published());
+        let format = session::RECORD_FORMAT.to_owned();
+        let head = Head { format, kind: Kind::Test, source: None, job, plan };
+        let mut adviser = Adviser::new(&head);
+        adviser.event(&did(0.0, Act::Check));
+        adviser.event(&did(0.0, Act::Energise));
+        let told = |adviser: &Adviser| {
+            let advice = adviser.at("A", Time::from_seconds(400.0));
+            (advice.strength == Strength::ComeDown, advice.reason.key())
+        };
+        let role = |role, news| entry(310.0, Event::Role { role, news });
+        assert!(!told(&adviser).0);
+        let time = Time::from_seconds(300.0);
+        adviser.event(&role(Role::FarEnd, RoleNews::Silent { time }));
+        assert_eq!(told(&adviser), (true, "far-end-silent"));
+        let text = adviser.at("A", time).text();
+        assert_eq!(text, "Come down: the far-end guard was not heard for 5 min");
+        adviser.event(&role(Role::Watch, RoleNews::Called { text: "a van".to_owned() }));
+        assert_eq!(told(&adviser), (true, "called"));
+        adviser.event(&role(Role::Watch, RoleNews::Here));
+        adviser.event(&role(Role::FarEnd, RoleNews::Here));
+        assert!(!told(&adviser).0, "{:?}", told(&adviser));
+        adviser.event(&role(Role::FarEnd, RoleNews::Silent { time }));
+        adviser.event(&did(320.0, Act::Stop));
+        assert!(!told(&adviser).0, "it comes down already: {:?}", told(&adviser));
+    }
 }

@@ -81,6 +81,11 @@ impl Track {
         self.energised_at.filter(|_| self.state.0.in_application())
     }
 
+    /// Whether the set feeds it.
+    pub(crate) const fn is_energised(&self) -> bool {
+        self.state.is_energised()
+    }
+
     /// Keeps a reading whose conductor is not known to be under voltage.
     pub(crate) fn keep(&mut self, taken: Taken, most: usize) {
         self.before.push_back(taken);

@@ -32,6 +32,13 @@ const SOON: Time = Time::from_seconds(120.0);
 impl fmt::Display for Reason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::FarEndSilent { time } => {
+                write!(f, "the far-end guard was not heard for {}", duration(*time))
+            }
+            Self::Called { role, text } if text.is_empty() => {
+                write!(f, "the {} calls it off", role.name())
+            }
+            Self::Called { role, text } => write!(f, "the {} calls: {text}", role.name()),
             Self::NothingRead => f.write_str("nothing read yet"),
             Self::AsExpected => f.write_str("readings lie as expected"),
             Self::Blank => f.write_str("leads and set alone"),

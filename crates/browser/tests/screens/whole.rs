@@ -90,7 +90,7 @@ impl Hand<'_> {
 
     /// Ticks every hold point that is not ticked yet, one after the other.
     async fn tick_all(&self) -> Result<(), Fault> {
-        let open = "form.tick[data-line^='tick '] button";
+        let open = "li[data-hold] form.tick[data-line^='tick '] button";
         while self.page.has(open).await? {
             let which = "return document.querySelector(arguments[0]).id";
             let id = self.page.js(which, &[open.into()]).await?;

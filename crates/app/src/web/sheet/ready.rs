@@ -90,7 +90,7 @@ fn ticks(sheet: &Sheet) -> usize {
 fn item(sheet: &Sheet, number: usize, one: &Line) -> Markup {
     let ticked = holds::ticked(&sheet.record.events, Some(number), &one.id, &one.text);
     html! {
-        li data-ticked[ticked.is_some()] {
+        li data-ticked[ticked.is_some()] data-hold[one.hold_point] {
             div .row {
                 div {
                     @if one.hold_point { strong { "Hold point. " } }
