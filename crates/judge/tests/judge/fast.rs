@@ -55,9 +55,9 @@ fn one_level_alone_has_the_figures_of_its_record() {
     let alone = reckoner.level(&written.readings()).figures();
     assert_eq!(alone, written.judged().phases[0].figures);
     let resistance = alone.resistance.expect("read at one minute");
-    crate::support::close(resistance.value.megohms(), 4166.666_667, 1e-6);
+    crate::support::close(resistance.value.megohms(), 4_166.666_667, 1e-6);
     let at_40 = resistance.corrected.expect("within the rule");
-    crate::support::close(at_40.megohms(), 2083.333_333, 1e-6);
+    crate::support::close(at_40.megohms(), 2_083.333_333, 1e-6);
     let index = alone.polarization_index.expect("read at ten minutes");
     crate::support::close(index, 1.2 / (0.2 + 10f64.powf(-0.8)), 1e-6);
     crate::support::close(alone.exponent_n.expect("it falls"), 0.8, 1e-4);
