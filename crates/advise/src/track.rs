@@ -83,7 +83,7 @@ impl Track {
 
     /// Whether the set feeds it.
     pub(crate) const fn is_energised(&self) -> bool {
-        self.state.is_energised()
+        self.state.0.is_energised()
     }
 
     /// Keeps a reading whose conductor is not known to be under voltage.
