@@ -6,6 +6,7 @@ mod meter;
 pub mod number;
 pub mod query;
 pub mod reader;
+pub mod registers;
 pub mod replay;
 pub mod serve;
 mod wire;

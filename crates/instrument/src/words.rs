@@ -7,6 +7,7 @@ use crate::framer::FrameFault;
 use crate::meter::{AskError, Garble, Loss, OpenError};
 use crate::number::NumberFault;
 use crate::query::NotAQuery;
+use crate::registers::RegisterError;
 
 impl fmt::Display for AddressError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -50,6 +51,19 @@ impl fmt::Display for OpenError {
                 "look whether the cable is in, the path right, the line free and yours to use; \
                  {device} does not open ({kind})"
             ),
+        }
+    }
+}
+
+impl fmt::Display for RegisterError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoSocket => write!(f, "write tcp:HOST:PORT: a logger is asked over a socket"),
+            Self::Wire { kind } => write!(f, "the logger does not answer ({kind})"),
+            Self::Refused { code } => {
+                write!(f, "look up the register in the logger's sheet: it refuses with code {code}")
+            }
+            Self::Otherwise => write!(f, "what came is no answer to the question"),
         }
     }
 }

@@ -40,6 +40,8 @@ enum For {
     Breakers,
     Capacitor,
     Arrester,
+    /// Jobs whose values are read by meters of the user's own.
+    OwnMeters,
 }
 
 struct Row {
@@ -74,6 +76,12 @@ const CHECKLIST: &[Row] = &[
         When::Before,
         For::Stores,
         "Stored charge let go: capacitors discharged, shorted, grounded; live until then.",
+    ),
+    row(
+        "meters-before",
+        When::Before,
+        For::OwnMeters,
+        "Meters of your own checked: a known value, or zero; known and read written down.",
     ),
     row(
         "prove-dead",
@@ -194,6 +202,12 @@ const CHECKLIST: &[Row] = &[
         When::After,
         For::AllButProtective,
         "Before handing over: ground off, watch for rebound, ground on again.",
+    ),
+    row(
+        "meters-after",
+        When::After,
+        For::OwnMeters,
+        "Meters of your own checked again as before: known and read, both written down.",
     ),
     row("record", When::After, For::All, "Readings, weather, set and names written; sheet signed."),
 ];
@@ -349,6 +363,7 @@ impl Facts<'_> {
             For::All => true,
             For::AllButProtective => class != AssetClass::Protective,
             For::Cable => class == AssetClass::Cable,
+            For::OwnMeters => !self.job.meters.is_empty(),
             For::Machine => self.job.is_machine(),
             For::Phases => self.job.is_machine() && self.job.has_phases(),
             For::Switchgear => class == AssetClass::Switchgear,

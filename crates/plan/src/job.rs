@@ -16,7 +16,9 @@ use standards::words::{
 mod connection;
 
 pub use crate::ready::{Answers, Coolant, People};
-pub use connection::{Connection, Guard, Link, LowSide, Meter, MeterAt, MeterUnit, Reads, Wire};
+pub use connection::{
+    Connection, Guard, Link, Logger, LoggerReads, LowSide, Meter, MeterAt, MeterUnit, Reads, Wire,
+};
 
 /// One job file.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -34,6 +36,9 @@ pub struct Job {
     /// What reads the values when not the set's own needles.
     #[serde(default, rename = "meter")]
     pub meters: Vec<Meter>,
+    /// What reads the air beside the test.
+    #[serde(default, rename = "logger")]
+    pub loggers: Vec<Logger>,
     /// The test set, as its nameplate says.
     pub set: TestSet,
     /// Other sets at hand, held against the same course.

@@ -184,6 +184,10 @@ pub(crate) struct Departures {
     breaches: Vec<String>,
     /// Source, clocks and interruptions.
     news: Vec<String>,
+    /// Checks of meters, and what of them is missing.
+    checks: Vec<String>,
+    /// What was read beside the object.
+    beside: Vec<String>,
     /// Remarks, in a person's words.
     remarks: Vec<String>,
     /// News that only the attached record holds.
@@ -195,8 +199,15 @@ const LINES: usize = 60;
 
 impl Departures {
     pub(crate) fn of(record: &Record) -> Self {
-        let mut told =
-            Self { causes: vec![], breaches: vec![], news: vec![], remarks: vec![], left_out: 0 };
+        let mut told = Self {
+            causes: vec![],
+            breaches: vec![],
+            news: vec![],
+            checks: meters::checks(record),
+            beside: meters::beside(record),
+            remarks: vec![],
+            left_out: 0,
+        };
         for entry in &record.events {
             told.add(entry);
         }

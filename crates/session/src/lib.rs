@@ -5,6 +5,7 @@ pub mod fold;
 pub mod guard;
 pub mod hold;
 pub mod live;
+pub mod logs;
 pub mod meters;
 pub mod readings;
 pub mod record;

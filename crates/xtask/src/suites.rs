@@ -52,7 +52,8 @@ const CHECKER: Need = Need::File {
 const SIMULATOR: Need = Need::File {
     name: "pyvisa-sim",
     path: "target/visa/pyvisa_sim/__init__.py",
-    remedy: "python3 -m pip install --target target/visa pyvisa==1.16.2 pyvisa-sim==0.7.1",
+    remedy: "python3 -m pip install --target target/visa pyvisa==1.16.2 pyvisa-sim==0.7.1 \
+             pymodbus==3.16.1",
 };
 
 /// Everything but the tests in Chromium, and these. Both together would be a third set of features,

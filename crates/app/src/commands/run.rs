@@ -6,6 +6,7 @@ use clap::Args;
 use plan::{Job, Plan};
 use quantity::Time;
 use session::Readings;
+use session::logs::Asked;
 use standards::Library;
 
 use super::judge::gate;
@@ -29,6 +30,9 @@ pub(crate) struct Run {
         value_name = "SOURCE"
     )]
     from: Source,
+    /// With csv: the columns of a log of another make, as in t=1:s,kv=3:V,ua=4:nA,decimal=comma
+    #[arg(long, value_name = "COLUMNS")]
+    columns: Option<Asked>,
     /// Who works at the set; stands beside what is typed
     #[arg(long, value_name = "NAME")]
     by: Option<String>,
@@ -113,7 +117,7 @@ impl Run {
         library: &Library,
         db: Option<&str>,
     ) -> Result<End, Trouble> {
-        let readings: Readings = input::read_readings(file)?;
+        let readings: Readings = input::read_readings(file, self.columns)?;
         input::check_phases(file, &readings, job)?;
         for note in &readings.notes {
             eprintln!("{}: {note}", file.display());

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use judge::Findings;
 use judge::history::History;
 use session::Record;
+use session::logs::Asked;
 use standards::Library;
 use store::trouble::{KeepError, OpenError};
 use store::{RecordId, Store};
@@ -25,6 +26,9 @@ pub(crate) struct Subject {
     /// The readings, as typed in from the job sheet or logged
     #[arg(long, value_name = "FILE.csv", requires = "job")]
     readings: Option<PathBuf>,
+    /// The columns of a log of another make, as in t=1:s,kv=3:V,ua=4:nA,decimal=comma
+    #[arg(long, value_name = "COLUMNS", requires = "readings")]
+    columns: Option<Asked>,
     /// A kept record in their place: its name, or as much of the name as no other has
     #[arg(long, value_name = "ID", conflicts_with_all = ["job", "readings"])]
     record: Option<String>,
@@ -70,7 +74,7 @@ impl Subject {
     pub(crate) fn judged(&self, library: &Library, db: Option<&str>) -> Result<Judged, Trouble> {
         match (&self.record, &self.job, &self.readings) {
             (Some(asked), ..) => database::wait(of_record(asked, library, db)),
-            (None, Some(job), Some(readings)) => from_file(job, readings, library),
+            (None, Some(job), Some(readings)) => from_file(job, readings, self.columns, library),
             _ => Err(Trouble::Argument {
                 remedy: "Give JOB.toml with --readings FILE.csv, or --record ID".to_owned(),
                 detail: "nothing to judge was given".to_owned(),
@@ -168,9 +172,14 @@ fn why(trouble: &Trouble) -> String {
 }
 
 /// A job and its readings as a record, judged.
-fn from_file(job: &Path, file: &Path, library: &Library) -> Result<Judged, Trouble> {
+fn from_file(
+    job: &Path,
+    file: &Path,
+    columns: Option<Asked>,
+    library: &Library,
+) -> Result<Judged, Trouble> {
     let job = input::read_job(job)?;
-    let readings = input::read_readings(file)?;
+    let readings = input::read_readings(file, columns)?;
     input::check_phases(file, &readings, &job)?;
     for note in &readings.notes {
         eprintln!("{}: {note}", file.display());

@@ -22,6 +22,7 @@ use super::clock::Clock;
 use super::counsel::Counsel;
 use super::input::Input;
 use super::keeper::{Keeper, Kept};
+use super::loggers::Logged;
 use super::notice::Notice;
 use super::trace::Shown;
 use super::voice::Voice;
@@ -53,6 +54,8 @@ pub(crate) struct Desk {
     away: Vec<(String, String)>,
     /// The unit of a value is in doubt, and what was told of it.
     slip: Option<String>,
+    /// Loggers of the air that are away.
+    loggers_away: Vec<String>,
     /// When the guard's current was recorded last.
     guard_at: Option<Time>,
     /// Since when questions have no answer.
@@ -116,6 +119,7 @@ impl Desk {
             lost: None,
             away: Vec::new(),
             slip: None,
+            loggers_away: Vec::new(),
             guard_at: None,
             quiet: None,
             not_taken: 0,
@@ -250,6 +254,27 @@ impl Desk {
             let beside =
                 Beside { from: name.to_owned(), guard_ua: Some(value), ..Beside::default() };
             self.session.handle_beside(reading.at, beside);
+            self.settle();
+        }
+    }
+
+    /// Takes what a logger of the air told; that one is away is told once, until it is back.
+    pub(crate) fn logged(&mut self, now: Now, logged: Logged) {
+        let Logged { name, told } = logged;
+        let beside = match told {
+            Ok(beside) => {
+                self.loggers_away.retain(|away| *away != name);
+                beside
+            }
+            Err(_) if self.loggers_away.contains(&name) => return,
+            Err(why) => {
+                self.loggers_away.push(name.clone());
+                self.voice.notice(&Notice::LoggerLost { logger: name.clone(), why });
+                Beside { from: name, ..Beside::default() }
+            }
+        };
+        if self.has_room() {
+            self.session.handle_beside(now, beside);
             self.settle();
         }
     }

@@ -7,6 +7,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use plan::job::Logger;
 use quantity::Time;
 use session::Session;
 use session::fold::Retold;
@@ -238,10 +239,11 @@ fn start(
     let desk =
         Desk::new((session, counsel), clock, Voice::Pages(Box::new(pages)), keeper, readings);
     let way = Way(send.clone());
+    let loggers = head.job.loggers.clone();
     let rests = id.clone();
     let thread = std::thread::spawn(move || {
         let _told = AtEnd(Some(move || ended(&rests)));
-        work(desk, wire, &inputs, send);
+        work(desk, wire, loggers, &inputs, send);
     });
     Hosted { id, head, points, moments, desk: way, thread }
 }
@@ -257,7 +259,13 @@ impl<F: FnOnce()> Drop for AtEnd<F> {
     }
 }
 
-fn work(mut desk: Desk, wire: Option<Wire>, inputs: &Receiver<Input>, send: Sender<Input>) {
+fn work(
+    mut desk: Desk,
+    wire: Option<Wire>,
+    loggers: Vec<Logger>,
+    inputs: &Receiver<Input>,
+    send: Sender<Input>,
+) {
     if let Some(wire) = &wire {
         desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identities() });
     }
@@ -265,7 +273,7 @@ fn work(mut desk: Desk, wire: Option<Wire>, inputs: &Receiver<Input>, send: Send
     let every = if desk.clock.times() > 1.0 { EVERY_FASTER } else { EVERY };
     // Somebody is always at hand: a meter that stays away is waited for.
     let (attended, patience) = (true, Time::ZERO);
-    Live { desk: &mut desk, by: None, mode: Mode::Typed, attended, patience }
+    Live { desk: &mut desk, by: None, mode: Mode::Typed, attended, loggers, patience }
         .work(wire, every, inputs, send);
     ending::rest(desk, inputs);
 }

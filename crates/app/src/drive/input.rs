@@ -12,6 +12,7 @@ use tokio::runtime::Builder;
 use super::answers::Said;
 use super::clock::Clock;
 use super::keeper::Kept;
+use super::loggers::Logged;
 use super::wire::Wire;
 
 /// One thing that came.
@@ -24,6 +25,8 @@ pub(crate) enum Input {
     LinesEnded,
     /// The meter of this number said something.
     Meter(u64, News<Now>),
+    /// A logger of the air said something, or nothing came of it.
+    Logged(Now, Logged),
     /// What became of events that were handed over.
     Kept(Kept<AppendError>),
     /// A page says something.

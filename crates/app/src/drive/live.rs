@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use instrument::reader::{News, Reading};
 use instrument::{AskError, Loss};
+use plan::job::Logger;
 use quantity::Time;
 use session::live::View;
 use session::record::{Now, SourceNews};
@@ -16,6 +17,7 @@ use super::desk::Desk;
 use super::ears::{Ear, Ears};
 use super::input::{Input, OnItsWay};
 use super::lock_step::{HAND, deeds_of};
+use super::loggers::Loggers;
 use super::notice::Notice;
 use super::screen;
 use super::terminal::Pressed;
@@ -38,6 +40,8 @@ pub(crate) struct Live<'a> {
     pub(crate) by: Option<String>,
     pub(crate) mode: Mode,
     pub(crate) attended: bool,
+    /// What reads the air beside the test.
+    pub(crate) loggers: Vec<Logger>,
     /// With nobody at hand, a meter that stays away this long does not come back.
     pub(crate) patience: Time,
 }
@@ -68,6 +72,7 @@ impl Live<'_> {
         inputs: &Receiver<Input>,
         send: Sender<Input>,
     ) {
+        let loggers = Loggers::start(&self.loggers, &self.desk.clock, &send);
         let mut ears = Ears::new(every, send);
         ears.turn_to(wire, &self.desk.clock);
         let tick = if self.desk.clock.times() > 1.0 { SHORT_TICK } else { TICK };
@@ -101,6 +106,7 @@ impl Live<'_> {
                 break;
             }
         }
+        drop(loggers);
         ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
         self.count_out(self.desk.clock.now(), &mut ears);
         self.desk.leaves(ends.held.len());
@@ -163,6 +169,7 @@ impl Live<'_> {
                     self.meter(news, ends, ears, place);
                 }
             }
+            Input::Logged(now, logged) => self.desk.logged(now, logged),
             Input::Kept(kept) => {
                 self.desk.kept(kept);
                 self.take_held(ends);

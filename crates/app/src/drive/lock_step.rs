@@ -117,7 +117,11 @@ fn hear(desk: &mut Desk, input: Input) -> bool {
             desk.line(now, None, &line, Mode::Typed, Some(number));
         }
         Input::Said(said) => desk.page(*said),
-        Input::Key(..) | Input::LinesEnded | Input::Meter(..) | Input::Source(_) => {}
+        Input::Key(..)
+        | Input::LinesEnded
+        | Input::Meter(..)
+        | Input::Logged(..)
+        | Input::Source(_) => {}
     }
     false
 }

@@ -18,6 +18,7 @@ mod input;
 mod keeper;
 mod live;
 pub(crate) mod lock_step;
+mod loggers;
 mod meters;
 mod notice;
 mod opening;
@@ -200,7 +201,8 @@ fn work(
             let every = order.every.map_or(Duration::from_millis(200), |every| {
                 Duration::try_from_secs_f64(every.seconds()).unwrap_or_default()
             });
-            live::Live { desk, by, mode, attended, patience: order.patience }
+            let loggers = order.job.loggers.clone();
+            live::Live { desk, by, mode, attended, loggers, patience: order.patience }
                 .work(wire, every, inputs, send);
         }
     }

@@ -80,6 +80,13 @@ pub(crate) enum Notice {
         /// Its own words.
         identity: String,
     },
+    /// A logger of the air does not answer.
+    LoggerLost {
+        /// Which.
+        logger: String,
+        /// How that showed.
+        why: String,
+    },
     /// A value is a thousand times off what can be or what is expected.
     Slip {
         /// The voltage, where it is that.

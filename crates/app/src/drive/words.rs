@@ -81,6 +81,10 @@ impl fmt::Display for Notice {
                 "Check the cable: another instrument answers as {meter} than the one that this \
                  record was begun with. ({identity})"
             ),
+            Self::LoggerLost { logger, why } => write!(
+                f,
+                "Read the air yourself and write it as a remark: {logger} gave nothing. ({why})"
+            ),
             Self::Slip { kv, ua, times } => slip(f, *kv, *ua, *times),
             Self::ClockSet { by } => write!(
                 f,

@@ -3,6 +3,7 @@
 mod bad;
 pub(crate) mod case;
 pub(crate) mod database;
+mod logs;
 mod own;
 mod record_schema;
 
@@ -15,6 +16,7 @@ use std::path::Path;
 use case::Case;
 use plan::Job;
 use session::Readings;
+use session::logs::Asked;
 use standards::library::OwnValues;
 
 /// Largest job, case or own-values file, in bytes.
@@ -45,10 +47,22 @@ pub(crate) fn read_dated_job(path: &Path) -> Result<Job, BadInput> {
     checked.finish().map_err(|faults| BadInput::of_keys(path, &faults))
 }
 
-/// Reads a readings file.
-pub(crate) fn read_readings(path: &Path) -> Result<Readings, BadInput> {
+/// Reads a readings file, or a log of another make by what is said of its columns.
+pub(crate) fn read_readings(path: &Path, said: Option<Asked>) -> Result<Readings, BadInput> {
     let bytes = read_bytes(path, session::readings::BYTE_LIMIT)?;
+    if let Ok(text) = session::readings::decode(&bytes) {
+        let is_log = !session::readings::is_own(&text);
+        let found = said.is_some() || (is_log && !is_nothing(&text));
+        if found {
+            return logs::read(path, &text, said);
+        }
+    }
     session::readings::parse(&bytes).map_err(|faults| BadInput::of_readings(path, &faults))
+}
+
+/// Whether no rows with names above them are found: then what a readings file needs is told.
+fn is_nothing(text: &str) -> bool {
+    session::logs::guess(text, &Asked::default()).signature().is_none()
 }
 
 /// Reads the bytes of an exported file.

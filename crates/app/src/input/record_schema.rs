@@ -387,6 +387,22 @@ mod tests {
         assert!(meets(&given, &export()), "{given:#}");
     }
 
+    /// What is recorded of several meters, their ranges and checks, and of loggers.
+    fn of_meters() -> Vec<Value> {
+        vec![
+            json!({ "source": { "meter-lost": { "meter": "m", "why": "w" } } }),
+            json!({ "source": { "meter-back": { "meter": "m", "gap_s": 1.5 } } }),
+            json!({ "source": { "meter-garbled": { "meter": "m", "sent": "?", "count": 1 } } }),
+            json!({ "source": { "meter-changed": { "meter": "m", "identity": "i" } } }),
+            json!({ "source": { "slip": { "kv": 30000.0, "ua": null, "times": 0.001 } } }),
+            json!({ "scaled": { "range_kv": 40.0, "range_ua": null, "link": null } }),
+            json!({ "compared": { "voltage": { "known_kv": 10.0, "read_kv": 9.98 } } }),
+            json!({ "compared": { "current": { "known_ua": 0.0, "read_ua": 0.02 } } }),
+            json!({ "beside": { "from": "m", "guard_ua": 1.5, "temperature_c": null,
+                "humidity_percent": null } }),
+        ]
+    }
+
     #[test]
     fn what_is_written_meets_the_schema() {
         let at = json!({ "t_s": 1.5, "wall": "2026-11-03T08:41:12Z" });
@@ -430,20 +446,10 @@ mod tests {
             json!({ "role": { "role": "far-end", "news": "here" } }),
             json!({ "role": { "role": "watch", "news": { "called": { "text": "rain" } } } }),
             json!({ "role": { "role": "far-end", "news": { "silent": { "for_s": 300.0 } } } }),
-            json!({ "source": { "meter-lost": { "meter": "m", "why": "w" } } }),
-            json!({ "source": { "meter-back": { "meter": "m", "gap_s": 1.5 } } }),
-            json!({ "source": { "meter-garbled": { "meter": "m", "sent": "?", "count": 1 } } }),
-            json!({ "source": { "meter-changed": { "meter": "m", "identity": "i" } } }),
-            json!({ "source": { "slip": { "kv": 30000.0, "ua": null, "times": 0.001 } } }),
-            json!({ "scaled": { "range_kv": 40.0, "range_ua": null, "link": null } }),
-            json!({ "compared": { "voltage": { "known_kv": 10.0, "read_kv": 9.98 } } }),
-            json!({ "compared": { "current": { "known_ua": 0.0, "read_ua": 0.02 } } }),
-            json!({ "beside": { "from": "m", "guard_ua": 1.5, "temperature_c": null,
-                "humidity_percent": null } }),
             json!({ "remark": { "text": "rain" } }),
             json!("closed"),
         ];
-        for what in events {
+        for what in events.into_iter().chain(of_meters()) {
             let given = json!({ "at": at, "by": null, "what": what });
             let read: session::Entry = serde_json::from_value(given).expect("it is well formed");
             let written = serde_json::to_value(&read).expect("plain data");

@@ -35,7 +35,8 @@ pub(crate) fn beside(beside: &Beside) -> String {
     let air = beside.temperature_c.map(|now| format!("air {:.1} °C", now.celsius()));
     let damp = beside.humidity_percent.map(|now| format!("humidity {:.0} %", now.percent()));
     let all: Vec<String> = [guard, air, damp].into_iter().flatten().collect();
-    format!("{}: {}", beside.from, all.join(", "))
+    let all = if all.is_empty() { "nothing was read".to_owned() } else { all.join(", ") };
+    format!("{}: {all}", beside.from)
 }
 
 /// A value that is a thousand times off.

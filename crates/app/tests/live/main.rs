@@ -2,6 +2,8 @@
 //! meters of other makes, pipes, crashes, and a database that fails.
 
 mod again;
+mod loggers;
+mod logs;
 mod outside;
 mod pipe;
 mod practice;

@@ -60,6 +60,7 @@ fn job(class: AssetClass, rated: f64, conductors: &[&str]) -> Job {
         },
         connection: Connection::default(),
         meters: Vec::new(),
+        loggers: Vec::new(),
         set: TestSet {
             voltmeter_ranges: vec![kv(20.0), kv(40.0), kv(80.0)],
             ammeter_ranges: [10.0, 100.0, 1000.0, 5000.0].map(Current::from_microamperes).to_vec(),

@@ -173,3 +173,33 @@ pub enum Wire {
     /// By a wire.
     Wired,
 }
+
+/// What reads the air beside the test, over a socket.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Logger {
+    /// What it reads.
+    pub reads: LoggerReads,
+    /// Where it answers, as `tcp:HOST:PORT`.
+    pub address: String,
+    /// Number of its register, from zero.
+    pub register: u16,
+    /// Degrees Celsius or percent to one count; absent: a tenth.
+    #[serde(default)]
+    pub scale: Option<f64>,
+    /// Number of the device behind the socket; absent: 1.
+    #[serde(default)]
+    pub device: Option<u8>,
+    /// Whether it is an input register and no holding register.
+    #[serde(default)]
+    pub input: Option<bool>,
+}
+
+/// What a logger reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LoggerReads {
+    /// Temperature of the air.
+    Temperature,
+    /// Relative humidity of the air.
+    Humidity,
+}

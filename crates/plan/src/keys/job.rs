@@ -53,6 +53,7 @@ choices! {
     links = ["guard-to-ground", "return-to-ground", "none"];
     wires = ["optical", "radio", "wired"];
     quantities_read = ["voltage", "current", "guard"];
+    logger_reads = ["temperature", "humidity"];
     meter_units = ["mv", "v", "kv", "na", "ua", "ma", "a"];
     accuracies = ["range", "reading"];
     coolants = ["none", "drained-and-dried", "makers-method", "filled"];
@@ -201,6 +202,13 @@ pub const JOB: &[Key] = &[
     key("meter.battery", Flag, "Whether it runs on a battery of its own"),
     key("meter.surge_gap", Flag, "Whether a surge gap stands across it"),
     key("meter.bypass_bolted", Flag, "Whether a bolted path past it keeps the return closed"),
+    key("logger", Tables, "What reads the air beside the test, over a socket"),
+    key("logger.reads", Choice(logger_reads), "What it reads").required(),
+    key("logger.address", Text, "Where it answers: tcp:HOST:PORT").required(),
+    key("logger.register", whole(0.0, 65535.0), "Number of its register, from zero").required(),
+    key("logger.scale", positive(1e3), "Degrees Celsius or percent to one count; absent: 0.1"),
+    key("logger.device", whole(0.0, 255.0), "Number of the device behind the socket; absent: 1"),
+    key("logger.input", Flag, "Whether it is an input register"),
     key("set", Table, "The test set, as its nameplate says").required(),
     key("set.id", Text, "The owner's name for it"),
     key("set.rated_kv", positive(MOST_KV), "Highest output").unit("kv"),

@@ -174,7 +174,7 @@ pub enum ReadingsNote {
 }
 
 impl FaultKind {
-    pub(super) const fn at(self, line: usize) -> ReadingsFault {
+    pub(crate) const fn at(self, line: usize) -> ReadingsFault {
         ReadingsFault { line, fault: self }
     }
 }

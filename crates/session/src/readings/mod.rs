@@ -92,13 +92,47 @@ pub fn parse(bytes: &[u8]) -> Result<Readings, Vec<ReadingsFault>> {
     if rows.is_empty() && faults.is_empty() {
         faults.push(FaultKind::NoRows.at(line));
     }
+    let mut readings = finished(rows, faults)?;
+    readings.notes.extend(note);
+    Ok(readings)
+}
+
+/// Rows as readings, where their times and signs hold.
+pub(crate) fn finished(
+    mut rows: Vec<Row>,
+    mut faults: Vec<ReadingsFault>,
+) -> Result<Readings, Vec<ReadingsFault>> {
     sequence::times(&mut rows, &mut faults);
     sequence::signs(&mut rows, &mut faults);
     if faults.is_empty() {
-        return Ok(Readings { rows, notes: note.into_iter().collect() });
+        return Ok(Readings { rows, notes: Vec::new() });
     }
     faults.sort_by_key(|fault| fault.line);
     Err(faults)
+}
+
+/// Whether the head of a text names a column as a readings file of our own does.
+#[must_use]
+pub fn is_own(text: &str) -> bool {
+    let (mut records, _) = Records::of(text);
+    let mut fields = Vec::new();
+    let is_column = |field: &str| COLUMNS.iter().any(|column| column.path == field.trim());
+    matches!(records.next(&mut fields), Some(Ok(_)) if fields.iter().any(|one| is_column(one)))
+}
+
+/// A number of this column with half its last digit; `None` for an overload. One that lies beyond
+/// what the column can hold is a fault.
+pub(crate) fn number_as_written(
+    column: &'static str,
+    text: &str,
+) -> Result<Option<(f64, f64)>, FaultKind> {
+    match number::read(column, text, Comma::Wrong)? {
+        number::Written::Number { value, .. } if value.abs() > rows::most(column) => {
+            Err(FaultKind::TooHigh { column, found: value })
+        }
+        number::Written::Number { value, half_digit } => Ok(Some((value, half_digit))),
+        _ => Ok(None),
+    }
 }
 
 /// One line of a pipe or of a keyboard as a row, by the same rules as a file's.

@@ -14,6 +14,11 @@ use crate::record::{Happening, Reading};
 const MOST_KV: f64 = 2000.0;
 const MOST_UA: f64 = 1e7;
 
+/// The most that a column of values can hold.
+pub(super) fn most(column: &str) -> f64 {
+    if column == "kv" { MOST_KV } else { MOST_UA }
+}
+
 /// A year; a larger `t_s` counts from elsewhere than energising. Common practice, no source.
 const MOST_S: f64 = 366.0 * 86_400.0;
 

@@ -44,9 +44,10 @@ impl fmt::Display for ReadingsFault {
                 "close the quotes before the next comma, and write a quote inside a text twice — \
                  the quotes that open here do not end a field",
             ),
-            FaultKind::NoHeader => {
-                f.write_str("write the header `t_s,kv,ua` as the first line — it holds numbers")
-            }
+            FaultKind::NoHeader => f.write_str(
+                "write the header `t_s,kv,ua` as the first line, or say what is what, as in \
+                     --columns t=1:s,kv=2:kV,ua=3:uA — it holds numbers",
+            ),
             FaultKind::UnnamedColumn { place } => {
                 write!(f, "name column {} or remove it — its header is empty", place + 1)
             }

@@ -379,7 +379,7 @@ fn source(start: &Start) -> Result<Source, String> {
     let asked = match start.from.as_str() {
         "meter" if start.address.trim().is_empty() => {
             return Err("Write the meter's address, as tcp:192.0.2.7:5025 or \
-                        serial:/dev/ttyUSB0:9600."
+                        serial:/dev/ttyUSB0:9600, or `meters` where each has its own on the sheet."
                 .to_owned());
         }
         "meter" => start.address.trim(),

@@ -65,6 +65,7 @@ pub(super) const GROUPS: &[Group] = &[
     Group { id: "other", title: "Other apparatus", only: Some("asset.other"), fields: OTHER },
     Group { id: "set", title: "Test set", only: None, fields: SET },
     Group { id: "meters", title: "Meters beside the set", only: None, fields: METER },
+    Group { id: "loggers", title: "Loggers of the air", only: None, fields: LOGGER },
     Group { id: "tool", title: "Discharge tool", only: None, fields: TOOL },
     Group { id: "first-step", title: "First step, as read", only: None, fields: FIRST_STEP },
     Group { id: "weather", title: "Conditions", only: None, fields: WEATHER },
@@ -219,6 +220,15 @@ const METER: &[Field] = &[
     field("meter.bypass_bolted", "Bolted bypass past it", "keeps the return closed"),
 ];
 
+const LOGGER: &[Field] = &[
+    field("logger.reads", "Reads", ""),
+    field("logger.address", "Answers at", "tcp:192.0.2.9:502"),
+    field("logger.register", "Register", "from zero"),
+    field("logger.scale", "°C or % to one count", "absent: 0.1"),
+    field("logger.device", "Device behind the socket", "absent: 1"),
+    field("logger.input", "An input register", "absent: a holding register"),
+];
+
 const TOOL: &[Field] = &[
     field("discharge_tool.resistance_kohm", "Its resistor", ""),
     field("discharge_tool.rated_kv", "Voltage it may be laid on", ""),
@@ -358,6 +368,7 @@ pub(super) fn left_out(path: &str) -> &'static str {
         "connection.link" => "left to the plan",
         "set.accuracy_of" => "not said: the range",
         "meter.reads" => "no meter",
+        "logger.reads" => "no logger",
         "meter.unit" => "volts or amperes",
         _ => "not known",
     }

@@ -1,0 +1,140 @@
+use super::*;
+
+/// Seconds, kilovolts, microamperes of each row.
+type Rows = Vec<(f64, Option<f64>, Option<f64>)>;
+
+fn read(text: &str, said: &str) -> Result<(String, Rows), Vec<String>> {
+    let asked: Asked = said.parse().expect("well formed");
+    let guess = guess(text, &asked);
+    let Some(mapping) = guess.mapping() else {
+        return Err(guess.doubts.iter().map(ToString::to_string).collect());
+    };
+    let (readings, _) = rows(text, &mapping).map_err(|faults| {
+        faults.iter().map(|one| format!("{}: {one}", one.line)).collect::<Vec<_>>()
+    })?;
+    let row = |row: &crate::readings::Row| {
+        let near = |value: f64| (value * 1e9).round() / 1e9;
+        (
+            row.reading.at.seconds(),
+            row.reading.voltage.map(|v| near(v.kilovolts())),
+            row.reading.current.map(|i| near(i.microamperes())),
+        )
+    };
+    Ok((mapping.to_string(), readings.rows.iter().map(row).collect()))
+}
+
+fn check(text: &str, said: &str, mapping: &str, expected: &[(f64, f64, f64)]) {
+    let (found, rows) = read(text, said).unwrap_or_else(|told| panic!("{text}\n{told:?}"));
+    assert_eq!(found, mapping, "{text}");
+    let expected: Rows = expected.iter().map(|(t, v, i)| (*t, Some(*v), Some(*i))).collect();
+    assert_eq!(rows, expected, "{text}");
+}
+
+fn doubts(text: &str, said: &str, parts: &[&str]) {
+    let told = read(text, said).expect_err(text);
+    assert_eq!(told.len(), parts.len(), "{text}: {told:?}");
+    for (one, part) in told.iter().zip(parts) {
+        assert!(one.contains(part), "{one} without {part}");
+    }
+}
+
+/// Values of each log by hand: volts / 1000, nanoamperes / 1000, milliamperes times 1000.
+#[test]
+fn logs_of_many_makes_are_read() {
+    check(
+        "Time (s),Voltage (V),Current (nA)\n0,5000,1200\n60,5000,800\n",
+        "",
+        "t=1:s,kv=2:V,ua=3:nA,decimal=point,delimiter=comma,skip=1",
+        &[(0.0, 5.0, 1.2), (60.0, 5.0, 0.8)],
+    );
+    check(
+        "Logger 7\nsite: mill\n\nZeit;U;I\nh:m:s;kV;mA\n08:00:00;5,0;0,0012\n08:01:30;5,1;0,0008\n",
+        "",
+        "t=1:clock,kv=2:kV,ua=3:mA,decimal=comma,delimiter=semicolon,skip=5",
+        &[(0.0, 5.0, 1.2), (90.0, 5.1, 0.8)],
+    );
+    check(
+        "No\tTimestamp\tR (M\u{3a9})\tU [kV]\tI [\u{b5}A]\n\
+         1\t2026-11-03T23:59:59.5\t4000\t5.00\t1.25\n\
+         2\t2026-11-04T00:00:00.5\t4000\t5.00\t1.25\n",
+        "",
+        "t=2:clock,kv=4:kV,ua=5:uA,decimal=point,delimiter=tab,skip=1",
+        &[(0.0, 5.0, 1.25), (1.0, 5.0, 1.25)],
+    );
+    check(
+        "t_min   HV_kV   leakage_uA\n0.5     5       1.5\n1       5       1.0\n",
+        "",
+        "t=1:min,kv=2:kV,ua=3:uA,decimal=point,delimiter=blanks,skip=1",
+        &[(30.0, 5.0, 1.5), (60.0, 5.0, 1.0)],
+    );
+    check(
+        "elapsed s,reading 1,reading 2\n0,5.0 kV,1.5 uA\n60,5.0 kV,1.2 uA\n",
+        "",
+        "t=1:s,kv=2:kV,ua=3:uA,decimal=point,delimiter=comma,skip=1",
+        &[(0.0, 5.0, 1.5), (60.0, 5.0, 1.2)],
+    );
+    check(
+        "0;5000;2\n60;5000;1\n",
+        "t=1:s,kv=2:V,ua=3:uA",
+        "t=1:s,kv=2:V,ua=3:uA,decimal=point,delimiter=semicolon,skip=0",
+        &[(0.0, 5.0, 2.0), (60.0, 5.0, 1.0)],
+    );
+}
+
+#[test]
+fn what_is_not_plain_is_asked_and_never_guessed() {
+    // A thousand and two hundred, or one and two tenths.
+    let log = "t (s);U (V);I (nA)\n0;1,200;1,500\n60;1,200;1,400\n";
+    doubts(log, "", &["decimal=comma or decimal=point"]);
+    let point = "t=1:s,kv=2:V,ua=3:nA,decimal=point,delimiter=semicolon,skip=1";
+    check(log, "decimal=point", point, &[(0.0, 1.2, 1.5), (60.0, 1.2, 1.4)]);
+    let comma = "t=1:s,kv=2:V,ua=3:nA,decimal=comma,delimiter=semicolon,skip=1";
+    check(log, "decimal=comma", comma, &[(0.0, 0.0012, 0.0015), (60.0, 0.0012, 0.0014)]);
+    doubts("t (s);U (V);I (nA)\n0;1.200,5;1\n", "", &["points and commas"]);
+    let unnamed = "time,voltage,current\n0,5,1\n";
+    doubts(unnamed, "", &["the time is in", "the voltage is in", "the current is in"]);
+    doubts("t (s),U1 (V),U2 (V),I (A)\n0,5,5,1\n", "", &["kv=NUMBER: several"]);
+    doubts("t (s),R (M\u{3a9}),U (V)\n0,5,5\n", "", &["ua=NUMBER: no name"]);
+    doubts("t,kV,mA\n12:30,5,1\n12:31,5,1\n", "", &["m-s"]);
+    doubts("nothing here\nis a log\n", "", &["skip=LINES"]);
+}
+
+/// Overloads stay without a value, rows with nothing are left out, digits are kept.
+#[test]
+fn no_value_is_made_up() {
+    let log = "t (s);U (kV);I (mA)\n0;5.0;0.120\n1;5.0;OL\n2;5.0;---\n3;--;n/a\n4;5.0;9.9E37\n";
+    let guess = guess(log, &Asked::default());
+    let mapping = guess.mapping().expect("plain");
+    let (readings, note) = rows(log, &mapping).expect("it is read");
+    let read: Vec<(Option<f64>, bool)> = readings
+        .rows
+        .iter()
+        .map(|row| (row.reading.current.map(|i| i.microamperes()), row.reading.overload))
+        .collect();
+    assert_eq!(read, [(Some(120.0), false), (None, true), (None, false), (None, true)]);
+    assert_eq!(note.empty, 1);
+    // Half of a microampere: 0.120 mA was written to a microampere.
+    let half = readings.rows[0].reading.current_half_digit.map(|half| half.microamperes());
+    assert!(half.is_some_and(|half| (half - 0.5).abs() < 1e-9), "{half:?}");
+    let lines: Vec<Option<usize>> = readings.rows.iter().map(|row| row.reading.line).collect();
+    assert_eq!(lines, [Some(2), Some(3), Some(4), Some(6)]);
+}
+
+#[test]
+fn faults_name_the_line_of_the_log() {
+    let told = |text: &str, said: &str| read(text, said).expect_err(text).join("\n");
+    let log = "t (s);U (V);I (A)\n0;5;1E-6\n1;5\n2;five;1E-6\n3;5;1E-6 V\n1;5;1E-6\n";
+    let said = told(log, "");
+    for part in ["3: ", "4: ", "5: ", "6: sort the lines"] {
+        assert!(said.contains(part), "{said}");
+    }
+    assert!(told("t (s);U (kV);I (A)\n0;50000;1E-6\n", "").contains("if you meant"));
+}
+
+/// Time counts from the line at which voltage was put on, and rows before it are left out.
+#[test]
+fn a_log_that_began_before_the_test_says_its_zero() {
+    let log = "t (s),U (V),I (nA)\n100,0,0\n101,10,5\n102,5000,800\n103,5000,700\n";
+    let zero = "t=1:s,kv=2:V,ua=3:nA,decimal=point,delimiter=comma,skip=1,zero=3";
+    check(log, "zero=3", zero, &[(0.0, 0.01, 0.005), (1.0, 5.0, 0.8), (2.0, 5.0, 0.7)]);
+}
