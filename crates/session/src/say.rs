@@ -15,7 +15,7 @@
 //! | `call far-end somebody is near` | calls for the voltage to come down |
 //! | `range 40 kV` · `range 100 uA` · `range ?` | what the meters stand on from now on |
 //! | `link guard-to-ground` · `link ?` | which link is fitted |
-//! | `meter voltage 10 9.98` · `meter current 0 0.02` | checked: known, read; kilovolts, microamperes |
+//! | `meter voltage 10 9.98` · `meter current 0 0.02` | checked: known, read; in kV, in µA |
 //! | `remark TEXT` · `withdraw` · `close` | the record itself |
 //! | `30.1 2.4` | typed: kilovolts, microamperes |
 //! | `60 30.1 2.4 hold` | from a pipe: seconds from energising, kilovolts, microamperes, event |

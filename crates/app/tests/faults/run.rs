@@ -205,9 +205,9 @@ fn is_recorded(kind: &str, record: &Record) -> bool {
             on(20_000.0) && on(100_000.0)
         }
         "one-of-two" => {
-            news(
-                &|one| matches!(one, SourceNews::MeterLost { meter, .. } if meter.contains("current")),
-            ) && news(&|one| matches!(one, SourceNews::MeterBack { .. }))
+            let is_second = |meter: &str| meter.contains("current");
+            news(&|one| matches!(one, SourceNews::MeterLost { meter, .. } if is_second(meter)))
+                && news(&|one| matches!(one, SourceNews::MeterBack { .. }))
         }
         _ => lost() && back(),
     }

@@ -5,7 +5,7 @@ use std::net::TcpListener;
 
 use super::*;
 
-/// Answers each request for one register with a count by the number of the register; gives its port.
+/// Answers each request for one register with a count by its number; gives the port.
 /// The bytes are those of the specification (Modbus Application Protocol V1.1b3, 6.3; from memory,
 /// unverified).
 fn peer() -> u16 {

@@ -1,6 +1,6 @@
 //! A conversation with a general-purpose simulator of instruments, pyvisa-sim: two bench meters at
-//! two addresses, none of them ours. Every value in the record is one that the simulator was set to,
-//! times the ratio of its meter. And with a logger that a general library, pymodbus, plays.
+//! two addresses, none of them ours. Every value in the record is one that it was set to, times the
+//! ratio of its meter. And with a logger that a general library, pymodbus, plays.
 #![cfg(unix)]
 
 use std::fs;
@@ -190,8 +190,8 @@ fn a_simulator_that_goes_is_told_meter_by_meter() {
     assert_eq!(lost.count(), 2);
 }
 
-/// Temperature below zero, humidity, and a register that the logger does not have: two are kept, the
-/// third is told and kept as nothing.
+/// Temperature below zero, humidity, and a register that it does not have: two are kept, the third is
+/// told and kept as nothing.
 #[test]
 #[ignore = "needs python3 with pyvisa-sim"]
 fn a_logger_of_a_general_library_is_read() {

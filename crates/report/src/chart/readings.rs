@@ -102,7 +102,7 @@ impl Drawing {
         }
     }
 
-    /// Two upright strokes at the head where a meter went to another range: no line is drawn across.
+    /// Two upright strokes at the head where a meter went to another range; no line goes across.
     fn range_changed(&mut self, at: Time) {
         let Some(x) = self.frame.time_s.place(at.seconds()) else { return };
         let (_, top) = self.current_panel();

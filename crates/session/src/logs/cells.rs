@@ -60,7 +60,7 @@ pub(super) fn is_date(cell: &str) -> bool {
     let digits = |part: &&str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
     let year = |part: &&str| part.len() == 4;
     parts.len() == 3
-        && parts.iter().all(|part| digits(part))
+        && parts.iter().all(digits)
         && (parts.iter().any(year) || parts.iter().all(|part| part.len() <= 2))
         && !cell.starts_with('-')
         && parts.iter().filter(|part| part.len() <= 2).count() >= 2
