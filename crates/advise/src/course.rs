@@ -40,6 +40,8 @@ pub(crate) struct Course {
     /// The resistance test first, where there is one, then the steps.
     pub(crate) levels: Vec<Level>,
     pub(crate) method: Method,
+    /// The slowest planned rise, in volts a second.
+    pub(crate) pace: f64,
     /// What the object is taken for before any reading, and how far that may be off.
     pub(crate) prior: (Four, Four),
     pub(crate) set: Set,
@@ -60,6 +62,7 @@ impl Course {
             conductors,
             levels: levels(plan),
             method: plan.method,
+            pace: pace(plan),
             prior: prior(plan),
             set: Set::of(&head.job),
             remains: Remains::of(&head.job, plan),
@@ -154,6 +157,14 @@ fn guarded(job: &Job) -> bool {
     let guard = job.connection.guard;
     matches!(guard, Some(Guard::NearEnd | Guard::BothEnds))
         || job.connection.corona_suppressed == Some(true)
+}
+
+/// Where no rise is planned: a level in a minute.
+fn pace(plan: &Plan) -> f64 {
+    let planned = plan.course.iter().map(|step| step.rise.kilovolts_per_second() * 1000.0);
+    let slowest = planned.filter(|pace| *pace > 0.0).reduce(f64::min);
+    let test = plan.test.map_or(1000.0, Voltage::volts);
+    slowest.unwrap_or(test / 60.0)
 }
 
 /// Where nothing is planned with: a tenth of a gigaohm to a thousand, by the logarithm.

@@ -2,11 +2,19 @@
 
 /// Younger than this absorption is not asked. Common practice, no source; the planner's too.
 const YOUNGEST_S: f64 = 0.1;
-/// A voltage stands while it stays within this part of where it stands. Common practice, no
-/// source: less than the part by which a level counts as left.
-const STANDS: f64 = 0.01;
-/// It stands from this time on.
+/// A voltage stands while it stays within this part of the highest. Common practice, no source:
+/// less than the part by which a level counts as left.
+const STANDS: f64 = 0.005;
+/// It stands from this time on, longer where the meter strays much for the pace of the rise.
 const STANDS_FROM_S: f64 = 1.5;
+const LONGEST_DOUBT_S: f64 = 20.0;
+/// What moves slower than this part of the planned pace is taken to stand.
+const STILL: f64 = 0.3;
+/// Readings of a standing voltage stray by this part before it is known. Common practice, no
+/// source.
+const STRAYS: f64 = 5e-4;
+/// A level that was said is read within this part.
+const SAID_WITHIN: f64 = 0.05;
 /// A piece of a rise is no longer than this part of the highest voltage so far.
 const PIECE: f64 = 0.05;
 /// Pieces that are kept; older ones are put together.
@@ -60,34 +68,96 @@ pub(crate) struct History {
     top: f64,
     /// When it last left where it stood.
     left_s: f64,
+    /// How fast it rises where it rises.
+    pace: f64,
+    /// The level was said and not read yet.
+    unread: bool,
+    /// The last three readings while it stands; mean square of their second differences over the
+    /// voltage, and how many.
+    steady: Vec<f64>,
+    strays: (f64, f64),
 }
 
 impl History {
+    /// For a voltage that is planned to rise no slower than this, in volts a second.
+    pub(crate) fn new(pace: f64) -> Self {
+        Self { pace, ..Self::default() }
+    }
+
     /// Takes a voltage in; `grain` is what its meter cannot tell apart.
     pub(crate) fn take(&mut self, t_s: f64, volts: f64, grain: f64) {
         let (last_s, last_v) = self.last.unwrap_or((0.0, 0.0));
         self.last = Some((t_s, volts));
         self.top = self.top.max(volts);
-        let apart =
-            |volts: f64, from: f64| (volts - from).abs() > (STANDS * self.top).max(1.01 * grain);
-        if let Some((_, stands)) = self.rest {
-            if !apart(volts, stands) {
-                return;
+        let noise = self.noise(grain);
+        if let Some((since_s, stands)) = self.rest {
+            if self.unread && (volts / stands - 1.0).abs() < SAID_WITHIN {
+                self.read_as(since_s, volts);
+            }
+            let stands = self.rest.map_or(stands, |rest| rest.1);
+            if (volts - stands).abs() <= (STANDS * self.top).max(6.0 * noise).max(1.01 * grain) {
+                return self.steady(volts);
             }
             self.rest = None;
             self.end = (last_s.max(self.end.0), stands);
             self.left_s = self.end.0;
             self.maybe = (t_s, volts);
-            self.piece_to(t_s, volts);
-            return;
+            self.steady.clear();
+            return self.piece_to(t_s, volts);
         }
-        if apart(volts, self.maybe.1) {
+        let since_s = t_s - self.maybe.0;
+        let drifted = (volts - self.maybe.1).abs();
+        if drifted > (STILL * self.pace * since_s + 3.0 * noise).max(1.01 * grain) {
             self.maybe = (t_s, volts);
         }
-        if t_s - self.maybe.0 >= STANDS_FROM_S {
-            self.stand(self.maybe.0, self.maybe.1);
+        let from_s = STANDS_FROM_S.max((12.0 * noise / self.pace).min(LONGEST_DOUBT_S));
+        if t_s - self.maybe.0 >= from_s {
+            self.stand(self.maybe.0, volts);
+            self.unread = false;
         } else if (volts - self.end.1).abs() > PIECE * self.top || last_v == 0.0 {
             self.piece_to(t_s, volts);
+        }
+    }
+
+    /// How far two readings of a standing voltage stray, one standard deviation.
+    fn noise(&self, grain: f64) -> f64 {
+        let (sum, count) = self.strays;
+        let told = if count > 8.0 { (sum / count).sqrt() } else { STRAYS };
+        (told * self.top).max(0.3 * grain)
+    }
+
+    /// The same of the difference of two means of so many readings.
+    pub(crate) fn stray(&self, count: f64) -> f64 {
+        self.noise(0.0) * (2.0 / count.max(1.0)).sqrt()
+    }
+
+    pub(crate) fn pace(&self) -> f64 {
+        self.pace
+    }
+
+    fn steady(&mut self, volts: f64) {
+        self.steady.push(volts);
+        if self.steady.len() > 3 {
+            self.steady.remove(0);
+        }
+        if let [a, b, c] = self.steady[..]
+            && volts > 0.0
+        {
+            let fade = if self.strays.1 > 200.0 { 0.99 } else { 1.0 };
+            let bend = ((a - 2.0 * b + c) / volts).powi(2) / 6.0;
+            self.strays = (self.strays.0 * fade + bend, self.strays.1 * fade + 1.0);
+        }
+    }
+
+    /// The level that somebody said, as it is read.
+    fn read_as(&mut self, since_s: f64, volts: f64) {
+        self.unread = false;
+        if let (Some(piece), Some((_, said))) = (self.pieces.last_mut(), self.rest)
+            && piece.to_s == since_s
+        {
+            piece.volts += volts - said;
+            self.end.1 = volts;
+            self.rest = Some((since_s, volts));
         }
     }
 
@@ -96,7 +166,7 @@ impl History {
         if let Some((_, stands)) = self.rest.take() {
             self.end = (t_s.max(self.end.0), stands);
             self.left_s = self.end.0;
-            self.maybe = (f64::INFINITY, f64::NAN);
+            self.maybe = (t_s, f64::NEG_INFINITY);
         }
     }
 
@@ -105,6 +175,8 @@ impl History {
         let since_s = since_s.max(self.end.0);
         self.piece_to(since_s, volts);
         self.rest = Some((since_s, volts));
+        self.unread = true;
+        self.steady.clear();
     }
 
     fn piece_to(&mut self, t_s: f64, volts: f64) {

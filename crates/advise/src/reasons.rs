@@ -254,8 +254,8 @@ impl Track {
 /// What the tests of the current say.
 fn of_series(series: &Series) -> Vec<Weighed> {
     let mut found = Vec::new();
-    if let Some((rise, cells)) = series.rising()
-        && let Some(strength) = strength(weigh::of_rise(&rise, cells))
+    if let Some(rise) = series.rising()
+        && let Some(strength) = strength(weigh::of_rise(&rise))
     {
         let doubles_in = (rise.doubles_s < 3600.0).then(|| Time::from_seconds(rise.doubles_s));
         let reason = match rise.jump {

@@ -15,10 +15,27 @@ const MOST_POINTS: usize = 60;
 const KEPT_FROM: f64 = 2.5;
 /// Readings above the last cell by which it ends early.
 const IN_A_ROW: u32 = 3;
+/// So long after a rise the set still charges. Common practice, no source.
+const SETTLES_S: f64 = 1.0;
+/// Readings of a ramp further apart are a part of it each.
+const SELDOM_S: f64 = 3.0;
+/// A cell whose voltage moves faster than this part of the planned pace is of a rise.
+const CREEPS: f64 = 0.1;
+/// A rest that was left sooner is none. Common practice, no source.
+const SHORTEST_S: f64 = 5.0;
+/// Readings of a ramp that tell its pace, where they come seldom.
+const PACED_BY: usize = 8;
+/// And the part of the voltage that tells it, where they come often.
+const PACED_OVER: f64 = 0.15;
+const MOST_PACED: usize = 1024;
+/// Digits coarser than this part of the current hide how it wanders.
+const COARSE: f64 = 0.02;
 /// Three readings within this part of their age differ by noise alone.
 const DENSE: f64 = 0.15;
-/// Three cells within this factor of age show how cells wander.
-const NEIGHBOURS: f64 = 1.6;
+/// Three cells so far apart, and within these factors of age, show how cells wander; a supply may
+/// do so slowly, and then neighbours show too little of it.
+const LAGS: [usize; 3] = [1, 2, 4];
+const NEIGHBOURS: [f64; 3] = [1.6, 2.0, 3.0];
 /// A ramp is taken in parts of the voltage: each grows by this.
 const PART_OF_RAMP: f64 = 0.03;
 
@@ -52,7 +69,7 @@ pub(crate) struct Series {
     /// e of the last two cells.
     over: Vec<(f64, f64)>,
     /// Mean square that cells wander from one to the next, as a part, and by how many it is told.
-    wander: (f64, f64),
+    wander: [(f64, f64); 3],
     /// Mean square of second differences of single readings.
     single: (f64, f64),
     /// Squares of how far levels lay off what was expected of them, and how many.
@@ -60,8 +77,7 @@ pub(crate) struct Series {
     three: Vec<(f64, f64)>,
     /// Where the part of a ramp at hand began.
     part_from: (f64, f64),
-    /// When the part before it began, and the voltage since then.
-    parts_from: f64,
+    /// The voltage of the last few parts.
     ramp: Vec<(f64, f64)>,
     above: u32,
     /// What the levels tell, and what stood when the last one was left.
@@ -71,9 +87,9 @@ pub(crate) struct Series {
 }
 
 impl Series {
-    pub(crate) fn new(prior: Four, doubt: Four, accuracy: f64, ramps: bool) -> Self {
+    pub(crate) fn new((prior, doubt): (Four, Four), accuracy: f64, pace: f64, ramps: bool) -> Self {
         Self {
-            history: History::default(),
+            history: History::new(pace),
             model: Model::new(prior, doubt),
             accuracy,
             ramps,
@@ -85,12 +101,11 @@ impl Series {
             rising: Rising::default(),
             unrest: Unrest::default(),
             over: Vec::new(),
-            wander: (0.0, 0.0),
+            wander: [(0.0, 0.0); 3],
             single: (0.0, 0.0),
             levels: (0.0, 0.0),
             three: Vec::new(),
             part_from: (0.0, 0.0),
-            parts_from: 0.0,
             ramp: Vec::new(),
             above: 0,
             turn: None,
@@ -99,9 +114,8 @@ impl Series {
         }
     }
 
-    pub(crate) fn rising(&self) -> Option<(crate::rising::Rise, usize)> {
-        let found = self.rising.found.filter(|_| self.open)?;
-        Some((found, self.rising.len()))
+    pub(crate) fn rising(&self) -> Option<crate::rising::Rise> {
+        self.rising.found.filter(|_| self.open)
     }
 
     /// The rests so far, the last one perhaps not over.
@@ -117,7 +131,7 @@ impl Series {
         Noise {
             levels,
             single: root(self.single),
-            wander: root(self.wander),
+            wander: self.wander.into_iter().map(root).fold(0.0, f64::max),
             accuracy: self.accuracy,
         }
     }
@@ -169,8 +183,14 @@ impl Series {
             self.end_cell();
         }
         self.open = false;
-        if self.rests.last().is_some_and(|rest| rest.cells.is_empty()) {
+        // What was read while the voltage passed by, or just after, is charging.
+        let short = self.rests.last().is_some_and(|rest| {
+            let last = rest.cells.last().map_or(f64::NEG_INFINITY, |cell| cell.t_s);
+            rest.cells.is_empty() || (!rest.moving && last - rest.from_s < SHORTEST_S)
+        });
+        if short {
             self.rests.pop();
+            self.turn = self.turned;
             return;
         }
         self.fit(2);
@@ -209,6 +229,7 @@ impl Series {
         if left || (self.open && !moving) {
             self.end_rest();
             self.loose.clear();
+            self.ramp.clear();
         }
         self.loose.push(*row);
         if self.loose.len() > 512 {
@@ -228,23 +249,55 @@ impl Series {
         if !self.open {
             self.begin_rest(row.t_s, row.volts, true);
         }
+        if row.t_s - last.t_s > SELDOM_S {
+            return self.seldom_in_ramp(row);
+        }
         let first = self.cell.count == 0.0;
         self.cell.take(row.t_s, row.volts, row.amps, row.amps_half, row.range);
         if first {
             self.part_from = (row.t_s, row.volts);
-            let since = self.parts_from;
-            self.ramp.retain(|(t_s, _)| *t_s >= since);
-            self.parts_from = row.t_s;
+            // The pace is that of the last few parts.
+            let since = row.volts * (1.0 - PACED_OVER);
+            self.ramp.retain(|(_, volts)| *volts >= since);
+            if self.ramp.len() > MOST_PACED {
+                let mut place = 0;
+                self.ramp.retain(|_| {
+                    place += 1;
+                    place % 2 == 0
+                });
+            }
         }
         self.ramp.push((row.t_s, row.volts));
         let (_, from_v) = self.part_from;
         if row.volts >= from_v * (1.0 + PART_OF_RAMP) && self.cell.count >= 3.0 {
-            self.cell.rate = pace(&self.ramp);
-            if let Some(rest) = self.rests.last_mut() {
-                rest.volts = self.cell.volts;
-            }
-            self.end_rest();
+            let rate = pace(&self.ramp);
+            self.end_part(rate);
         }
+    }
+
+    /// A hand is late by seconds: the pace of several readings is better than that of two.
+    fn seldom_in_ramp(&mut self, row: &Row) {
+        self.ramp.push((row.t_s, row.volts));
+        if self.ramp.len() > PACED_BY {
+            self.ramp.remove(0);
+        }
+        self.cell = Cell::default();
+        self.cell.take(row.t_s, row.volts, row.amps, row.amps_half, row.range);
+        let rate = pace(&self.ramp);
+        self.end_part(rate);
+    }
+
+    /// A part of a ramp is over; one at another pace than planned is of another rise.
+    fn end_part(&mut self, rate: f64) {
+        let planned = self.history.pace();
+        if !(rate > 0.5 * planned && rate < 2.0 * planned) {
+            self.cell = Cell::default();
+        }
+        self.cell.rate = rate;
+        if let Some(rest) = self.rests.last_mut() {
+            rest.volts = self.cell.volts;
+        }
+        self.end_rest();
     }
 
     fn in_rest(&mut self, row: &Row) {
@@ -289,13 +342,16 @@ impl Series {
             let sigma = (noise.single * cell.amps)
                 .max(row.amps_half / 3f64.sqrt())
                 .hypot(noise.wander * cell.amps);
-            row.amps - cell.amps > 5.0 * sigma.max(1e-3 * cell.amps)
+            row.amps - cell.amps > 8.0 * sigma.max(1e-3 * cell.amps)
         });
         self.above = if out { self.above + 1 } else { 0 };
     }
 
     fn end_cell(&mut self) {
         let cell = std::mem::take(&mut self.cell);
+        if self.creeps(&cell) {
+            return;
+        }
         let Some(rest) = self.rests.last_mut() else { return };
         let moving = rest.moving;
         rest.push(cell);
@@ -308,11 +364,23 @@ impl Series {
                 self.fit(1);
             }
         }
-        if let Some(scatter) = cell.scatter() {
+        if let Some(scatter) = cell.scatter().filter(|_| !moving) {
             self.unrest.take(scatter, cell.sigma(0.0).max(1e-3 * cell.amps.abs()), cell.amps);
         }
         let noise = self.noise();
         self.turn = turn::look(&self.rests, &self.history, &self.model, &noise, self.turned);
+    }
+
+    /// Whether the voltage moved on from the cell before: what charges is no leakage.
+    fn creeps(&self, cell: &Cell) -> bool {
+        let Some(rest) = self.rests.last().filter(|rest| !rest.moving) else { return false };
+        let Some(before) = rest.cells.last().filter(|before| before.t_s < cell.t_s) else {
+            return false;
+        };
+        let time = cell.t_s - before.t_s;
+        let pace = (cell.volts - before.volts).abs() / time;
+        let stray = self.history.stray(cell.count.min(before.count)) / time;
+        cell.count > 1.0 && pace > CREEPS * self.history.pace() + 3.0 * stray
     }
 
     /// How far cells wander about what a smooth course makes of their neighbours.
@@ -325,23 +393,32 @@ impl Series {
             sigma: 0.0,
         };
         let expected = self.model.amps(&self.history, &point);
-        if !(cell.amps > 0.0 && expected > 0.0) {
+        let settled = self
+            .rests
+            .last()
+            .is_some_and(|rest| rest.moving || cell.t_s - rest.from_s >= SHORTEST_S);
+        let coarse = cell.sigma(0.0) > COARSE * cell.amps;
+        if coarse || !(settled && expected > 0.0) {
             return;
         }
         let age = self.rests.last().map_or(0.0, |rest| rest.age(cell));
         self.over.push((age, (cell.amps / expected).ln()));
-        if self.over.len() == 4 {
+        if self.over.len() > 2 * LAGS[LAGS.len() - 1] + 1 {
             self.over.remove(0);
         }
-        if let [(young, a), (_, b), (old, c)] = self.over[..]
-            && old <= young * NEIGHBOURS
-            && self.model.told
-        {
+        let Some(last) = self.over.len().checked_sub(1).filter(|_| self.model.told) else { return };
+        for (place, lag) in LAGS.into_iter().enumerate() {
+            let Some(first) = last.checked_sub(2 * lag) else { continue };
+            let [(young, a), (_, b), (old, c)] =
+                [self.over[first], self.over[first + lag], self.over[last]];
+            if old > young * NEIGHBOURS[place] {
+                continue;
+            }
             let bend = (a - 2.0 * b + c).powi(2) / 6.0;
-            let (sum, count) = self.wander;
+            let (sum, count) = self.wander[place];
             let usual = if count > 4.0 { sum / count } else { f64::INFINITY };
-            let fade = if count > 60.0 { 0.98 } else { 1.0 };
-            self.wander = (sum * fade + bend.min(16.0 * usual), count * fade + 1.0);
+            let fade = if count > 20.0 { 0.95 } else { 1.0 };
+            self.wander[place] = (sum * fade + bend.min(16.0 * usual), count * fade + 1.0);
         }
     }
 
@@ -368,7 +445,8 @@ impl Series {
         let mut points = Vec::new();
         for rest in self.rests.iter().rev() {
             let every = rest.cells.len().div_ceil(POINTS_OF_REST).max(1);
-            for cell in rest.cells.iter().rev().step_by(every) {
+            let settled = |cell: &&Cell| rest.moving || cell.t_s - rest.from_s >= SETTLES_S;
+            for cell in rest.cells.iter().rev().filter(settled).step_by(every) {
                 let sigma = cell.sigma(noise.single * cell.amps).hypot(noise.wander * cell.amps);
                 let Cell { t_s, volts, rate, amps, .. } = *cell;
                 points.push(Point { t_s, volts, rate, amps, sigma });

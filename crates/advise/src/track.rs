@@ -17,6 +17,10 @@ use crate::weigh;
 
 /// What was taken in is kept so long that a slip can be taken back; meters make none.
 const KEPT: usize = 4096;
+/// Readings further apart come from a hand.
+const SELDOM: Time = Time::from_seconds(5.0);
+/// A hand raises so much slower than planned.
+const SLOWER: f64 = 1.2;
 /// Two readings lie so far below what was held, at the least, for a voltage that sank.
 const SANK: f64 = 0.02;
 const ROSE: f64 = 0.05;
@@ -174,8 +178,16 @@ impl Track {
         };
         let Some(index) = index else { return };
         self.level = Some((index, t));
+        // Of what meters show it is known better when the voltage stands.
+        let dense = self.every.is_some_and(|every| every < SELDOM);
+        if dense && read.is_some() {
+            return;
+        }
         let volts = read.unwrap_or(course.levels[index].volts);
-        self.input(course, Input::Stands(t, volts));
+        // What is read seldom had stood for a while when it was read.
+        let there = self.rise.map(|rise| rise + course.levels[index].rise_time * SLOWER);
+        let since = there.filter(|_| read.is_some()).map_or(t, |there| there.min(t));
+        self.input(course, Input::Stands(since, volts));
     }
 
     /// The last reading taken at this time was a slip: what was made of it is made anew.
@@ -225,9 +237,10 @@ impl Track {
     }
 
     fn series(&mut self, course: &Course) -> &mut Series {
-        let (prior, doubt) = course.prior;
         let ramps = course.method == plan::job::Method::Ramp;
-        self.series.get_or_insert_with(|| Series::new(prior, doubt, course.set.accuracy, ramps))
+        self.series.get_or_insert_with(|| {
+            Series::new(course.prior, course.set.accuracy, course.pace, ramps)
+        })
     }
 
     fn look(&mut self, course: &Course, taken: &Taken) {

@@ -5,7 +5,7 @@
 //! the levels before, the slope of e with ln V is carried on, and what growth in high fields may
 //! bend it by is allowed; what is left is held against its noise.
 
-use crate::cells::Rest;
+use crate::cells::{Cell, Rest};
 use crate::history::History;
 use crate::model::{Model, Point};
 
@@ -18,6 +18,8 @@ const UNSEEN: f64 = 0.5;
 /// Levels before that tell the slope, and the part of the voltage they reach down to.
 const BACK: usize = 4;
 const DOWN_TO: f64 = 0.5;
+/// What wanders from cell to cell goes on for so many of them.
+const ALONG: f64 = 3.0;
 /// Ages within this factor are alike.
 const ALIKE: f64 = 1.6;
 /// Ages that differ more cost this part of the current.
@@ -33,6 +35,11 @@ const SET_TO: f64 = 0.001;
 /// Below this rise of ln V two rests are at one level.
 const SAME: f64 = 0.008;
 
+/// Beyond this rise of ln V levels have nothing in common.
+const FAR: f64 = 3.0;
+/// Readings of one age that differ by more than this factor are not all right.
+const SLIPPED: f64 = 1.25;
+
 /// One age of one rest.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Aged {
@@ -40,6 +47,7 @@ pub(crate) struct Aged {
     pub(crate) over: f64,
     variance: f64,
     range: f64,
+    cells: usize,
 }
 
 /// The current grows faster than the voltage.
@@ -75,7 +83,9 @@ fn window(rest: &Rest) -> (f64, f64) {
     let oldest = rest.cells.last().map_or(0.0, |cell| rest.age(cell));
     let half_rise = rest.from_s - rest.mid_s;
     let least = (YOUNGEST_S + half_rise).max(YOUNGEST_RISES * half_rise);
-    (least.max(YOUNGEST_PART * oldest), oldest)
+    let least = least.max(YOUNGEST_PART * oldest);
+    // After a slow rise the old end of a short stay is all there is.
+    (least.min((YOUNGEST_S + half_rise).max(0.75 * oldest)), oldest)
 }
 
 /// The rest at these ages, or a little beyond: cells put together so that a few are left.
@@ -119,21 +129,28 @@ fn together(
     model: &Model,
     noise: &Noise,
 ) -> Option<Aged> {
-    let n = group.len() as f64;
-    let cells = group.iter().map(|place| &rest.cells[*place]);
-    let mean = |pick: fn(&crate::cells::Cell) -> f64| cells.clone().map(pick).sum::<f64>() / n;
+    // Of readings that lie far apart one may be a slip: the lower half is believed.
+    let mut sorted: Vec<f64> = group.iter().map(|place| rest.cells[*place].amps).collect();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted[(sorted.len() - 1) / 2];
+    let sound = |cell: &&Cell| cell.amps <= middle * SLIPPED && cell.amps * SLIPPED >= middle;
+    let cells = group.iter().map(|place| &rest.cells[*place]).filter(sound);
+    let count = cells.clone().count();
+    let n = count as f64;
+    let mean = |pick: fn(&Cell) -> f64| cells.clone().map(pick).sum::<f64>() / n;
     let (t_s, volts) = (mean(|cell| cell.t_s), mean(|cell| cell.volts));
     let (amps, rate) = (mean(|cell| cell.amps), mean(|cell| cell.rate));
     let expected = model.amps(history, &Point { t_s, volts, rate, amps, sigma: 0.0 });
     let squares =
         cells.clone().map(|cell| (cell.sigma(noise.single * amps) / amps).powi(2)).sum::<f64>();
-    let variance = squares / (n * n) + noise.wander * noise.wander / n;
+    let variance = squares / (n * n) + noise.wander * noise.wander / (n / ALONG).max(1.0);
     let usable = amps > 0.0 && expected > 0.0 && variance.sqrt() < 0.3;
     usable.then(|| Aged {
         age_s: t_s - rest.mid_s,
         over: (amps / expected).ln(),
         variance,
         range: rest.cells[group[0]].range,
+        cells: count,
     })
 }
 
@@ -186,12 +203,22 @@ pub(crate) fn look(
         return None;
     }
     let rises = |from: usize| (now.volts / rests[from].volts).ln();
-    let lower = || (0..last).rev().filter(|from| rises(*from) > SAME);
+    let like = |from: &usize| rests[*from].moving == now.moving;
+    let below = |from: &usize| rises(*from) > SAME && rises(*from) < FAR;
+    let lower = || (0..last).rev().filter(like).filter(below);
     let from = before.map(|turn| turn.base).filter(|base| *base < last && rises(*base) > SAME);
     let bases = GAPS.iter().filter_map(|gap| lower().nth(gap - 1)).chain(from);
-    let found = bases
-        .filter_map(|base| Levels { rests, late: &late, base, noise }.compare(&aged, rises(base)));
-    found.max_by(|a, b| a.z.total_cmp(&b.z))
+    let mut found: Vec<Turn> = bases
+        .filter_map(|base| {
+            // What earlier levels told of the same turn counts with it.
+            let earlier = before.filter(|turn| turn.base == base).map_or(0, |turn| turn.told_by);
+            Levels { rests, late: &late, base, earlier, noise }.compare(&aged, rises(base))
+        })
+        .collect();
+    found.sort_by(|a, b| b.z.total_cmp(&a.z));
+    found.dedup_by_key(|turn| turn.base);
+    // One level before may have been read wrong; a turn stands against two.
+    found.get(1).or(found.first()).copied()
 }
 
 /// The last rest beside one of those before.
@@ -199,18 +226,22 @@ struct Levels<'a> {
     rests: &'a [Rest],
     late: &'a [Aged],
     base: usize,
+    /// Readings of levels before that told the same.
+    earlier: usize,
     noise: &'a Noise,
 }
 
 impl Levels<'_> {
     fn compare(&self, aged: &impl Fn(usize) -> Vec<Aged>, s: f64) -> Option<Turn> {
-        let Self { rests, late, base, noise } = *self;
+        let Self { rests, late, base, noise, .. } = *self;
         let now = rests.last()?;
         let middle = aged(base);
         let (rise, mine, early) = between(late, &middle, noise, now.moving)?;
         let volts = rests[base].volts;
         let back = (base.saturating_sub(BACK)..base).find(|at| {
-            rests[*at].volts >= DOWN_TO * volts && (volts / rests[*at].volts).ln() > SAME
+            let one = &rests[*at];
+            let apart = (volts / one.volts).ln() > SAME;
+            one.moving == now.moving && one.volts >= DOWN_TO * volts && apart
         });
         let sloped = back.and_then(|back| {
             let (rise, _, under) = between(&middle, &aged(back), noise, now.moving)?;
@@ -230,7 +261,7 @@ impl Levels<'_> {
         let standard = variance.sqrt();
         let z = (excess - allowed) / (standard * noise.levels);
         let off = excess.abs() / standard;
-        let told_by = late.len();
+        let told_by = late.iter().map(|one| one.cells).sum::<usize>() + self.earlier;
         Some(Turn { z, off, excess: excess.exp_m1(), volts: now.volts, told_by, base })
     }
 }

@@ -3,23 +3,18 @@
 //! The errors are spent over a whole application: it has up to some 30 levels, each looked at with
 //! readings that share most of their noise, and up to some 600 cells at one level.
 
-use crate::rising::{Rise, Unrest};
+use crate::rising::{Rise, TOLD, Unrest};
 use crate::turn::Turn;
 
 /// Deviations from which a turn holds the voltage here, and from which it brings it down: by the
 /// normal law 30 levels pass the first one by chance in 2 %, the second in 0.01 %.
-pub(crate) const TURN_HOLD: f64 = 3.2;
-pub(crate) const TURN_DOWN: f64 = 4.5;
+pub(crate) const TURN_HOLD: f64 = 2.8;
+pub(crate) const TURN_DOWN: f64 = 3.8;
 /// And the least excess that is spoken of, as a part: less is what meters do.
 const TURN_LEAST: f64 = 0.004;
 /// One reading alone may be a slip.
 const ALONE: usize = 2;
 const SLIP: f64 = 0.5;
-
-/// Deviations by which a rise at standing voltage is told: over 600 cells, four lengths and all
-/// lows before, 5.5 is passed by chance in 0.1 % (Bonferroni's bound, 6·10⁴ comparisons at
-/// 2·10⁻⁸).
-const RISE: f64 = 5.5;
 
 /// How strongly, from 0 to 3.
 pub(crate) type Weight = u8;
@@ -45,12 +40,13 @@ pub(crate) fn of_turn(turn: &Turn) -> Weight {
     if turn.z >= TURN_DOWN && turn.told_by >= ALONE { DOWN } else { HOLD }
 }
 
-/// Of a rise at standing voltage, with so much of the stay left in seconds.
-pub(crate) fn of_rise(rise: &Rise, cells: usize) -> Weight {
-    if rise.z < RISE || rise.by < 0.01 {
+/// Of a rise at standing voltage.
+pub(crate) fn of_rise(rise: &Rise) -> Weight {
+    if rise.z < TOLD || rise.by < 0.01 {
         return NOTHING;
     }
-    let confirmed = cells >= 3;
+    // One cell alone may be a slip, or be chosen for its height.
+    let confirmed = rise.cells >= 2;
     match rise {
         Rise { jump: Some((from, to)), .. } if confirmed => {
             if to / from > 1.5 {
