@@ -8,13 +8,12 @@ use super::chance::Chance;
 
 /// Every class that the planner has a direct-voltage course for, where the owner gives the level of
 /// those that have none published.
-pub(super) const CLASSES: [&str; 12] = [
+pub(super) const CLASSES: [&str; 11] = [
     "cable",
     "motor",
     "generator",
     "switchgear",
     "busway",
-    "breaker",
     "switch",
     "insulator",
     "bushing",
@@ -75,8 +74,9 @@ fn cable(chance: &mut Chance) -> Plate {
     plate
 }
 
-fn winding(chance: &mut Chance) -> Plate {
-    let rated = [4.16, 6.6, 11.0, 13.8][chance.below(4)];
+fn winding(chance: &mut Chance, finely: bool) -> Plate {
+    // Steps of a kilovolt are small ones of a high level only.
+    let rated = [4.16, 6.6, 11.0, 13.8][if finely { 2 + chance.below(2) } else { chance.below(4) }];
     let open = chance.unit() < 0.5;
     let state = one_of(chance, &["in-service", "in-service", "installed", "overhauled"]);
     let table = format!(
@@ -88,7 +88,8 @@ fn winding(chance: &mut Chance) -> Plate {
     );
     let mut plate = Plate::new(rated, if open { THREE } else { ONE }, table);
     let methods = ["step", "step", "graded", "ramp", "ramp", "withstand", "resistance"];
-    plate.test = format!("method = \"{}\"\n", one_of(chance, &methods));
+    let methods = if finely { &methods[..5] } else { &methods[..] };
+    plate.test = format!("method = \"{}\"\n", one_of(chance, methods));
     plate
 }
 
@@ -96,20 +97,16 @@ fn small(chance: &mut Chance, keys: &str) -> String {
     format!("{keys}capacitance_nf = {:.2}\n", chance.decades(0.1, 8.0))
 }
 
-fn plate(class: &str, chance: &mut Chance) -> Plate {
+fn plate(class: &str, chance: &mut Chance, finely: bool) -> Plate {
     match class {
         "cable" => cable(chance),
-        "motor" | "generator" => winding(chance),
+        "motor" | "generator" => winding(chance, finely),
         "switchgear" => {
             let rated = [4.76, 15.0, 27.0][chance.below(3)];
             let keys = "kind = \"metal-clad\"\ncables_connected = false\n";
             Plate::new(rated, THREE, small(chance, keys))
         }
         "busway" => Plate::new(15.0, THREE, small(chance, "kind = \"non-segregated\"\n")),
-        "breaker" => {
-            let table = small(chance, "kind = \"air\"\n");
-            Plate::new(15.0, THREE, table).with_owner_level(chance.between(20.0, 37.0))
-        }
         "protective" => {
             let item = one_of(chance, &["glove", "sleeve", "blanket", "matting"]);
             let class = one_of(chance, &["1", "2", "3"]);
@@ -160,9 +157,15 @@ fn text(class: &str, plate: &Plate, set: &str, conditions: &str) -> String {
     )
 }
 
-/// A job whose plan may be run, or `None` where the draw gave none.
-pub(super) fn drawn(class: &'static str, chance: &mut Chance, library: &Library) -> Option<Work> {
-    let plate = plate(class, chance);
+/// A job whose plan may be run, or `None` where the draw gave none; a winding `finely` in steps or by
+/// a ramp.
+pub(super) fn drawn(
+    class: &'static str,
+    finely: bool,
+    chance: &mut Chance,
+    library: &Library,
+) -> Option<Work> {
+    let plate = plate(class, chance, finely);
     let accuracy = if chance.unit() < 0.5 {
         "accuracy_percent = 2.0\naccuracy_of = \"range\"\n"
     } else {

@@ -66,6 +66,8 @@ struct Knee {
     small_steps: bool,
     seen: bool,
     stopped: bool,
+    /// The set tripped before anything was advised that a hand obeys.
+    tripped_first: bool,
     broke: bool,
     warned: Option<Warned>,
 }
@@ -114,14 +116,14 @@ fn one(seed: u64, library: &Library) -> Done {
     let other_model = chance.unit() < 0.5;
     let read = if chance.unit() < 0.5 { Read::Needle } else { Read::Meters };
     // A knee is seen in small steps or on a ramp, if at all: windings have these.
-    let of_winding = kind == Kind::Knee && chance.unit() < 0.7;
+    let of_winding = kind == Kind::Knee && chance.unit() < 0.85;
     let work = std::iter::repeat_with(|| {
         let class = match (of_winding, chance.below(2)) {
             (true, 0) => "motor",
             (true, _) => "generator",
             (false, _) => job::CLASSES[chance.below(job::CLASSES.len())],
         };
-        job::drawn(class, &mut chance, library)
+        job::drawn(class, of_winding, &mut chance, library)
     });
     // One draw in a few is refused; two hundred on end are not.
     let work = work.take(200).flatten().next().expect("a job that can be run");
@@ -160,12 +162,14 @@ fn one(seed: u64, library: &Library) -> Done {
         Some(practice::Fault::Bend(bend)) => bend.breaks,
         _ => None,
     };
+    let before = warned.is_some_and(|one| came.top <= one.last * 1.004);
     let knee = breaks.map(|breaks| Knee {
         small_steps: warned.is_some_and(|one| one.step <= SMALL_STEP),
         seen,
-        stopped: warned.is_some_and(|one| came.top <= one.last * 1.004),
+        stopped: before,
+        tripped_first: came.tripped && !came.came_down && before,
         // Between two readings the last of the way is not seen.
-        broke: came.tripped && came.top >= breaks * 0.985,
+        broke: came.tripped && !before && came.top >= breaks * 0.985,
         warned,
     });
     let spared = match object.truths[watched].fault {
@@ -246,6 +250,7 @@ impl Counts {
         }
         let Some(knee) = done.knee else { return };
         let group = match (knee.small_steps, knee.seen) {
+            _ if knee.tripped_first => "knee_tripped",
             (true, true) => "knee_seen",
             (true, false) => "knee_faint",
             (false, _) => "knee_coarse",

@@ -41,11 +41,11 @@ impl Kind {
         }
     }
 
-    /// Half are healthy and two in ten have a knee; the others are as many of each.
+    /// Half are healthy and a quarter has a knee; the others are as many of each.
     pub(super) fn drawn(chance: &mut Chance) -> Self {
         match chance.unit() {
             u if u < 0.5 => Self::Healthy,
-            u if u < 0.7 => Self::Knee,
+            u if u < 0.75 => Self::Knee,
             _ => {
                 let others = [
                     Self::Wet,

@@ -25,6 +25,8 @@ const PATIENCE: Time = Time::from_seconds(180.0);
 const MOST_READINGS: f64 = 5000.0;
 /// Between two readings of a hand on a long rise.
 const HAND_EVERY: Time = Time::from_seconds(30.0);
+/// What was typed is looked at, with what is advised then, for so long before a hand goes on.
+const LOOKS_UP: Time = Time::from_seconds(1.5);
 /// A slip is seen after this long.
 const SEES_SLIP: Time = Time::from_seconds(4.0);
 /// No test takes so many strides.
@@ -80,6 +82,8 @@ pub(super) struct Bench<'a> {
     held_since: Option<Time>,
     /// Held at this level long enough.
     ignores: bool,
+    /// Until then the hand writes, and looks at what is advised, before it goes on.
+    writes_until: Time,
     watched: usize,
     came: Came,
 }
@@ -126,6 +130,7 @@ impl<'a> Bench<'a> {
             acts_at: None,
             held_since: None,
             ignores: false,
+            writes_until: Time::ZERO,
             watched,
             came: Came {
                 strongest: Strength::CarryOn,
@@ -158,7 +163,7 @@ impl<'a> Bench<'a> {
     fn stride(&mut self, next: Time) {
         let on = self.rig.is_high_voltage_on();
         let held = self.hand.is_held();
-        let mut to = if held { self.rig.now() + Time::from_seconds(1.0) } else { next };
+        let mut to = if held { self.rig.now() + Time::from_seconds(0.5) } else { next };
         let reads_now = on && self.next_reading <= self.rig.now();
         if on && !reads_now {
             to = to.min(self.next_reading);
@@ -173,7 +178,7 @@ impl<'a> Bench<'a> {
         if on && (to - self.rig.now()).seconds() > 2.0 {
             to = self.rig.trip_before(to).unwrap_or(to);
         }
-        let looks = self.hand.next(&self.rig).is_some_and(|next| next <= to);
+        let looks = !held && self.hand.next(&self.rig).is_some_and(|next| next <= to);
         let deeds = self.hand.work(&mut self.rig, to);
         let did = !deeds.is_empty();
         for deed in deeds {
@@ -272,6 +277,7 @@ impl<'a> Bench<'a> {
                 self.next_reading = now + HAND_EVERY;
                 let typed = meter::typed(&self.rig.needles(), &mut self.chance);
                 let at = now + typed.late;
+                self.writes_until = at + LOOKS_UP;
                 self.waiting.push(Waiting { at, what: What::Reading(typed.reading) });
                 if let Some(right) = typed.right {
                     let seen = at + SEES_SLIP;
@@ -351,43 +357,47 @@ impl<'a> Bench<'a> {
     fn act(&mut self) {
         let now = self.rig.now();
         let Some(phase) = self.phase() else { return };
-        let holding = self.session.state(phase) == Some(State::Holding);
+        let state = self.session.state(phase);
+        self.decide(now, state == Some(State::Holding));
+        if self.held_since.is_some_and(|since| now - since >= PATIENCE) {
+            (self.held_since, self.ignores) = (None, true);
+        }
+        match self.acts_at {
+            Some((at, Strength::ComeDown)) if at <= now => {
+                (self.acts_at, self.held_since, self.came.came_down) = (None, None, true);
+                self.hand.come_down_now(&mut self.rig);
+                return;
+            }
+            Some((at, _)) if at <= now => (self.acts_at, self.held_since) = (None, Some(now)),
+            _ => {}
+        }
+        let writes = state == Some(State::Dwelling) && now < self.writes_until;
+        match self.held_since.is_some() || writes {
+            true => self.hand.hold_here(&mut self.rig),
+            false => self.hand.go_on(&mut self.rig),
+        }
+    }
+
+    /// What is shown becomes what will be done.
+    fn decide(&mut self, now: Time, at_the_last: bool) {
+        let wait = Time::from_seconds(self.chance.between(REACTS.0, REACTS.1));
         match self.shown {
-            Strength::ComeDown | Strength::HoldHere if self.acts_at.is_none() => {
-                let mild = self.shown == Strength::HoldHere;
-                if !mild || !(self.hand.is_held() || self.ignores || holding) {
-                    let wait = Time::from_seconds(self.chance.between(REACTS.0, REACTS.1));
-                    self.acts_at = Some((now + wait, self.shown));
+            Strength::ComeDown => {
+                let at = self.acts_at.map_or(now + wait, |(at, _)| at);
+                self.acts_at = Some((at, Strength::ComeDown));
+            }
+            // At the last level there is nothing to raise.
+            Strength::HoldHere => {
+                let stays = self.held_since.is_some() || self.ignores || at_the_last;
+                if self.acts_at.is_none() && !stays {
+                    self.acts_at = Some((now + wait, Strength::HoldHere));
                 }
             }
             Strength::CarryOn | Strength::Watch => {
                 // Who has begun to come down does not stop on the way.
                 self.acts_at = self.acts_at.filter(|(_, what)| *what == Strength::ComeDown);
-                self.ignores = false;
-                self.held_since = None;
-                self.hand.go_on(&mut self.rig);
+                (self.held_since, self.ignores) = (None, false);
             }
-            _ => {}
-        }
-        if self.shown == Strength::ComeDown {
-            self.acts_at = self.acts_at.map(|(at, _)| (at, Strength::ComeDown));
-        }
-        if self.held_since.is_some_and(|since| now - since >= PATIENCE) {
-            (self.held_since, self.ignores) = (None, true);
-            self.hand.go_on(&mut self.rig);
-        }
-        match self.acts_at {
-            Some((at, what)) if at <= now => {
-                self.acts_at = None;
-                if what == Strength::ComeDown {
-                    self.came.came_down = true;
-                    self.hand.come_down_now(&mut self.rig);
-                } else {
-                    self.held_since = Some(now);
-                    self.hand.hold_here(&mut self.rig);
-                }
-            }
-            _ => {}
         }
     }
 }

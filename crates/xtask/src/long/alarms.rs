@@ -32,13 +32,12 @@ const KINDS: [&str; 10] = [
     "loose-link",
     "weak-supply",
 ];
-const CLASSES: [&str; 12] = [
+const CLASSES: [&str; 11] = [
     "cable",
     "motor",
     "generator",
     "switchgear",
     "busway",
-    "breaker",
     "switch",
     "insulator",
     "bushing",
@@ -116,6 +115,7 @@ fn table(entry: &str) -> Option<String> {
     for (what, name) in [
         ("knees that can be seen", "knee_seen"),
         ("knees too faint to be seen a step before", "knee_faint"),
+        ("knees whose current trips the set a step before, or earlier", "knee_tripped"),
         ("knees in steps above 5 %: five-step cable tests, one rise and a hold", "knee_coarse"),
     ] {
         let [all, stopped, broke] =
