@@ -157,8 +157,8 @@ fn text(class: &str, plate: &Plate, set: &str, conditions: &str) -> String {
     )
 }
 
-/// A job whose plan may be run, or `None` where the draw gave none; a winding `finely` in steps or by
-/// a ramp.
+/// A job whose plan may be run, or `None` where the draw gave none; a winding `finely` in steps or
+/// by a ramp.
 pub(super) fn drawn(
     class: &'static str,
     finely: bool,
