@@ -242,7 +242,8 @@ pub(super) struct Warned {
     pub(super) base: Current,
 }
 
-/// A ramp has no steps: so much of its highest voltage counts as one.
+/// A ramp has no steps: so much of its highest voltage counts as one. What is to be seen has to stand
+/// for one of them before it is to be stopped, as it does for the time of a step.
 const RAMP_STEP: f64 = 0.03;
 
 /// `None` where the object breaks down on the way to the first level, or not at all.
@@ -260,7 +261,8 @@ pub(super) fn warned(plan: &Plan, truth: &Truth, gain: f64) -> Option<Warned> {
         // At most all of the absorption follows the ramp.
         let charging = Current::from_amperes(farads * rise.volts_per_second());
         let base = conducted(last) + charging;
-        return Some(Warned { last, step: RAMP_STEP, excess: bend.current(last), base });
+        let seen = bend.current(last - top * RAMP_STEP);
+        return Some(Warned { last, step: RAMP_STEP, excess: seen, base });
     }
     let levels: Vec<Voltage> = plan.course.iter().map(|step| step.level * gain).collect();
     let beyond = levels.iter().position(|level| *level >= breaks)?;

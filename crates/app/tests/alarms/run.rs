@@ -273,7 +273,7 @@ impl<'a> Bench<'a> {
                 let reading = self.meters.read(&self.rig, phase, &mut self.chance);
                 self.metered(phase, reading, true);
             }
-            Read::Needle if looks || now >= self.next_reading => {
+            Read::Needle if self.can_write() && (looks || now >= self.next_reading) => {
                 self.next_reading = now + HAND_EVERY;
                 let typed = meter::typed(&self.rig.needles(), &mut self.chance);
                 let at = now + typed.late;
@@ -288,6 +288,14 @@ impl<'a> Bench<'a> {
             }
             _ => {}
         }
+    }
+
+    /// A hand writes one thing at a time, and nothing while it turns the dial for seconds.
+    fn can_write(&self) -> bool {
+        let Some(phase) = self.phase() else { return false };
+        let brief = self.plan.course.iter().all(|step| step.rise_time < HAND_EVERY);
+        let turns = self.session.state(phase) == Some(State::Rising) && brief;
+        self.rig.now() >= self.writes_until && !turns
     }
 
     fn metered(&mut self, phase: &str, reading: Metered, counts: bool) {
