@@ -85,6 +85,8 @@ pub(super) struct Bench<'a> {
     /// Until then the hand writes, and looks at what is advised, before it goes on.
     writes_until: Time,
     watched: usize,
+    /// Tells every reading.
+    traces: bool,
     came: Came,
 }
 
@@ -132,6 +134,7 @@ impl<'a> Bench<'a> {
             ignores: false,
             writes_until: Time::ZERO,
             watched,
+            traces: std::env::var_os("ALARMS_TRACE").is_some(),
             came: Came {
                 strongest: Strength::CarryOn,
                 why: String::new(),
@@ -350,6 +353,17 @@ impl<'a> Bench<'a> {
         let since = self.adviser.energised_at(phase).map(|zero| since_begun - zero);
         let advice = self.adviser.at(phase, since.unwrap_or(Time::ZERO));
         let said = self.speaker.say(since_begun, phase, since, &advice);
+        if self.traces {
+            println!(
+                "trace {phase} {:.1} s {:.3} kV {:.4} µA {:?} {}{}",
+                since.map_or(0.0, Time::seconds),
+                self.rig.needles().voltage.value.kilovolts(),
+                self.rig.metered().microamperes(),
+                advice.strength,
+                advice.text(),
+                if self.hand.is_held() { " (held)" } else { "" }
+            );
+        }
         self.came.took.push(begun.elapsed().as_secs_f32() * 1e6);
         self.came.readings += 1;
         let Some(said) = said else { return };
