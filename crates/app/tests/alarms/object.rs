@@ -242,8 +242,8 @@ pub(super) struct Warned {
     pub(super) base: Current,
 }
 
-/// A ramp has no steps: so much of its highest voltage counts as one. What is to be seen has to stand
-/// for one of them before it is to be stopped, as it does for the time of a step.
+/// A ramp has no steps: so much of its highest voltage counts as one. What is to be seen has to
+/// stand for one of them before it is to be stopped, as it does for the time of a step.
 const RAMP_STEP: f64 = 0.03;
 
 /// `None` where the object breaks down on the way to the first level, or not at all.
