@@ -90,14 +90,16 @@ fn instead(plan: &Plan, out: &mut String) {
 
 fn checklist(plan: &Plan, out: &mut String) {
     section("Before voltage", out);
-    for item in plan.checklist.iter().filter(|line| line.when <= When::Connecting) {
-        tick(item, out);
+    let lines = plan.checklist.iter().filter(|line| line.when <= When::Connecting);
+    for (at, item) in lines.enumerate() {
+        tick(&format!("{} ", at + 1), item, out);
     }
 }
 
-fn tick(item: &Line, out: &mut String) {
+/// A line to be ticked, behind the number that a live test knows it by.
+fn tick(number: &str, item: &Line, out: &mut String) {
     let hold = if item.hold_point { "HOLD POINT. " } else { "" };
-    let said = format!("{hold}{} ({})", item.text, cited(&item.source));
+    let said = format!("{number}{hold}{} ({})", item.text, cited(&item.source));
     line!(out, "[ ] {}", wrapped(&said, WIDTH, 4));
 }
 
@@ -369,7 +371,7 @@ fn cautions(plan: &Plan, out: &mut String) {
         line!(out, "! {}", wrapped(&said, WIDTH, 2));
     }
     for item in plan.checklist.iter().filter(|line| line.when > When::Connecting) {
-        tick(item, out);
+        tick("", item, out);
     }
 }
 

@@ -12,11 +12,11 @@ pub(super) fn before(ready: &Ready, out: &mut String) {
     if !ready.questions.is_empty() {
         section("Asked first", out);
     }
-    for question in &ready.questions {
+    for (at, question) in ready.questions.iter().enumerate() {
         let source = cited(&question.source);
         let (mark, said) = match &question.answer {
             Some(answer) => ("[x]", format!("{} {answer}. ({source})", question.text)),
-            None => ("[ ]", format!("HOLD POINT. {} ({source})", question.text)),
+            None => ("[ ]", format!("q{} HOLD POINT. {} ({source})", at + 1, question.text)),
         };
         line!(out, "{mark} {}", wrapped(&said, WIDTH, 4));
     }

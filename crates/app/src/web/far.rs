@@ -111,16 +111,11 @@ fn body(id: &str, scene: &Scene, may_say: bool) -> Markup {
         div .far data-far {
             h1 { "For the guard at the far end" }
             (stage::state(scene))
-            div .standing data-standing role="alert" {
-                @for said in &scene.standing { p { (said) } }
-            }
             p .kv {
                 span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
                 span .unit { "kV" }
                 span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
             }
-            (heard(scene))
-            p .told data-far-told role="status" {}
             @if may_say {
                 (statement(id, "here", &html! {
                     strong { "I am here. Nobody is near this end." }
@@ -133,6 +128,11 @@ fn body(id: &str, scene: &Scene, may_say: bool) -> Markup {
                 }))
             } @else {
                 p { "This device may watch only, and says nothing for the far end." }
+            }
+            p .told data-far-told role="status" {}
+            (heard(scene))
+            div .standing data-standing role="alert" {
+                @for said in &scene.standing { p { (said) } }
             }
         }
     }

@@ -78,7 +78,9 @@ async fn looked_at(page: &Page, name: &str) -> Result<Vec<String>, Fault> {
         for button in ["#far-here", "#far-call"] {
             let size = page.js(SIZE, &[button.into()]).await?;
             let side = |at: usize| size.get(at).and_then(Value::as_f64).unwrap_or_default();
-            if side(0) < side(2) - 2.0 || side(1) < LARGE {
+            // Seen without scrolling, whatever else is said above.
+            let hidden = side(3) > side(4);
+            if side(0) < side(2) - 2.0 || side(1) < LARGE || hidden {
                 found.push(format!("{width} px: {button} is {size}"));
             }
         }
@@ -88,7 +90,10 @@ async fn looked_at(page: &Page, name: &str) -> Result<Vec<String>, Fault> {
     Ok(found.into_iter().map(|one| format!("{name}: {one}")).collect())
 }
 
-/// Width and height of a button, and the room that it has.
+/// Width and height of a button, and the room that it has; its lower edge, and where the line at
+/// the foot begins.
 const SIZE: &str = "const one = document.querySelector(arguments[0]);
-    const { width, height } = one.getBoundingClientRect();
-    return [width, height, one.closest('.far').getBoundingClientRect().width]";
+    scrollTo(0, 0);
+    const { width, height, bottom } = one.getBoundingClientRect();
+    const foot = document.getElementById('foot').getBoundingClientRect().top;
+    return [width, height, one.closest('.far').getBoundingClientRect().width, bottom, foot]";

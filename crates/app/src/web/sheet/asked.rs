@@ -27,6 +27,7 @@ pub(super) fn before(
             ul .questions data-of="Asked first" {
                 @for (at, one) in ready.questions.iter().enumerate() {
                     li data-hold[one.hold_point] {
+                        @if one.hold_point { span .quiet { "q" (at + 1) " " } }
                         (question(one, beside))
                         (confirmed(one, at + 1))
                     }
