@@ -99,7 +99,7 @@ pub(crate) fn by_hand(phase: &str, state: &str) -> Vec<Line> {
 }
 
 /// The hold points of the job, by name.
-fn holds() -> Vec<String> {
+pub(crate) fn holds() -> Vec<String> {
     let text = std::fs::read_to_string(crate::job_file()).expect("it is there");
     let job = plan::job_file::parse(&text).expect("it is well formed");
     let plan = plan::plan(&job, &standards::Library::published());

@@ -26,10 +26,14 @@ const LOOK_EVERY: Duration = Duration::from_millis(100);
 const IDENTITY: &str = "Scripted,Two meters,SIMULATED,1";
 
 /// What the hand says before the first row, and before the last.
-const UP: &str = concat!(
-    r#"["@A ground 1 at A","@B ground 2 at B","@C ground 3 at C","#,
-    r#""lead A","check A","@A lift 1","@A energise","@A rise"]"#
-);
+fn up() -> String {
+    let grounds = ["@A ground 1 at A", "@B ground 2 at B", "@C ground 3 at C", "lead A", "check A"];
+    let ticks = crate::script::holds().into_iter().map(|hold| format!("tick {hold}"));
+    let on = ["@A lift 1", "here watch far-end", "@A energise", "@A rise"];
+    let all = grounds.map(str::to_owned).into_iter().chain(ticks).chain(on.map(str::to_owned));
+    serde_json::to_string(&all.collect::<Vec<String>>()).expect("plain words")
+}
+
 const DOWN: &str = r#"["@A stop","@A off","@A residual 0.01","@A tool","@A ground 1 at A"]"#;
 
 /// Two meters and a hand that say the same for the same row, and count.
@@ -59,7 +63,7 @@ impl Meters {
             line if line.starts_with("SYST:PRAC:ADV? ") => {
                 self.advanced += 1;
                 match self.advanced {
-                    1 => UP.to_owned(),
+                    1 => up(),
                     at if at == self.rows => DOWN.to_owned(),
                     _ => "[]".to_owned(),
                 }
