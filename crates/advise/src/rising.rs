@@ -17,6 +17,9 @@ const ALONG: f64 = 3.0;
 /// 2·10⁻⁸).
 pub(crate) const TOLD: f64 = 5.5;
 
+/// So many readings in one cell cannot all be slips.
+const ENOUGH: f64 = 3.0;
+
 /// What was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Rise {
@@ -40,11 +43,14 @@ pub(crate) struct Rising {
     /// For each length the lowest mean that ended before the last such stretch.
     lows: [Option<[f64; 3]>; 4],
     pub(crate) found: Option<Rise>,
+    /// The last readings that came alone.
+    alone: Vec<f64>,
 }
 
 impl Rising {
     /// Takes the next cell in: its current as it would be at the voltage of the rest.
     pub(crate) fn take(&mut self, cell: &Cell, amps: f64, sigma: f64) {
+        let amps = self.believed(cell, amps);
         self.seen.push([cell.t_s, amps, sigma * sigma]);
         self.found = None;
         for (place, length) in LENGTHS.into_iter().enumerate() {
@@ -71,6 +77,20 @@ impl Rising {
         if self.seen.len() > 1024 {
             self.seen.drain(..512);
         }
+    }
+
+    /// One reading alone may be a slip, up or down: the middle of the last three is believed.
+    fn believed(&mut self, cell: &Cell, amps: f64) -> f64 {
+        if cell.count >= ENOUGH {
+            self.alone.clear();
+            return amps;
+        }
+        self.alone.push(amps);
+        let Some(first) = self.alone.len().checked_sub(3) else { return amps };
+        self.alone.drain(..first);
+        let mut three = self.alone.clone();
+        three.sort_by(f64::total_cmp);
+        three[1]
     }
 
     /// Mean of so many cells, before so many of the last.

@@ -15,6 +15,9 @@ const BENDS: f64 = 0.5;
 /// With one level before there is no slope: so far may the exponent lie above one. Common
 /// practice, no source.
 const UNSEEN: f64 = 0.5;
+/// A slope of the levels before is carried on so far and no further: what climbs more steeply with
+/// every level alike is no growth in high fields, which adds half to the exponent at the most.
+const STEEPEST: f64 = 0.5;
 /// Levels before that tell the slope, and the part of the voltage they reach down to.
 const BACK: usize = 4;
 const DOWN_TO: f64 = 0.5;
@@ -253,7 +256,7 @@ impl Levels<'_> {
                 // A falling slope is what a law misses of the first levels, and does not go on.
                 let carried = if rise > 0.0 { part } else { 0.0 };
                 let variance = mine + (1.0 + carried).powi(2) * early + carried * carried * under;
-                ((rise * part).max(0.0), variance, BENDS * s * 0.5 * (s + span))
+                ((rise * part).clamp(0.0, STEEPEST * s), variance, BENDS * s * 0.5 * (s + span))
             }
             None => (0.0, mine + early, UNSEEN * s),
         };
