@@ -8,6 +8,7 @@ mod inputs;
 mod jobs;
 mod kills;
 mod letters;
+mod load;
 mod of_test;
 mod stream;
 mod verdicts;
@@ -31,6 +32,7 @@ const RUNS: &[Run] = &[
     Run { name: "inputs", usual: 2000, run: inputs::inputs },
     Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
+    Run { name: "load", usual: 60, run: load::load },
     Run { name: "stream", usual: 28_800, run: stream::stream },
     Run { name: "verdicts", usual: 4000, run: verdicts::verdicts },
 ];

@@ -90,6 +90,7 @@ impl Demo {
                 names: Vec::new(),
                 behind_tls: false,
                 practice_pace: None,
+                every: None,
                 db: workspace.db,
                 json: false,
             },

@@ -62,7 +62,7 @@ pub(crate) struct Run {
     gate: bool,
 }
 
-fn every(text: &str) -> Result<f64, String> {
+pub(super) fn every(text: &str) -> Result<f64, String> {
     match text.parse() {
         Ok(seconds) if (0.0..=3600.0).contains(&seconds) => Ok(seconds),
         _ => Err("write seconds from 0 to 3600, such as 0.2".to_owned()),

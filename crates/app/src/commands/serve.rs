@@ -3,6 +3,7 @@
 use std::net::{Ipv6Addr, SocketAddr};
 
 use clap::Args;
+use quantity::Time;
 use standards::Library;
 
 use crate::input::database;
@@ -25,6 +26,9 @@ pub(crate) struct Serve {
         value_parser = times
     )]
     practice_pace: Option<f64>,
+    /// Seconds between two readings of a meter; 0 asks as fast as it answers, else it is 0.2
+    #[arg(long, value_name = "SECONDS", value_parser = super::run::every)]
+    every: Option<f64>,
     /// A program that you trust stands before this one and speaks TLS with browsers: everyone logs
     /// in, at this machine too, and cookies travel over TLS alone
     #[arg(long)]
@@ -63,6 +67,7 @@ impl Serve {
             names: self.names,
             behind_tls: self.behind_tls,
             practice_pace: self.practice_pace,
+            every: self.every.map(Time::from_seconds),
             db: database::place(db)?,
             json: self.json,
         };

@@ -19,7 +19,7 @@ use store::trouble::AppendError;
 use super::answers::{self as page, Answers, Refused};
 use super::books::Page;
 use super::clock::Clock;
-use super::counsel::Counsel;
+use super::counsel::{Counsel, Given};
 use super::input::Input;
 use super::keeper::{Keeper, Kept};
 use super::loggers::Logged;
@@ -129,6 +129,11 @@ impl Desk {
     /// Everything that a screen needs, now.
     pub(crate) fn view(&self) -> View {
         self.session.view(self.clock.now())
+    }
+
+    /// What is advised at the moment of a view.
+    pub(crate) fn given(&mut self, view: &View) -> Option<Given> {
+        self.counsel.given(view)
     }
 
     /// Takes a line of words, or a reading; lines of a pipe have a number.

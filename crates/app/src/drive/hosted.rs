@@ -44,6 +44,8 @@ pub(crate) struct Beside {
     pub(crate) store: Arc<Store>,
     pub(crate) handle: Handle,
     pub(crate) clock: Clock,
+    /// Between two readings of a meter, where it is said.
+    pub(crate) every: Option<Time>,
 }
 
 /// One record at work.
@@ -241,9 +243,10 @@ fn start(
     let way = Way(send.clone());
     let loggers = head.job.loggers.clone();
     let rests = id.clone();
+    let every = beside.every;
     let thread = std::thread::spawn(move || {
         let _told = AtEnd(Some(move || ended(&rests)));
-        work(desk, wire, loggers, &inputs, send);
+        work(desk, wire, loggers, every, &inputs, send);
     });
     Hosted { id, head, points, moments, desk: way, thread }
 }
@@ -263,6 +266,7 @@ fn work(
     mut desk: Desk,
     wire: Option<Wire>,
     loggers: Vec<Logger>,
+    every: Option<Time>,
     inputs: &Receiver<Input>,
     send: Sender<Input>,
 ) {
@@ -270,7 +274,9 @@ fn work(
         desk.source(desk.clock.now(), SourceNews::Answers { identity: wire.identities() });
     }
     desk.time();
-    let every = if desk.clock.times() > 1.0 { EVERY_FASTER } else { EVERY };
+    let usual = if desk.clock.times() > 1.0 { EVERY_FASTER } else { EVERY };
+    let every = every.map(|every| Duration::try_from_secs_f64(every.seconds()).unwrap_or(usual));
+    let every = every.unwrap_or(usual);
     // Somebody is always at hand: a meter that stays away is waited for.
     let (attended, patience) = (true, Time::ZERO);
     Live { desk: &mut desk, by: None, mode: Mode::Typed, attended, loggers, patience }

@@ -197,7 +197,7 @@ impl Live<'_> {
                 self.desk.line(at, self.by.as_deref(), &line, self.mode, None);
             }
             Pressed::Leave => ends.left = true,
-            Pressed::NextConductor | Pressed::Help | Pressed::Nothing => {}
+            Pressed::NextConductor | Pressed::Help | Pressed::Why | Pressed::Nothing => {}
         }
     }
 
@@ -275,11 +275,12 @@ impl Live<'_> {
 
     fn draw(&mut self, view: &View) {
         let standing = self.desk.standing();
+        let given = self.desk.given(view);
         match &mut self.desk.voice {
             Voice::Json(_) | Voice::Text { .. } => {}
-            Voice::Pages(pages) => pages.draw(view.clone(), standing),
+            Voice::Pages(pages) => pages.draw(view.clone(), standing, given),
             Voice::Screen(screen) => {
-                if let Err(error) = screen.draw(view, standing) {
+                if let Err(error) = screen.draw(view, standing, given.as_ref()) {
                     self.desk.voice = Voice::text();
                     aside(&Notice::ScreenGone { error }.to_string());
                 }

@@ -8,7 +8,7 @@ mod alone;
 pub(crate) mod answers;
 mod books;
 pub(crate) mod clock;
-mod counsel;
+pub(crate) mod counsel;
 mod desk;
 mod ears;
 mod ending;

@@ -8,6 +8,7 @@ use session::record::Now;
 use session::{Entry, Event, Session};
 use tokio::sync::watch;
 
+use super::counsel::Given;
 use super::trace::{Shown, Trace};
 use crate::show;
 
@@ -18,6 +19,8 @@ const MESSAGES: usize = 24;
 #[derive(Clone, Debug)]
 pub(crate) struct Moment {
     pub(crate) view: View,
+    /// What is advised of the conductor in focus.
+    pub(crate) given: Option<Given>,
     /// What needs a hand until it is put right.
     pub(crate) standing: Vec<String>,
     /// What happened last, the newest at the end.
@@ -69,6 +72,7 @@ impl Pages {
         let points = Points::new(trace);
         let first = Moment {
             view: session.view(now),
+            given: None,
             standing: Vec::new(),
             messages: Vec::new(),
             kept,
@@ -77,7 +81,7 @@ impl Pages {
         let (moments, listen) = watch::channel(Arc::new(first));
         let mut pages = Self { points: points.clone(), moments, messages, kept, deeds: 0 };
         pages.settle(session);
-        pages.draw(session.view(now), Vec::new());
+        pages.draw(session.view(now), Vec::new(), None);
         (pages, points, listen)
     }
 
@@ -109,9 +113,10 @@ impl Pages {
     }
 
     /// Shows what is so now; a page that is slow sees the newest and misses what was between.
-    pub(crate) fn draw(&self, view: View, standing: Vec<String>) {
+    pub(crate) fn draw(&self, view: View, standing: Vec<String>, given: Option<Given>) {
         self.moments.send_replace(Arc::new(Moment {
             view,
+            given,
             standing,
             messages: self.messages.iter().cloned().collect(),
             kept: self.kept,

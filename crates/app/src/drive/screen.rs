@@ -7,8 +7,9 @@ use session::live::view::View;
 use session::record::Now;
 use session::say;
 
+use super::counsel::Given;
 use super::terminal::{Pressed, Terminal, Typing};
-use crate::show::stage::{self, About, CLOSE, Hand, KEYS, Meant, Scene, WITHDRAW, meant};
+use crate::show::stage::{self, About, CLOSE, Hand, KEYS, Meant, Scene, WHY, WITHDRAW, meant};
 
 /// Messages remembered.
 const MESSAGES: usize = 12;
@@ -19,6 +20,8 @@ pub(crate) struct Screen {
     typing: Typing,
     messages: Vec<String>,
     help: bool,
+    /// The longer reason of what is advised instead of messages.
+    why: bool,
     /// The conductor that the next line is of, where Tab named one.
     picked: Meant,
     asset: String,
@@ -34,6 +37,7 @@ impl Screen {
             typing: Typing::default(),
             messages: Vec::new(),
             help: false,
+            why: false,
             picked: Meant::Next,
             asset: asset.to_owned(),
             record: record.to_owned(),
@@ -57,7 +61,8 @@ impl Screen {
     pub(crate) fn press(&mut self, now: Now, key: KeyEvent, view: &View) -> Pressed {
         let pressed = self.typing.press(now, key, view.is_hazardous());
         match pressed {
-            Pressed::Help => self.help = !self.help,
+            Pressed::Help => (self.help, self.why) = (!self.help, false),
+            Pressed::Why => (self.help, self.why) = (false, !self.why),
             Pressed::NextConductor => {
                 let before = meant("", self.picked, view);
                 self.picked = Meant::Picked((before + 1) % view.conductors.len().max(1));
@@ -73,18 +78,24 @@ impl Screen {
     }
 
     /// Draws what changed.
-    pub(crate) fn draw(&mut self, view: &View, standing: Vec<String>) -> Result<()> {
-        let scene = self.scene(view, &standing);
+    pub(crate) fn draw(
+        &mut self,
+        view: &View,
+        standing: Vec<String>,
+        given: Option<&Given>,
+    ) -> Result<()> {
+        let scene = self.scene(view, &standing, given);
         let size = self.terminal.size();
         self.terminal.show(stage::rows(&scene, &self.hand(view), size))
     }
 
-    fn scene(&self, view: &View, standing: &[String]) -> Scene {
+    fn scene(&self, view: &View, standing: &[String], given: Option<&Given>) -> Scene {
         let about = About {
             asset: &self.asset,
             record: &self.record,
             kept: self.kept,
             standing,
+            given,
             messages: &self.messages,
             meant: Meant::Picked(self.meant(view)),
         };
@@ -95,7 +106,11 @@ impl Screen {
         let name = view.conductors.get(self.meant(view)).map_or("", |one| one.name.as_str());
         let keys = || {
             let acts = KEYS.iter().map(|one| (one.key.to_string(), one.label));
-            let more = [(WITHDRAW, "withdraw reading"), (CLOSE, "close the record")];
+            let more = [
+                (WHY, "why it is advised"),
+                (WITHDRAW, "withdraw reading"),
+                (CLOSE, "close the record"),
+            ];
             acts.chain(more.map(|(key, label)| (key.to_owned(), label))).collect()
         };
         Hand {
@@ -109,6 +124,7 @@ impl Screen {
             }),
             tabbed: (self.picked != Meant::Next).then(|| name.to_owned()),
             keys: self.help.then(keys),
+            why: self.why,
         }
     }
 

@@ -77,7 +77,7 @@ pub(crate) fn live(record: &str, plan: &Plan, conductor: &str, resistance: bool)
         figure .chart .live data-chart=(record) data-conductor=(conductor) data-index=(index)
             data-test=(key(part)) data-resistance-kv=[resistance_kv]
             data-planned-s=(chart::planned_time(plan, part).seconds())
-            data-read="read" aria-label={ "Curves of " (conductor) } tabindex="0" {
+            data-read="read" data-expected-now="expected now" aria-label={ "Curves of " (conductor) } tabindex="0" {
             div .plot {
                 (frames(&charts))
                 canvas aria-hidden="true" data-points="0" {}
@@ -90,10 +90,23 @@ pub(crate) fn live(record: &str, plan: &Plan, conductor: &str, resistance: bool)
                 button type="button" data-move="1" { "Later" }
             }
             (twin(&charts))
+            p .ahead-said data-live="ahead.said" {}
+            details .rows {
+                summary { "What is expected from now on, as a table" }
+                table {
+                    thead {
+                        tr { @for name in AHEAD { th scope="col" { (name) } } }
+                    }
+                    tbody data-ahead {}
+                }
+            }
             (folded("The steps as a table", &chart::planned_table(plan)))
         }
     }
 }
+
+/// What the table of the band from now on has, by what was read so far.
+const AHEAD: [&str; 4] = ["From now", "At least", "Middle", "At most"];
 
 /// Which part of a plan, and how much of it, is to be framed.
 #[derive(Debug, Deserialize)]

@@ -35,7 +35,7 @@ impl House {
         let store = Arc::new(Store::open(&order.db).await?);
         let clock = order.practice_pace.filter(|times| *times > 1.0);
         let clock = clock.map_or_else(Clock::real, Clock::paced);
-        let hub = Hub::new(Arc::clone(&store), clock.clone());
+        let hub = Hub::new(Arc::clone(&store), clock.clone(), order.every);
         hub.take_up_what_is_open().await?;
         Ok(Self(Arc::new(Inside {
             hub,

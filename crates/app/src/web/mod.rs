@@ -36,6 +36,7 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::http::Uri;
+use quantity::Time;
 use standards::Library;
 use tokio::net::TcpListener;
 
@@ -57,6 +58,8 @@ pub(crate) struct Order {
     pub(crate) behind_tls: bool,
     /// Time goes so many times faster, for practice.
     pub(crate) practice_pace: Option<f64>,
+    /// Between two readings of a meter, where it is said.
+    pub(crate) every: Option<Time>,
     pub(crate) db: String,
     /// Where it is served is told in JSON.
     pub(crate) json: bool,

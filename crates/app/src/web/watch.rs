@@ -44,6 +44,7 @@ fn body(scene: &Scene) -> Markup {
                 span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
             }
             p .next data-live="next" { (scene.next) }
+            (stage::advice(scene.advice.as_ref()))
             p .times {
                 @let wait = scene.wait.as_ref();
                 span .label data-wait-what {

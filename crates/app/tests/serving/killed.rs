@@ -14,7 +14,7 @@ const ANSWERED: usize = 40;
 
 /// Sends a form, as a browser without a script does; the status, and where it leads. Nothing where
 /// the other end is gone.
-fn post(address: &str, path: &str, form: &str) -> Option<(u16, String)> {
+pub(crate) fn post(address: &str, path: &str, form: &str) -> Option<(u16, String)> {
     let mut socket = TcpStream::connect(address).ok()?;
     let length = form.len();
     let ask = format!(
@@ -29,7 +29,7 @@ fn post(address: &str, path: &str, form: &str) -> Option<(u16, String)> {
     Some((status, place.unwrap_or_default().to_owned()))
 }
 
-fn encoded(text: &str) -> String {
+pub(crate) fn encoded(text: &str) -> String {
     text.bytes().fold(String::new(), |mut all, byte| {
         let _ = write!(all, "%{byte:02X}");
         all

@@ -2,6 +2,7 @@
 #![cfg(unix)]
 
 mod killed;
+mod load;
 
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::{TcpListener, TcpStream};

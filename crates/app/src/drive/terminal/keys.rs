@@ -15,6 +15,8 @@ pub(crate) enum Pressed {
     NextConductor,
     /// The table of keys, or away with it.
     Help,
+    /// The longer reason of what is advised, or away with it.
+    Why,
     /// Leave the record open and go.
     Leave,
     /// Nothing yet, or nothing at all.
@@ -111,6 +113,7 @@ impl Typing {
         match code {
             KeyCode::Tab => Pressed::NextConductor,
             KeyCode::Char('?') => Pressed::Help,
+            KeyCode::Char('!') => Pressed::Why,
             KeyCode::Char('q') => self.leave(now, hazardous),
             KeyCode::Char(':') => start(What::Words, String::new()),
             KeyCode::Char(first) if begins_a_number(first) => {
@@ -224,6 +227,7 @@ mod tests {
         check("w⏎e", &[line(2.0, "energise")]);
         check(":@B rise⏎", &[line(0.0, "@B rise")]);
         check("⇥?", &[Pressed::NextConductor, Pressed::Help]);
+        check("!", &[Pressed::Why]);
         check("q⎋q⏎", &[Pressed::Leave]);
     }
 
@@ -234,7 +238,7 @@ mod tests {
 
     #[test]
     fn no_key_stands_for_two_things() {
-        let mut seen: Vec<char> = vec!['q', ':', '?'];
+        let mut seen: Vec<char> = vec!['q', ':', '?', '!'];
         for one in KEYS {
             assert!(!seen.contains(&one.key), "{}", one.key);
             assert!(!begins_a_number(one.key), "{}", one.key);

@@ -20,6 +20,9 @@ const fn asking(key: char, words: &'static str, label: &'static str, asks: &'sta
     Key { key, words, asks: Some(asks), label }
 }
 
+/// The key that shows the longer reason of what is advised.
+pub(crate) const WHY: &str = "!";
+
 /// The key that takes a typed reading back.
 pub(crate) const WITHDRAW: &str = "Ctrl+Z";
 

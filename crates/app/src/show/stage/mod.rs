@@ -3,6 +3,7 @@
 //! Terminal and browser show the same scene. It says nothing by colour alone and never says that
 //! an object may be touched.
 
+mod advised;
 mod far_end;
 mod keys;
 mod large;
@@ -15,15 +16,15 @@ pub(crate) mod tests;
 mod words;
 
 use serde::Serialize;
-pub(crate) use session::record::Strength;
-pub(crate) use words::word;
 
+pub(crate) use advised::{Advice, Ahead, Margin, Urge};
 pub(crate) use far_end::FarEnd;
-pub(crate) use keys::{CLOSE, KEYS, Key, WITHDRAW};
+pub(crate) use keys::{CLOSE, KEYS, Key, WHY, WITHDRAW};
 pub(crate) use of::{About, Meant, meant, section, signature};
 pub(crate) use offers::{Asks, Offer, Offers, Waits, offers};
 pub(crate) use row::{Row, Tone};
 pub(crate) use rows::{Hand, rows};
+pub(crate) use words::up;
 
 /// What the fixed line at the foot says.
 pub(crate) const FOOT: &str =
@@ -58,8 +59,14 @@ pub(crate) struct Scene {
     pub(crate) wait: Option<Wait>,
     /// Trip setting, and the part of it that the current takes.
     pub(crate) trip: Option<Trip>,
-    /// What the readings ask for; nothing where nothing has to be said.
+    /// What the charging current takes of what the set gives; nothing unless the voltage rises.
+    pub(crate) charging: Option<Margin>,
+    /// What is advised; nothing where no voltage is on and nothing is left.
     pub(crate) advice: Option<Advice>,
+    /// What is to come, in one line: what may be left, a forecast, or what the next step may bring.
+    pub(crate) outlook: String,
+    /// The current to expect from now on, by what was read so far.
+    pub(crate) ahead: Option<Ahead>,
     /// The other end, where somebody guards it.
     pub(crate) far_end: Option<FarEnd>,
     /// Every conductor, in the order of the plan.
@@ -167,17 +174,6 @@ pub(crate) struct Trip {
     pub(crate) taken: Option<f64>,
     /// The same in words.
     pub(crate) said: String,
-}
-
-/// What the readings ask for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub(crate) struct Advice {
-    /// How strongly.
-    pub(crate) strength: Strength,
-    /// The same in words.
-    pub(crate) word: &'static str,
-    /// Why.
-    pub(crate) why: String,
 }
 
 /// One conductor.

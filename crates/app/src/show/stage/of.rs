@@ -3,16 +3,17 @@
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 
 use plan::words::{clock, duration};
-use quantity::{Band, Current, Time, Voltage};
+use quantity::{Current, Time, Voltage};
 use session::live::view::{ConductorView, LastRead, StepView};
 use session::live::{Next, View};
 use session::record::Kind;
 
 use super::words::waited_for;
 use super::{
-    Advice, Conductor, Countdown, Expected, FarEnd, Lies, Scene, Section, Standing, Strength, Trip,
-    Wait, word,
+    Advice, Conductor, Countdown, Expected, FarEnd, Lies, Scene, Section, Standing, Trip, Wait,
+    advised,
 };
+use crate::drive::counsel::Given;
 use crate::drive::pages::Moment;
 
 /// Silence after which the link counts as lost on the screen.
@@ -32,6 +33,8 @@ pub(crate) struct About<'a> {
     pub(crate) kept: u64,
     /// What needs a hand until it is put right.
     pub(crate) standing: &'a [String],
+    /// What is advised, where the record is at work.
+    pub(crate) given: Option<&'a Given>,
     /// What happened last, the newest at the end.
     pub(crate) messages: &'a [String],
     /// The conductor that the next key is of.
@@ -44,7 +47,8 @@ impl<'a> About<'a> {
     where
         'a: 'b,
     {
-        About { kept: moment.kept, standing: &moment.standing, messages: &moment.messages, ..self }
+        let Moment { standing, messages, .. } = moment;
+        About { kept: moment.kept, standing, messages, given: moment.given.as_ref(), ..self }
     }
 }
 
@@ -76,7 +80,9 @@ impl Scene {
         let focus = view.conductors.get(view.focus);
         let silent = view.silent.is_some_and(|silent| silent >= SILENT);
         let state = state(view, silent);
-        let expected = view.expected.map(|band| expected(band, view.current.as_ref()));
+        let given = about.given;
+        let current_now = view.current.as_ref().and_then(|last| last.value);
+        let by_plan = view.expected.map_or(Lies::Unknown, |band| Lies::of(band, current_now));
         let picked = match about.meant {
             Meant::Picked(index) => index,
             Meant::Next => view.focus,
@@ -94,9 +100,12 @@ impl Scene {
             kilovolts_note: kilovolts_note(view),
             next: view.next.to_string(),
             current: current(view.current.as_ref()),
-            advice: advice(view, silent, expected.as_ref()),
+            charging: advised::charging(view, given),
+            advice: Advice::of(view, silent, given, by_plan),
+            outlook: advised::outlook(view, given),
+            ahead: advised::ahead(given),
             far_end: FarEnd::of(view),
-            expected,
+            expected: expected(view, given),
             reading_in: view.reading_in.map(countdown),
             wait,
             trip: trip(view),
@@ -210,14 +219,19 @@ fn current(last: Option<&LastRead<Current>>) -> Option<String> {
     last.value.map(|value| format!("{value:.3}"))
 }
 
-fn expected(band: Band<Current>, last: Option<&LastRead<Current>>) -> Expected {
-    let lies = match last.and_then(|last| last.value) {
-        None => Lies::Unknown,
-        Some(value) if value > band.high => Lies::Above,
-        Some(value) if value < band.low => Lies::Below,
-        Some(_) => Lies::Inside,
-    };
-    Expected { band: format!("{:.2} … {:.2}", band.low, band.high), lies, said: lies.said() }
+/// By the readings so far, or else by the plan: at the next planned reading.
+fn expected(view: &View, given: Option<&Given>) -> Option<Expected> {
+    let current = view.current.as_ref().and_then(|last| last.value);
+    let by_readings = given.and_then(|given| advised::expected(&given.advice, current));
+    by_readings.or_else(|| {
+        let band = view.expected?;
+        let lies = Lies::of(band, current);
+        Some(Expected {
+            band: format!("{:.2} … {:.2}", band.low, band.high),
+            lies,
+            said: lies.said(),
+        })
+    })
 }
 
 fn trip(view: &View) -> Option<Trip> {
@@ -231,29 +245,6 @@ fn trip(view: &View) -> Option<Trip> {
         }
     };
     Some(Trip { set, taken, said })
-}
-
-fn advice(view: &View, silent: bool, expected: Option<&Expected>) -> Option<Advice> {
-    let say =
-        |strength: Strength, why: String| Some(Advice { strength, word: word(strength), why });
-    let watch = |why: &str| say(Strength::Watch, why.to_owned());
-    if let Some(why) = view.come_down.first() {
-        return say(Strength::ComeDown, why.to_string());
-    }
-    if let Some(top) = view.above {
-        let slip = "if it was a slip, say so";
-        return say(Strength::ComeDown, format!("above {top:.3}, the plan's highest; {slip}"));
-    }
-    if silent && view.is_hazardous() {
-        return watch("read the set's own needles: the meter is not heard");
-    }
-    let shown = view.advised.as_ref();
-    if let Some(shown) = shown.filter(|shown| shown.strength > Strength::CarryOn) {
-        let why = shown.text.split_once(": ").map_or(shown.text.as_str(), |(_, why)| why);
-        return say(shown.strength, why.to_owned());
-    }
-    let above = expected.is_some_and(|expected| expected.lies == Lies::Above);
-    if above { watch("the current lies above what the plan expects") } else { None }
 }
 
 /// Why the voltage is to come down, apart from the readings: on every screen of the record.

@@ -2,7 +2,7 @@
 
 use super::large::{HEIGHT, large};
 use super::row::{Row, Tone};
-use super::{FOOT, Scene, Standing};
+use super::{FOOT, Margin, Scene, Standing, Urge};
 use crate::show::wrapped;
 
 /// What the person at the terminal is about.
@@ -14,24 +14,29 @@ pub(crate) struct Hand {
     pub(crate) tabbed: Option<String>,
     /// The table of keys instead of conductors and messages.
     pub(crate) keys: Option<Vec<(String, &'static str)>>,
+    /// The longer reason of what is advised instead of conductors and messages.
+    pub(crate) why: bool,
 }
 
 /// The rows, none longer than the width and no more than fit.
 pub(crate) fn rows(scene: &Scene, hand: &Hand, (width, height): (u16, u16)) -> Vec<Row> {
     let (width, height) = (usize::from(width), usize::from(height));
     let mut top = banner(scene, width);
-    let needs = top.len() + 1 + foot(hand, width).len() + 6;
+    let needs = top.len() + 1 + foot(hand, width).len() + 6 + 2;
     let large = hand.keys.is_none() && height >= needs + HEIGHT;
     top.extend(if large { volts(scene) } else { vec![volts_in_one(scene)] });
     top.push(Row::of(Tone::Strong, format!("NEXT  {}", scene.next)));
+    top.extend(advice(scene, width));
     top.push(current(scene));
     top.push(times(scene));
     top.push(trip(scene, width));
+    top.extend(scene.charging.as_ref().map(|charging| margin("To limit", charging, width)));
     top.push(Row::plain("─".repeat(width)));
     let foot = foot(hand, width);
     let room = height.saturating_sub(top.len() + foot.len());
     let middle = match &hand.keys {
         Some(keys) => key_table(keys, width, room),
+        None if hand.why => longer(scene, width, room),
         None => middle(scene, width, room),
     };
     let filled = room - middle.len();
@@ -107,6 +112,18 @@ fn trip(scene: &Scene, width: usize) -> Row {
     let Some(taken) = trip.taken else {
         return Row::plain(format!("Trip planned at {}", trip.set));
     };
+    let past = if taken >= 1.0 { "  AT THE TRIP" } else { "" };
+    let said = format!("{:.0} % of {}{past}", taken * 100.0, trip.set);
+    Row::plain(format!("To trip  {} {said}", bar(taken, width)))
+}
+
+fn margin(name: &str, margin: &Margin, width: usize) -> Row {
+    let Some(taken) = margin.taken else { return Row::plain(margin.said.clone()) };
+    let past = if taken >= 1.0 { "  RAISE SLOWER" } else { "" };
+    Row::plain(format!("{name} {} {:.0} % of the set{past}", bar(taken, width), taken * 100.0))
+}
+
+fn bar(taken: f64, width: usize) -> String {
     let length = width.saturating_sub(40).clamp(10, 40);
     #[expect(
         clippy::cast_possible_truncation,
@@ -115,9 +132,36 @@ fn trip(scene: &Scene, width: usize) -> Row {
         reason = "held between nothing and a few dozen columns"
     )]
     let full = (taken.clamp(0.0, 1.0) * length as f64).ceil() as usize;
-    let bar = format!("[{}{}]", "█".repeat(full), "·".repeat(length - full));
-    let past = if taken >= 1.0 { "  AT THE TRIP" } else { "" };
-    Row::plain(format!("To trip {bar} {:.0} % of {}{past}", taken * 100.0, trip.set))
+    format!("[{}{}]", "█".repeat(full), "·".repeat(length - full))
+}
+
+/// What is advised, and what is to come; the shape says the strength without colour.
+fn advice(scene: &Scene, width: usize) -> Vec<Row> {
+    let Some(advice) = &scene.advice else { return Vec::new() };
+    let tone = match advice.urge {
+        Urge::Unknown | Urge::CarryOn => Tone::Plain,
+        Urge::Watch | Urge::HoldHere => Tone::Strong,
+        Urge::ComeDown => Tone::Hazard,
+    };
+    let word = match advice.urge {
+        Urge::HoldHere | Urge::ComeDown => advice.word.to_uppercase(),
+        _ => advice.word.to_owned(),
+    };
+    let said = wrapped(&format!("{} {word}: {}", advice.shape, advice.why), width.max(20), 2);
+    let mut rows: Vec<Row> = said.lines().map(|line| Row::of(tone, line)).collect();
+    if !scene.outlook.is_empty() {
+        rows.push(Row::plain(format!("  {}", scene.outlook)));
+    }
+    rows
+}
+
+fn longer(scene: &Scene, width: usize, room: usize) -> Vec<Row> {
+    let more = scene.advice.iter().flat_map(|advice| advice.more.iter());
+    let rows = more.flat_map(|said| {
+        let said = wrapped(said, width.max(20), 3);
+        said.lines().map(Row::plain).collect::<Vec<_>>()
+    });
+    rows.take(room).collect()
 }
 
 fn middle(scene: &Scene, width: usize, room: usize) -> Vec<Row> {
@@ -167,7 +211,9 @@ fn foot(hand: &Hand, width: usize) -> Vec<Row> {
             Some(name) => {
                 Row::of(Tone::Strong, format!("Next key is of {name}   Tab another conductor"))
             }
-            None => Row::plain("? keys   digits: reading   : words   Tab conductor   q leave"),
+            None => {
+                Row::plain("? keys   ! why   digits: reading   : words   Tab conductor   q leave")
+            }
         },
     };
     vec![typed, Row::plain(format!("{FOOT:<width$}"))]

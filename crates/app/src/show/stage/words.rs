@@ -1,9 +1,11 @@
 //! The words of the scene.
 
+use advise::Reason;
+use quantity::{Band, Current, Voltage};
 use session::live::View;
 use session::state::ActKind;
 
-use super::{Lies, Standing, Strength};
+use super::{Lies, Standing, Urge};
 
 impl Standing {
     /// The largest word on the screen.
@@ -39,6 +41,16 @@ impl Standing {
 }
 
 impl Lies {
+    /// Where a current lies to its band.
+    pub(crate) fn of(band: Band<Current>, current: Option<Current>) -> Self {
+        match current {
+            None => Self::Unknown,
+            Some(value) if value > band.high => Self::Above,
+            Some(value) if value < band.low => Self::Below,
+            Some(_) => Self::Inside,
+        }
+    }
+
     /// How a current lies to what is expected.
     pub(crate) const fn said(self) -> &'static str {
         match self {
@@ -60,13 +72,91 @@ impl Lies {
     }
 }
 
-/// The word for how strongly something is advised.
-pub(crate) const fn word(strength: Strength) -> &'static str {
-    match strength {
-        Strength::CarryOn => "Carry on",
-        Strength::Watch => "Watch",
-        Strength::HoldHere => "Hold here",
-        Strength::ComeDown => "Come down",
+impl Urge {
+    /// What to do, in the largest words of advice.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::Unknown => "No advice",
+            Self::CarryOn => "Carry on",
+            Self::Watch => "Watch",
+            Self::HoldHere => "Hold here",
+            Self::ComeDown => "Come down",
+        }
+    }
+
+    /// The shape beside it.
+    pub(crate) const fn shape(self) -> &'static str {
+        match self {
+            Self::Unknown => "?",
+            Self::CarryOn => "○",
+            Self::Watch => "◆",
+            Self::HoldHere => "■",
+            Self::ComeDown => "▼",
+        }
+    }
+
+    /// As an attribute.
+    pub(crate) const fn key(self) -> &'static str {
+        match self {
+            Self::Unknown => "unknown",
+            Self::CarryOn => "carry-on",
+            Self::Watch => "watch",
+            Self::HoldHere => "hold-here",
+            Self::ComeDown => "come-down",
+        }
+    }
+}
+
+/// What is tested where this is the reason.
+pub(super) const fn how(reason: &Reason) -> Option<&'static str> {
+    Some(match reason {
+        Reason::Rising { .. } => {
+            "Tested: a rise against the noise of the meter and against absorption, which only \
+             falls; the error of the test is spent over the whole application, not per reading"
+        }
+        Reason::Jump { .. } => {
+            "Tested: the step between readings against the noise of the meter before it"
+        }
+        Reason::Unrest { .. } => {
+            "Tested: the scatter now against the scatter before, trend and absorption taken out"
+        }
+        Reason::TurnsUp { .. } => {
+            "Tested: the current at this level against what the levels before lead to expect"
+        }
+        Reason::AboveBand { .. } => {
+            "Tested: against the band alone, which is wide where little is known of the object; \
+             alone it asks to watch, no more"
+        }
+        Reason::TripNear { .. } => {
+            "Reckoned: the upper end of what the next step may bring, against the trip as set"
+        }
+        Reason::ForecastNear { .. } => {
+            "Reckoned by a model from this test alone: an estimate and no rating. It may lower \
+             where to stop and never raises it"
+        }
+        Reason::ChargingLimit { .. } => {
+            "Reckoned: the current while the voltage rises, against what the set gives"
+        }
+        Reason::Sagging { .. } => {
+            "Tested: two readings in a row below what was held, with more current"
+        }
+        Reason::Corona { .. } => {
+            "Air at the ends carries current that is not in the insulation: a guard, or leads and \
+             set alone, tell them apart"
+        }
+        _ => return None,
+    })
+}
+
+/// Upwards, to the tenth of a kilovolt; below that to ten volts.
+pub(crate) fn up(voltage: Voltage) -> String {
+    let volts = voltage.volts();
+    // A millionth of the last digit is what arithmetic may add.
+    // Nothing at all has no sign.
+    let whole = |per: f64| ((volts / per - 1e-6).ceil() + 0.0).max(0.0) * per;
+    match volts > 100.0 {
+        true => format!("{:.1} kV", whole(100.0) / 1000.0),
+        false => format!("{:.0} V", whole(10.0)),
     }
 }
 

@@ -480,6 +480,7 @@ class Figure {
     const columns = Math.max(1, Math.round((scales.time_s.end - scales.time_s.start) * unit));
     const part = { series, scales, first, last, columns, pen, unit };
     const shown = last - first;
+    this.ahead(part);
     for (const [values, extremes, scale, width] of [
       [series.kv, series.ofKv, scales.kv, 2.2],
       [series.ua, series.ofUa, scales.ua, 1.4],
@@ -494,6 +495,52 @@ class Figure {
     if (shown * DOT_PX < columns) this.late(part);
     this.struck(part);
     this.names(part);
+  }
+
+  // What is expected from now on by the readings so far: hatched between its ends, so that it stays
+  // apart from the plan's band in grey too, with its middle as a line.
+  ahead({ scales, pen }) {
+    if (expectedNow?.conductor !== this.conductor) return;
+    const { t_s, low_ua, mid_ua, high_ua } = expectedNow;
+    const { context } = this;
+    const x = (at) => scales.time_s.start + this.along(scales, t_s[at]);
+    const y = (column, at) => place(scales.ua, Math.max(column[at], Number.MIN_VALUE));
+    const all = t_s.map((_, at) => at);
+    context.save();
+    this.clip(scales);
+    context.beginPath();
+    all.forEach((at) => context.lineTo(x(at), y(high_ua, at)));
+    [...all].reverse().forEach((at) => context.lineTo(x(at), y(low_ua, at)));
+    context.closePath();
+    context.strokeStyle = pen.ink;
+    context.lineWidth = 0.8;
+    context.stroke();
+    context.clip();
+    const from = x(0);
+    const to = x(all.length - 1);
+    const { start: foot, end: head } = scales.ua;
+    context.beginPath();
+    for (let at = from - (foot - head); at < to; at += 6) {
+      stroke(context, [at, foot], [at + foot - head, head]);
+    }
+    context.stroke();
+    context.restore();
+    context.save();
+    this.clip(scales);
+    context.beginPath();
+    all.forEach((at) => context.lineTo(x(at), y(mid_ua, at)));
+    context.strokeStyle = pen.ink;
+    context.lineWidth = 1.6;
+    context.stroke();
+    // Named over its end, where the names of the frame do not stand.
+    context.fillStyle = pen.ink;
+    context.font = `700 ${scales.font}px system-ui, "DejaVu Sans", sans-serif`;
+    context.textAlign = "right";
+    const last = all.length - 1;
+    const right = Math.min(x(last), scales.time_s.end) - 2;
+    const above = Math.max(y(high_ua, 0), head + scales.font * 2) - scales.font * 0.5;
+    context.fillText(this.element.dataset.expectedNow, Math.max(right, scales.time_s.start + 90), above);
+    context.restore();
   }
 
   // A line through each point, broken where nothing was read and where a meter changed its range.
@@ -714,6 +761,16 @@ function ring(context, x, y, radius) {
   context.arc(x, y, radius, 0, 2 * Math.PI);
   context.stroke();
 }
+
+// What is expected from now on, as the newest words have it.
+let expectedNow;
+
+document.addEventListener("scene", ({ detail }) => {
+  const ahead = detail.scene?.ahead ?? undefined;
+  if (JSON.stringify(ahead) === JSON.stringify(expectedNow)) return;
+  expectedNow = ahead;
+  figures.forEach((figure) => figure.wake());
+});
 
 // Every chart that is on the page now.
 export function attach() {

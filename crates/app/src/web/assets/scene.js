@@ -13,7 +13,7 @@ const attribute = (one, name, value) => {
 };
 
 // Values that may be missing, and what stands for them.
-const MISSING = { kilovolts: "?", current: "not read" };
+const MISSING = { kilovolts: "?", current: "not read", ammeter_range: "not known" };
 
 let shown = null;
 let hazardous = [];
@@ -43,6 +43,17 @@ const text = (one, words) => {
   if (one.textContent !== words) one.textContent = words;
 };
 
+// The rows of a table, cell by cell; it has as many as there are.
+const rows = (body, all) => {
+  while (body.rows.length > all.length) body.deleteRow(-1);
+  while (body.rows.length < all.length) body.insertRow();
+  all.forEach((cells, index) => {
+    const row = body.rows[index];
+    while (row.cells.length < cells.length) row.insertCell();
+    cells.forEach((words, at) => text(row.cells[at], words));
+  });
+};
+
 const times = () => {
   if (!shown) return;
   const { reading_in, wait } = shown;
@@ -60,20 +71,19 @@ const paint = (scene, hazards) => {
   }
   for (const one of all("[data-state]")) attribute(one, "data-is", scene.state);
   for (const one of all("[data-standing]")) list(one, scene.standing, text);
-  const { advice, expected, trip } = scene;
-  for (const one of all("[data-advice]")) {
-    attribute(one, "data-strength", advice?.strength);
-    text(one, advice ? `${advice.word}: ${advice.why}` : "");
-  }
+  const { advice, ahead, charging, expected, trip } = scene;
+  for (const one of all("[data-advice-more]")) list(one, advice?.more ?? [], text);
+  for (const one of all("[data-ahead]")) rows(one, ahead?.rows ?? []);
   for (const one of all("[data-expected]")) {
     attribute(one.parentElement, "data-lies", expected?.lies);
     text(one, expected ? `${expected.said} ${expected.band}` : "");
   }
   say("[data-trip]", trip ? trip.said : "Trip setting not known");
+  for (const one of all("[data-charging-said]")) text(one, charging?.said ?? one.dataset.idle);
   for (const one of all("[data-taken]")) {
-    const taken = Math.min(1, Math.max(0, trip?.taken ?? 0));
-    attribute(one, "width", (taken * 100).toFixed(1));
-    attribute(one, "data-past", trip?.taken >= 1 ? "" : null);
+    const part = (one.dataset.taken === "charging" ? charging : trip)?.taken;
+    attribute(one, "width", (Math.min(1, Math.max(0, part ?? 0)) * 100).toFixed(1));
+    attribute(one, "data-past", part >= 1 ? "" : null);
   }
   for (const holder of all(".conductors")) {
     for (const one of scene.conductors) {

@@ -63,7 +63,8 @@ const due = () => {
   timer = setTimeout(due, Math.min(200, Math.max(20, ms % 1000 || 20)));
 };
 
-const said = (one) => JSON.stringify([one.state, one.of, one.advice]);
+// Figures of a reason change with every reading and are no other advice.
+const said = (one) => JSON.stringify([one.state, one.of, one.advice?.urge, one.advice?.reason]);
 
 document.addEventListener("scene", ({ detail }) => {
   scene = detail.scene;

@@ -254,6 +254,15 @@ const nextConductor = () => {
   mean(names[(at + 1) % names.length]);
 };
 
+/* The longer reason of what is advised. */
+
+let whyOpen = false;
+
+const why = (open) => {
+  whyOpen = open;
+  get("[data-more]")?.setAttribute("aria-expanded", String(open));
+};
+
 /* Keys. */
 
 const writes = (one) => one?.matches?.('input:not([type="radio"], [type="checkbox"]), textarea, select');
@@ -319,6 +328,7 @@ const outside = (event) => {
   if (event.repeat || !singleKeys()) return false;
   if (/^[\d.,+\-\u2212]$/.test(event.key)) return form() ? (begin(event.key), true) : false;
   if (event.key === "*") return nextConductor(), true;
+  if (event.key === "!") return why(!whyOpen), true;
   if (event.key === "/" || event.key === "?") {
     const list = get("[data-keys]");
     list.open = !list.open;
@@ -384,6 +394,7 @@ document.addEventListener("click", ({ target }) => {
   if (key) press(key.dataset.press);
   const time = target.closest("[data-shift]");
   if (time) shift(Number(time.dataset.shift));
+  if (target.closest("[data-more]")) why(!whyOpen);
   if (target.closest("[data-pad-shown]")) {
     const shown = get("[data-pad]").dataset.pad !== "on";
     remember("keypad", shown ? "on" : "off");
@@ -412,6 +423,7 @@ document.addEventListener("scene", ({ detail: { scene } }) => {
 
 const begun = () => {
   show();
+  why(whyOpen);
   pad(padWanted());
   const keys = get("[data-single-keys]");
   if (keys) keys.checked = singleKeys();

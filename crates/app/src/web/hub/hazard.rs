@@ -7,6 +7,7 @@ use session::live::View;
 use session::record::Head;
 
 use super::{Hub, read};
+use crate::show::stage::up;
 
 /// A conductor that is hazardous now.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
@@ -93,18 +94,6 @@ fn ago(age: Time) -> String {
 fn may_be(left: Band<Voltage>) -> String {
     let (about, most) = (up(left.mid), up(left.high));
     if about == most { format!("up to {most}") } else { format!("about {about}, up to {most}") }
-}
-
-/// Upwards, to the tenth of a kilovolt; below that to ten volts.
-fn up(voltage: Voltage) -> String {
-    let volts = voltage.volts();
-    // A millionth of the last digit is what arithmetic may add.
-    // Nothing at all has no sign.
-    let whole = |per: f64| ((volts / per - 1e-6).ceil() + 0.0).max(0.0) * per;
-    match volts > 100.0 {
-        true => format!("{:.1} kV", whole(100.0) / 1000.0),
-        false => format!("{:.0} V", whole(10.0)),
-    }
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use std::sync::{Arc, PoisonError, RwLock};
 use std::thread::JoinHandle;
 
 use plan::{Job, Plan};
+use quantity::Time;
 use session::Kind;
 use session::record::Head;
 use store::{RecordId, Store};
@@ -42,8 +43,8 @@ struct Inside {
 
 impl Hub {
     /// None is at work yet.
-    pub(crate) fn new(store: Arc<Store>, clock: Clock) -> Self {
-        let beside = Beside { store, handle: Handle::current(), clock };
+    pub(crate) fn new(store: Arc<Store>, clock: Clock, every: Option<Time>) -> Self {
+        let beside = Beside { store, handle: Handle::current(), clock, every };
         Self(Arc::new(Inside {
             beside,
             at_work: RwLock::default(),

@@ -66,6 +66,7 @@ impl Bench {
                 names: vec![AWAY.to_owned()],
                 behind_tls: false,
                 practice_pace: pace,
+                every: None,
                 db,
                 json: false,
             };

@@ -86,7 +86,15 @@ impl Bench {
             let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).await.expect("a port");
             let listen = listener.local_addr().expect("an address");
             let names = vec![AWAY.to_owned()];
-            let order = Order { listen, names, behind_tls, practice_pace: None, db, json: false };
+            let order = Order {
+                listen,
+                names,
+                behind_tls,
+                practice_pace: None,
+                every: None,
+                db,
+                json: false,
+            };
             let house = House::open(&order, &Library::published()).await.expect("opened");
             (listener, house, listen)
         });

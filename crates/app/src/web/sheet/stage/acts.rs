@@ -8,7 +8,7 @@ use session::live::view::RoleView;
 use session::live::{Next, View};
 use session::say;
 
-use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WITHDRAW, Waits, offers};
+use crate::show::stage::{Asks, CLOSE, KEYS, Offer, Offers, WHY, WITHDRAW, Waits, offers};
 use crate::web::live::FIELD;
 
 /// What can be said now of every conductor, what comes next first.
@@ -234,6 +234,7 @@ pub(super) fn keys() -> Markup {
     let more = [
         ("0 … 9", "a reading begins: kilovolts, Enter, current, Enter"),
         ("↓ ↑", "in a reading: 1 s earlier, 1 s later; with Shift 5 s"),
+        (WHY, "why it is advised, longer; once more folds it"),
         ("*", "the next conductor is meant"),
         ("/ or ?", "this list"),
         ("Esc", "leaves a field"),

@@ -1,9 +1,9 @@
-//! The five things, in their order of size: the state of the object, kilovolts, what to do next,
-//! current with the margin to the trip as a length, and the time to the next reading.
+//! The five things, in their order of size: the state of the object, kilovolts, what to do next
+//! with what is advised, current with its margins as lengths, and the time to the next reading.
 
 use maud::{Markup, html};
 
-use crate::show::stage::{Scene, Standing, Trip};
+use crate::show::stage::{Advice, Margin, Scene, Standing, Trip, Urge, WHY};
 
 /// All but the state.
 pub(super) fn rest(scene: &Scene) -> Markup {
@@ -17,11 +17,17 @@ pub(super) fn rest(scene: &Scene) -> Markup {
             span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
         }
         p .next { span .label { "Next" } " " strong data-live="next" { (scene.next) } }
-        @let strength = scene.advice.as_ref().map(|advice| advice.strength.key());
-        p .advice data-advice data-strength=[strength] role="status" {
-            @if let Some(advice) = &scene.advice {
-                (advice.word) ": " (advice.why)
+        div .counsel {
+            (advice(scene.advice.as_ref()))
+            button type="button" data-more aria-expanded="false" aria-controls="advice-more" {
+                kbd { (WHY) } " Why"
             }
+            ul #advice-more data-advice-more {
+                @for said in scene.advice.iter().flat_map(|advice| &advice.more) {
+                    li { (said) }
+                }
+            }
+            p .outlook data-live="outlook" { (scene.outlook) }
         }
         @if let Some(far) = &scene.far_end {
             p .far-end data-is=(far.is.key()) data-live-set="data-is=far_end.is" {
@@ -31,9 +37,34 @@ pub(super) fn rest(scene: &Scene) -> Markup {
             }
         }
         (current(scene))
-        (trip(scene.trip.as_ref()))
+        div .margins {
+            (trip(scene.trip.as_ref()))
+            (charging(scene.charging.as_ref()))
+        }
         (times(scene))
         p .head data-live="head" { (scene.head) }
+    }
+}
+
+/// What is advised: a word, a shape and a colour, and why.
+pub(crate) fn advice(advice: Option<&Advice>) -> Markup {
+    let urge = advice.map(|advice| advice.urge);
+    html! {
+        p .advice .shaped data-advice data-urge=[urge.map(Urge::key)]
+            data-live-set="data-urge=advice.urge" role="status" {
+            svg .shape viewBox="0 0 24 24" aria-hidden="true" {
+                text .unknown x="12" y="20" text-anchor="middle" font-size="22" { "?" }
+                circle .carry-on cx="12" cy="12" r="8.500" {}
+                path .watch d="M12 1.500 22.500 12 12 22.500 1.500 12Z" {}
+                path .hold-here d="M3 3h18v18H3Z" {}
+                path .come-down d="M1 2h22L12 22.500Z" {}
+            }
+            strong data-live="advice.word" { (advice.map_or("", |advice| advice.word)) }
+            " "
+            span .why data-live="advice.why" {
+                (advice.map_or("", |advice| advice.why.as_str()))
+            }
+        }
     }
 }
 
@@ -78,15 +109,36 @@ fn current(scene: &Scene) -> Markup {
 
 /// The trip stands at the end of the bar; what is empty is left.
 fn trip(trip: Option<&Trip>) -> Markup {
-    let taken = trip.and_then(|trip| trip.taken).unwrap_or(0.0).clamp(0.0, 1.0) * 100.0;
+    let said = trip.map_or("Trip setting not known", |trip| trip.said.as_str());
     html! {
         div .trip {
-            svg .margin viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" {
-                rect .room x="0" y="1" width="100" height="6" {}
-                rect .taken data-taken x="0" y="1" width=(format!("{taken:.1}")) height="6" {}
-                path .end d="M99.500 0v8" {}
-            }
-            p data-trip { (trip.map_or("Trip setting not known", |trip| trip.said.as_str())) }
+            (length("trip", trip.and_then(|trip| trip.taken)))
+            p data-trip { (said) }
+        }
+    }
+}
+
+/// What the set gives stands at the end of the bar; it is told while the voltage rises.
+fn charging(margin: Option<&Margin>) -> Markup {
+    html! {
+        div .charging data-charging-idle[margin.is_none()]
+            data-live-set="data-charging-idle=!charging" {
+            (length("charging", margin.and_then(|margin| margin.taken)))
+            p data-charging-said data-idle=(NOT_RISING) { (margin.map_or(NOT_RISING, |margin| margin.said.as_str())) }
+        }
+    }
+}
+
+/// What stands beside the bar of charging where nothing rises.
+const NOT_RISING: &str = "Charging current is told while the voltage rises";
+
+fn length(of: &str, taken: Option<f64>) -> Markup {
+    let width = format!("{:.1}", taken.unwrap_or(0.0).clamp(0.0, 1.0) * 100.0);
+    html! {
+        svg .margin viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" {
+            rect .room x="0" y="1" width="100" height="6" {}
+            rect .taken data-taken=(of) x="0" y="1" width=(width) height="6" {}
+            path .end d="M99.500 0v8" {}
         }
     }
 }
