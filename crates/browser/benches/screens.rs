@@ -1,6 +1,9 @@
 //! Figures of the screens in Chromium, as rows for docs/performance.md: how each comes up, and how
 //! long a reading is on its way from the meter to the screen. `cargo bench -p browser`, after
-//! `cargo build --release`; a word chooses one: `paint` or `delay`.
+//! `cargo build --release`; a word chooses one: `paint`, `delay` or `load`. The word `guide` takes
+//! the pictures of docs/hour.md instead.
+
+mod guide;
 
 use std::env;
 use std::time::Duration;
@@ -22,7 +25,14 @@ fn main() -> Result<(), Fault> {
             paint().await?;
         }
         if wanted("delay") {
-            delay().await?;
+            delay(Asked { practice_pace: Some(2), ..Asked::default() }).await?;
+        }
+        if wanted("load") {
+            delay(Asked { every_s: Some(0.001), ..Asked::default() }).await?;
+        }
+        // A quarter of an hour, and no figures.
+        if words.iter().any(|word| word == "guide") {
+            guide::guide().await?;
         }
         Ok(())
     })
@@ -56,10 +66,10 @@ async fn paint() -> Result<(), Fault> {
     page.close().await
 }
 
-/// A clock that goes twice as fast asks a meter 50 times a second.
-async fn delay() -> Result<(), Fault> {
+/// A clock that goes twice as fast asks a meter 50 times a second; else it is said.
+async fn delay(asked: Asked<'_>) -> Result<(), Fault> {
     let meter = Meter::start()?;
-    let served = Served::start(Asked { practice_pace: Some(2), ..Asked::default() })?;
+    let served = Served::start(asked)?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
     let record = page.begin(GLOVE, &meter.address()).await?;

@@ -17,6 +17,8 @@ use crate::Fault;
 pub struct Asked<'a> {
     /// Time goes so many times faster.
     pub practice_pace: Option<u32>,
+    /// Seconds between two readings of a meter.
+    pub every_s: Option<f64>,
     /// The database that its own is a copy of; an empty one otherwise.
     pub copy_of: Option<&'a Path>,
     /// Where; a free port of this machine otherwise.
@@ -31,6 +33,7 @@ pub struct Served {
     folder: PathBuf,
     db: PathBuf,
     pace: Option<u32>,
+    every_s: Option<f64>,
 }
 
 impl Served {
@@ -51,8 +54,9 @@ impl Served {
             }
         }
         let at = asked.at.map_or_else(|| "127.0.0.1:0".to_owned(), |at| at.to_string());
-        let (child, address) = serve(&db, &at, asked.practice_pace)?;
-        Ok(Self { child, address, folder, db, pace: asked.practice_pace })
+        let Asked { practice_pace: pace, every_s, .. } = asked;
+        let (child, address) = serve(&db, &at, pace, every_s)?;
+        Ok(Self { child, address, folder, db, pace, every_s })
     }
 
     /// The program once more, on the same database and at another place.
@@ -62,8 +66,9 @@ impl Served {
     /// Where it does not start, or ends at once.
     pub fn beside(&self) -> Result<Self, Fault> {
         let folder = scratch("beside")?;
-        let (child, address) = serve(&self.db, "127.0.0.1:0", self.pace)?;
-        Ok(Self { child, address, folder, db: self.db.clone(), pace: self.pace })
+        let (child, address) = serve(&self.db, "127.0.0.1:0", self.pace, self.every_s)?;
+        let (db, pace, every_s) = (self.db.clone(), self.pace, self.every_s);
+        Ok(Self { child, address, folder, db, pace, every_s })
     }
 
     /// Where it is.
@@ -95,7 +100,7 @@ impl Served {
     ///
     /// Where it does not start.
     pub fn again(&mut self) -> Result<(), Fault> {
-        let (child, _) = serve(&self.db, &self.address.to_string(), self.pace)?;
+        let (child, _) = serve(&self.db, &self.address.to_string(), self.pace, self.every_s)?;
         self.child = child;
         Ok(())
     }
@@ -174,13 +179,21 @@ fn program() -> PathBuf {
     own.ancestors().nth(2).unwrap_or(&own).join("ohmstead")
 }
 
-fn serve(db: &Path, at: &str, pace: Option<u32>) -> Result<(Child, SocketAddr), Fault> {
+fn serve(
+    db: &Path,
+    at: &str,
+    pace: Option<u32>,
+    every_s: Option<f64>,
+) -> Result<(Child, SocketAddr), Fault> {
     let program = program();
     let named = program.display().to_string();
     let mut command = Command::new(&program);
     command.args(["serve", "--listen", at, "--db"]).arg(db);
     if let Some(pace) = pace {
         command.args(["--practice-pace", &pace.to_string()]);
+    }
+    if let Some(every_s) = every_s {
+        command.args(["--every", &every_s.to_string()]);
     }
     command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::inherit());
     let mut child = command.spawn().map_err(|why| Fault::Start { program: named.clone(), why })?;

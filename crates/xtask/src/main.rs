@@ -18,7 +18,7 @@ cargo xtask WORD
   tidy           the house rules
   bench          figures of the built program, as rows for docs/performance.md
   long NAME      a long run, appended to docs/runs/NAME.json: inputs, jobs, kills (of the
-                 running program), stream (--count in simulated seconds)
+                 running program), load and stream (--count in seconds)
                  [--unrecorded] [--seed N] [--count N]";
 
 fn main() -> ExitCode {

@@ -90,7 +90,7 @@ pub(crate) fn live(record: &str, plan: &Plan, conductor: &str, resistance: bool)
                 button type="button" data-move="1" { "Later" }
             }
             (twin(&charts))
-            p .ahead-said data-live="ahead.said" {}
+            p .ahead-said data-live="ahead_said" {}
             details .rows {
                 summary { "What is expected from now on, as a table" }
                 table {

@@ -1,5 +1,6 @@
 //! What a person does with the screens, in a real Chromium.
 
+mod advice;
 mod at_work;
 mod budget;
 mod checker;

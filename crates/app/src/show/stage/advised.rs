@@ -80,8 +80,6 @@ pub(crate) struct Ahead {
     pub(crate) mid_ua: Vec<f64>,
     /// 97.5 %.
     pub(crate) high_ua: Vec<f64>,
-    /// The same in words.
-    pub(crate) said: String,
     /// The same as a table: time from now, from, middle, to.
     pub(crate) rows: Vec<[String; 4]>,
 }
@@ -228,8 +226,7 @@ pub(super) fn ahead(given: Option<&Given>) -> Option<Ahead> {
     let column = |of: fn(&Band<Current>) -> Current| {
         given.ahead.iter().map(|(_, band)| of(band).microamperes()).collect()
     };
-    let (now, first) = given.ahead.first()?;
-    let (end, last) = given.ahead.last()?;
+    let (now, _) = given.ahead.first()?;
     let rows = given.ahead.iter().map(|(at, band)| {
         let figure = |current: Current| format!("{current:.2}");
         [since(*at - *now), figure(band.low), figure(band.mid), figure(band.high)]
@@ -240,16 +237,25 @@ pub(super) fn ahead(given: Option<&Given>) -> Option<Ahead> {
         low_ua: column(|band| band.low),
         mid_ua: column(|band| band.mid),
         high_ua: column(|band| band.high),
-        said: format!(
-            "By the readings so far {:.2} is expected now ({}), and {:.2} ({}) in {}.",
-            first.mid,
-            band(*first),
-            last.mid,
-            band(*last),
-            since(*end - *now)
-        ),
         rows: rows.collect(),
     })
+}
+
+/// The same in words; nothing is expected of what no reading told of.
+pub(super) fn ahead_said(given: Option<&Given>) -> String {
+    let ends = given.and_then(|given| given.ahead.first().zip(given.ahead.last()));
+    let Some(((now, first), (end, last))) = ends else {
+        return "Nothing is expected from the readings so far: a level must be stood at first."
+            .to_owned();
+    };
+    format!(
+        "By the readings so far {:.2} is expected now ({}), and {:.2} ({}) in {}.",
+        first.mid,
+        band(*first),
+        last.mid,
+        band(*last),
+        since(*end - *now)
+    )
 }
 
 fn since(time: Time) -> String {

@@ -67,6 +67,8 @@ pub(crate) struct Scene {
     pub(crate) outlook: String,
     /// The current to expect from now on, by what was read so far.
     pub(crate) ahead: Option<Ahead>,
+    /// The same in words, or that there is none.
+    pub(crate) ahead_said: String,
     /// The other end, where somebody guards it.
     pub(crate) far_end: Option<FarEnd>,
     /// Every conductor, in the order of the plan.

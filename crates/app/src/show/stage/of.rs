@@ -104,6 +104,7 @@ impl Scene {
             advice: Advice::of(view, silent, given, by_plan),
             outlook: advised::outlook(view, given),
             ahead: advised::ahead(given),
+            ahead_said: advised::ahead_said(given),
             far_end: FarEnd::of(view),
             expected: expected(view, given),
             reading_in: view.reading_in.map(countdown),
