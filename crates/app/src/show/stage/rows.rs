@@ -114,7 +114,7 @@ fn trip(scene: &Scene, width: usize) -> Row {
     };
     let past = if taken >= 1.0 { "  AT THE TRIP" } else { "" };
     let said = format!("{:.0} % of {}{past}", taken * 100.0, trip.set);
-    Row::plain(format!("To trip  {} {said}", bar(taken, width)))
+    Row::plain(format!("To trip {} {said}", bar(taken, width)))
 }
 
 fn margin(name: &str, margin: &Margin, width: usize) -> Row {
@@ -221,7 +221,7 @@ fn foot(hand: &Hand, width: usize) -> Vec<Row> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Conductor, Countdown, Expected, Lies, Trip};
+    use super::super::{Advice, Conductor, Countdown, Expected, Lies, Trip};
     use super::*;
 
     fn scene() -> Scene {
@@ -299,6 +299,41 @@ mod tests {
         assert_eq!(bar(0.25), (10, false));
         assert_eq!(bar(0.26), (11, false));
         assert_eq!(bar(1.3), (40, true));
+    }
+
+    /// Word and shape say the strength where there is no colour; the longer reason takes the place of
+    /// messages.
+    #[test]
+    fn advice_stands_with_what_comes_next_and_its_reason_one_key_away() {
+        let advice = |urge: Urge| Advice {
+            urge,
+            word: urge.word(),
+            shape: urge.shape(),
+            reason: "rising".to_owned(),
+            why: "current rose by 12.0 % at constant voltage".to_owned(),
+            more: vec!["Tested: a rise against noise".to_owned()],
+        };
+        for (urge, said) in [
+            (Urge::Unknown, "? No advice: current"),
+            (Urge::CarryOn, "○ Carry on: current"),
+            (Urge::Watch, "◆ Watch: current"),
+            (Urge::HoldHere, "■ HOLD HERE: current"),
+            (Urge::ComeDown, "▼ COME DOWN: current"),
+        ] {
+            let charging = Margin { taken: Some(0.5), said: String::new() };
+            let outlook = "Up to 9.8 kV may be left now".to_owned();
+            let (advice, charging) = (Some(advice(urge)), Some(charging));
+            let scene = Scene { advice, charging, outlook, ..scene() };
+            let shown = text(&scene, (80, 24));
+            let at = |words: &str| shown.iter().position(|row| row.contains(words));
+            assert!(at("NEXT") < at(said) && at(said) < at("9.8 kV"), "{shown:#?}");
+            let bar = shown.iter().find(|row| row.contains("To limit")).expect("its length");
+            assert_eq!(bar.matches('█').count(), 20, "{bar}");
+            let hand = Hand { why: true, ..Hand::default() };
+            let rows = rows(&scene, &hand, (80, 24));
+            let why = rows.iter().map(Row::text).collect::<Vec<_>>().join("\n");
+            assert!(why.contains("against noise") && !why.contains("message 8"), "{why}");
+        }
     }
 
     #[test]

@@ -127,6 +127,7 @@ fn told(view: &View) -> String {
     line("times", format!("reading {} | {}", or(due), or(wait.as_deref())));
     let advice = scene.advice.as_ref().map(|one| format!("{}: {}", one.word, one.why));
     line("advice", or(advice.as_deref()));
+    line("outlook", or(Some(scene.outlook.as_str()).filter(|outlook| !outlook.is_empty())));
     line("section", format!("{:?}, stage {}", scene.section, scene.stage));
     line("needle", format!("{} on {}", scene.needle_unit, or(scene.ammeter_range.as_deref())));
     for one in &scene.conductors {

@@ -130,7 +130,7 @@ fn charging(margin: Option<&Margin>) -> Markup {
 }
 
 /// What stands beside the bar of charging where nothing rises.
-const NOT_RISING: &str = "Charging current is told while the voltage rises";
+const NOT_RISING: &str = "Charging is told while the voltage rises";
 
 fn length(of: &str, taken: Option<f64>) -> Markup {
     let width = format!("{:.1}", taken.unwrap_or(0.0).clamp(0.0, 1.0) * 100.0);
