@@ -219,7 +219,7 @@ fn advice_keeps_up_with_a_thousand_readings_a_second() {
     let (mut child, line) = place.serve("127.0.0.1:0", &["--every", EVERY]);
     let address = line.split("http://").nth(1).and_then(|rest| rest.split('/').next());
     let address = address.expect("an address");
-    let id = begun(&place, address, &format!("tcp:{}", server.address()));
+    let id = begun(&place, address, &server.address().to_string());
     // What it holds at first grows to the size that a record at work has.
     let first = follow(address, &id, &answered, Duration::from_secs(seconds).mul_f64(0.25));
     let ((ticks, mib), begun) = (used(&child), Instant::now());
