@@ -12,6 +12,8 @@ mod reasons;
 mod rising;
 mod series;
 mod speaker;
+#[cfg(test)]
+mod tests;
 mod track;
 mod turn;
 mod weigh;

@@ -1,0 +1,188 @@
+//! The adviser from outside: every state it can be asked in, and a record taken up again.
+
+use advise::{Advice, Adviser, Speaker, Strength, Taken};
+use jiff::{SignedDuration, Timestamp};
+use quantity::{Current, Time, Voltage};
+use session::live::Metered;
+use session::record::{Advised, Head, Now};
+use session::{Entry, Event, Kind, RECORD_FORMAT, Session};
+
+fn head() -> Head {
+    let text = include_str!("../../../../docs/examples/cable.toml");
+    let job = plan::job_file::parse(text).expect("the example is a good job file");
+    let plan = plan::plan(&job, &standards::Library::published());
+    let format = RECORD_FORMAT.to_owned();
+    Head { format, kind: Kind::Test, source: None, job, plan }
+}
+
+fn s(seconds: f64) -> Time {
+    Time::from_seconds(seconds)
+}
+
+fn now(t_s: f64) -> Now {
+    let since = SignedDuration::from_secs_f64(t_s);
+    Now { monotonic: s(t_s), wall: Timestamp::UNIX_EPOCH + since }
+}
+
+/// A record read by meters each second: up to 6.8 kV, and a minute there.
+struct Bench {
+    session: Session,
+    live: Adviser,
+    events: Vec<Entry>,
+    t_s: f64,
+}
+
+impl Bench {
+    fn new(head: &Head) -> Self {
+        let session = Session::begin(head, "boot", now(0.0));
+        Self { session, live: Adviser::new(head), events: Vec::new(), t_s: 0.0 }
+    }
+
+    fn read(&mut self, kv: f64, ua: f64) {
+        self.t_s += 1.0;
+        let (voltage, current) = (Voltage::from_kilovolts(kv), Current::from_microamperes(ua));
+        let digit = Some(Current::from_microamperes(0.001));
+        let name = self.session.names().nth(self.session.focus()).expect("it has one").to_owned();
+        let taken = Taken {
+            voltage: Some(voltage),
+            current: Some(current),
+            current_half_digit: digit,
+            ..Taken::default()
+        };
+        self.live.metered(&name, s(self.t_s), taken);
+        let metered = Metered {
+            voltage: Some(voltage),
+            current: Some(current),
+            current_half_digit: digit,
+            ..Metered::default()
+        };
+        self.session.handle_metered(now(self.t_s), metered);
+        self.settle();
+    }
+
+    fn settle(&mut self) {
+        while let Some(entry) = self.session.poll_event() {
+            self.live.event(&entry);
+            self.events.push(entry);
+        }
+    }
+
+    /// Up, and so long at the level; the current falls as t^−0.8 towards `ua`, times what grows.
+    fn up(&mut self, ua: f64, stays: usize, grows: f64) {
+        for second in 1..=10 {
+            self.read(0.68 * f64::from(second), 100.0);
+        }
+        for second in 1..=stays {
+            let age = second as f64;
+            let grown = (age * grows).exp();
+            self.read(6.8, ua * (grown + 3.0 * age.powf(-0.8)));
+        }
+        self.session.flush(now(self.t_s));
+        self.settle();
+    }
+
+    fn name(&self) -> String {
+        self.session.names().next().expect("the example has conductors").to_owned()
+    }
+
+    fn advice(&self, adviser: &Adviser) -> Advice {
+        let name = self.name();
+        let zero = adviser.energised_at(&name).expect("voltage is on");
+        adviser.at(&name, s(self.t_s) - zero)
+    }
+}
+
+#[test]
+fn before_any_reading_it_carries_on_and_says_so() {
+    let head = head();
+    let adviser = Adviser::new(&head);
+    let name = &head.plan.conductors[0];
+    let advice = adviser.at(name, Time::ZERO);
+    assert_eq!((advice.strength, advice.reason.key()), (Strength::CarryOn, "nothing-read"));
+    assert_eq!(advice.text(), "Carry on: nothing read yet");
+    // A conductor that the plan does not have asks for nothing either.
+    assert_eq!(adviser.at("no such", Time::ZERO).reason.key(), "nothing-read");
+}
+
+#[test]
+fn a_record_taken_up_again_asks_for_the_same() {
+    let head = head();
+    for (grows, strongest) in [(0.0, Strength::Watch), (0.01, Strength::ComeDown)] {
+        let mut bench = Bench::new(&head);
+        bench.up(1.0, 240, grows);
+        let mut again = Adviser::new(&head);
+        bench.events.iter().for_each(|entry| again.replay(entry));
+        let (live, replayed) = (bench.advice(&bench.live), bench.advice(&again));
+        assert_eq!(live.reason.key(), replayed.reason.key());
+        assert_eq!(live.text(), replayed.text());
+        assert!(live.strength <= strongest, "{}", live.text());
+        if grows > 0.0 {
+            assert_eq!(live.strength, strongest, "{}", live.text());
+            assert_eq!(live.reason.key(), "rising");
+        }
+        let (one, other) = (live.band.expect("a band"), replayed.band.expect("a band"));
+        assert!((one.mid / other.mid - 1.0).abs() < 1e-3, "{one:?} {other:?}");
+    }
+}
+
+#[test]
+fn what_meters_cannot_tell_is_named() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    bench.up(1.0, 60, 0.0);
+    let name = bench.name();
+    let key = |advice: &Advice| {
+        let others = advice.others.iter().map(advise::Reason::key);
+        others.chain([advice.reason.key()]).collect::<Vec<_>>().join(" ")
+    };
+    let since = s(bench.t_s) - bench.live.energised_at(&name).expect("voltage is on");
+    // Silent for a minute.
+    let late = bench.live.at(&name, since + s(60.0));
+    assert!(key(&late).contains("late"), "{}", key(&late));
+    // Over range: the value is missing, not guessed.
+    let mut over = bench.live.clone();
+    over.reading(&name, &Taken { at: since + s(1.0), overload: true, ..Taken::default() });
+    let advice = over.at(&name, since + s(1.0));
+    assert!(key(&advice).contains("over-range"), "{}", key(&advice));
+    // Far above the highest level: down at once, whatever else.
+    let mut high = bench.live.clone();
+    let voltage = Some(Voltage::from_kilovolts(90.0));
+    high.reading(&name, &Taken { at: since + s(1.0), voltage, ..Taken::default() });
+    let advice = high.at(&name, since + s(1.0));
+    assert_eq!((advice.strength, advice.reason.key()), (Strength::ComeDown, "above-level"));
+    // Leads and set alone: no object is advised on.
+    let mut blank = bench.live.clone();
+    blank.reading(&name, &Taken { at: since + s(1.0), blank: true, ..Taken::default() });
+    assert!(key(&blank.at(&name, since + s(1.0))).contains("blank"));
+}
+
+#[test]
+fn urgent_words_come_at_once_and_milder_ones_wait() {
+    let head = head();
+    let advice = |strength| Advice { strength, ..Adviser::new(&head).at("A", Time::ZERO) };
+    let mut speaker = Speaker::new();
+    let mut say = |at: f64, strength| -> Option<Advised> {
+        speaker.say(s(at), "A", Some(s(at)), &advice(strength))
+    };
+    // Nothing is said of a test that goes as planned from the start.
+    assert!(say(0.0, Strength::CarryOn).is_none());
+    assert!(say(1.0, Strength::Watch).is_some());
+    assert!(say(1.1, Strength::ComeDown).is_some());
+    assert!(say(1.2, Strength::ComeDown).is_none());
+    assert!(say(3.0, Strength::CarryOn).is_none());
+    assert!(say(7.0, Strength::CarryOn).is_some());
+}
+
+#[test]
+fn no_line_calls_an_object_safe() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    bench.up(1.0, 30, 0.05);
+    let advice = bench.advice(&bench.live);
+    let lines = advice.others.iter().map(ToString::to_string).chain([advice.text()]);
+    for line in lines {
+        assert!(!line.to_lowercase().contains("safe"), "{line}");
+        assert!(line.len() < 120, "{line}");
+    }
+    assert!(bench.events.iter().any(|entry| matches!(entry.what, Event::Metered(_))));
+}
