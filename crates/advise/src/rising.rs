@@ -62,6 +62,11 @@ impl Rising {
                 self.lows[place] = Some(early);
             }
             let Some(low) = self.lows[place] else { continue };
+            // One high cell makes no high stretch.
+            let half = low[1] + 0.5 * (late[1] - low[1]);
+            if length > 1 && self.seen.iter().rev().take(2).any(|cell| cell[1] < half) {
+                continue;
+            }
             let z = (late[1] - low[1]) / (late[2] + low[2]).sqrt();
             // The longest stretch that tells it is the one to believe.
             let told = z >= TOLD && self.found.is_some_and(|found| found.z >= TOLD);

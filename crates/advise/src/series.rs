@@ -66,8 +66,8 @@ pub(crate) struct Series {
     last: Option<Row>,
     rising: Rising,
     pub(crate) unrest: Unrest,
-    /// e of the last two cells.
-    over: Vec<(f64, f64)>,
+    /// The last cells that neighbour each other, with their ages.
+    over: Vec<(f64, Point)>,
     /// Mean square that cells wander from one to the next, as a part, and by how many it is told.
     wander: [(f64, f64); 3],
     /// Mean square of second differences of single readings.
@@ -392,26 +392,30 @@ impl Series {
             amps: cell.amps,
             sigma: 0.0,
         };
-        let expected = self.model.amps(&self.history, &point);
         let settled = self
             .rests
             .last()
             .is_some_and(|rest| rest.moving || cell.t_s - rest.from_s >= SHORTEST_S);
         let coarse = cell.sigma(0.0) > COARSE * cell.amps;
-        if coarse || !(settled && expected > 0.0) {
+        if coarse || !settled {
             return;
         }
         let age = self.rests.last().map_or(0.0, |rest| rest.age(cell));
-        self.over.push((age, (cell.amps / expected).ln()));
+        self.over.push((age, point));
         if self.over.len() > 2 * LAGS[LAGS.len() - 1] + 1 {
             self.over.remove(0);
         }
         let Some(last) = self.over.len().checked_sub(1).filter(|_| self.model.told) else { return };
+        // By one model all of them: it is fitted anew between two cells.
+        let over = |place: usize| {
+            let (age, point) = self.over[place];
+            (age, (point.amps / self.model.amps(&self.history, &point)).ln())
+        };
         for (place, lag) in LAGS.into_iter().enumerate() {
             let Some(first) = last.checked_sub(2 * lag) else { continue };
-            let [(young, a), (_, b), (old, c)] =
-                [self.over[first], self.over[first + lag], self.over[last]];
-            if old > young * NEIGHBOURS[place] {
+            let [(young, a), (_, b), (old, c)] = [first, first + lag, last].map(over);
+            let whole = a.is_finite() && b.is_finite() && c.is_finite();
+            if old > young * NEIGHBOURS[place] || !whole {
                 continue;
             }
             let bend = (a - 2.0 * b + c).powi(2) / 6.0;

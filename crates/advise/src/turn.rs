@@ -43,6 +43,9 @@ const FAR: f64 = 3.0;
 /// Readings of one age that differ by more than this factor are not all right.
 const SLIPPED: f64 = 1.25;
 
+/// Held against one level alone, deviations count for so much.
+const ALONE: f64 = 0.5;
+
 /// One age of one rest.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Aged {
@@ -182,7 +185,7 @@ fn between(late: &[Aged], early: &[Aged], noise: &Noise, moving: bool) -> Option
 }
 
 /// Levels down to which the last one is compared; a slow turn shows over several.
-const GAPS: [usize; 3] = [1, 2, 4];
+const GAPS: [usize; 5] = [1, 2, 4, 8, 12];
 
 /// Looks at the last rest beside those before; `before` is what was found when it was looked at
 /// last, so that what grows over several levels is held against where it began.
@@ -221,7 +224,11 @@ pub(crate) fn look(
     found.sort_by(|a, b| b.z.total_cmp(&a.z));
     found.dedup_by_key(|turn| turn.base);
     // One level before may have been read wrong; a turn stands against two.
-    found.get(1).or(found.first()).copied()
+    match found[..] {
+        [_, second, ..] => Some(second),
+        [alone] => Some(Turn { z: ALONE * alone.z, ..alone }),
+        [] => None,
+    }
 }
 
 /// The last rest beside one of those before.

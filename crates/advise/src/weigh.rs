@@ -14,7 +14,7 @@ pub(crate) const TURN_DOWN: f64 = 3.8;
 const TURN_LEAST: f64 = 0.004;
 /// One reading alone may be a slip.
 const ALONE: usize = 2;
-const SLIP: f64 = 0.5;
+const SLIP: f64 = 1.2;
 
 /// How strongly, from 0 to 3.
 pub(crate) type Weight = u8;
