@@ -1,6 +1,6 @@
 //! `/far/{record}`: the page of whoever guards the other end. One thing is large: whether it is
-//! hazardous. Two things can be said: that the end is guarded, and that the voltage is to come down.
-//! Neither switches anything.
+//! hazardous. Two things can be said: that the end is guarded, and that the voltage is to come
+//! down. Neither switches anything.
 
 use axum::Router;
 use axum::extract::{Form, Path, State};

@@ -88,7 +88,8 @@ pub(crate) const COURSE: &[(&str, &str)] = &[
     ("nothing done", ""),
     (
         "ready",
-        "@A ground 1; @B ground 2 at far end; @C ground 3; lead A; check A; holds; @A lift 1; here watch far-end",
+        "@A ground 1; @B ground 2 at far end; @C ground 3; lead A; check A; holds; @A lift 1; \
+         here watch far-end",
     ),
     ("at zero", "energise"),
     ("rising", "rise; 5.2 160"),
