@@ -105,7 +105,8 @@ pub fn conductors(record: &Record) -> Vec<Conductor> {
     folded
 }
 
-/// What did not go as planned or was remarked: rules broken or passed over, calls, sources lost, clocks set, the program
+/// What did not go as planned or was remarked: rules broken or passed over, calls, sources lost,
+/// clocks set, the program
 /// standing or started again, readings withdrawn, remarks.
 pub fn deviations(record: &Record) -> impl Iterator<Item = &Entry> {
     record.events.iter().filter(|entry| match &entry.what {

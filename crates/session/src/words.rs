@@ -361,7 +361,8 @@ impl fmt::Display for SayFault {
                 let all = all.join(", ");
                 write!(
                     f,
-                    "write a reading or one of {all}, tick, override, here, call, remark, withdraw, close — `{found}` is not \
+                    "write a reading or one of {all}, tick, override, here, call, remark, \
+                     withdraw, close — `{found}` is not \
                      known"
                 )
             }

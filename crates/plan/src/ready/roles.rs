@@ -57,7 +57,8 @@ pub(super) fn roles(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
     if far_end {
         parts.push(part(
             "far-end",
-            "Far-end guard: answers before every energising and while voltage is on. Silent: come down.",
+            "Far-end guard: answers before every energising and while voltage is on. \
+             Silent: come down.",
             &people.far_end,
             &[],
         ));
