@@ -89,9 +89,9 @@ impl Model {
         for _ in 0..rounds {
             let (normal, right) = self.normal(history, points);
             let Some((step, inverse)) = solve(&normal, &right) else { return };
-            for k in 0..UNKNOWNS {
+            for (k, (at, step)) in self.at.iter_mut().zip(step).enumerate() {
                 let bound = if k == 2 { 0.15 } else { 1.5 };
-                self.at[k] += step[k].clamp(-bound, bound);
+                *at += step.clamp(-bound, bound);
             }
             self.at[2] = self.at[2].clamp(EXPONENTS.0, EXPONENTS.1);
             self.covariance = inverse;

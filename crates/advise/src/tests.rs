@@ -237,7 +237,7 @@ fn a_fit_finds_the_law_that_made_its_readings() {
 /// A current that doubles in two minutes at standing voltage, and one that falls all the while.
 #[test]
 fn a_rise_is_told_from_absorption_and_noise() {
-    let mut check = |doubling: Option<f64>, expected: u8| {
+    let check = |doubling: Option<f64>, expected: u8| {
         let mut chance = Chance(0x1234_5678_9ABC_DEF1);
         let mut series = Series::new((PRIOR, DOUBT), 0.02, 100.0, false);
         series.leaves(0.0);
