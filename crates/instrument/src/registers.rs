@@ -2,10 +2,10 @@
 //!
 //! A request is a head of seven bytes (number of the transaction, two zeros, length of the rest,
 //! number of the device behind the socket), the function, the first register and how many. The
-//! answer repeats the head, then the function, the count of bytes and the bytes, the higher one first; a
-//! function with its highest bit set is a refusal with its code (Modbus Messaging on TCP/IP
-//! Implementation Guide V1.0b and Modbus Application Protocol V1.1b3, 6.3, 6.4 and 7; from memory,
-//! unverified). Nothing is ever written to a register.
+//! answer repeats the head, then the function, the count of bytes and the bytes, the higher one
+//! first; a function with its highest bit set is a refusal with its code (Modbus Messaging on
+//! TCP/IP Implementation Guide V1.0b and Modbus Application Protocol V1.1b3, 6.3, 6.4 and 7; from
+//! memory, unverified). Nothing is ever written to a register.
 
 use std::io::{self, Read as _, Write as _};
 use std::net::{TcpStream, ToSocketAddrs as _};

@@ -66,7 +66,7 @@ impl fmt::Display for Notice {
             Self::MeterLost { meter, why } => write!(
                 f,
                 "METER LOST: read the needle in place of {meter} and write its values with their \
-                 times; the other goes on. ({why})"
+                 times; what else is heard goes on. ({why})"
             ),
             Self::MeterBack { meter, gap } => {
                 write!(f, "Again: {meter} answers, after {}.", duration(*gap))

@@ -28,12 +28,16 @@ pub(super) fn read(path: &Path, text: &str, said: Option<Asked>) -> Result<Readi
     };
     eprint!("{}", understood(path, &guess, &mapping, known.is_some()));
     if known.is_none() {
-        if said.is_none() && !is_taken() {
+        let answer = if said.is_none() { is_taken() } else { Some(true) };
+        if answer == Some(false) {
             let line = guess.layout.as_ref().map_or(1, |layout| layout.skip.max(1));
             let told = format!("say what is what: --columns \"{mapping}\", put right");
             return Err(BadInput::of(path, std::iter::once((line, told))));
         }
-        remember(&guess, &mapping);
+        // What nobody looked at is found anew next time.
+        if answer == Some(true) {
+            remember(&guess, &mapping);
+        }
     }
     let (readings, note) =
         logs::rows(text, &mapping).map_err(|faults| BadInput::of_readings(path, &faults))?;
@@ -56,8 +60,9 @@ fn in_doubt(path: &Path, guess: &Guess) -> BadInput {
     let value = |one: Option<logs::Column<Option<logs::Unit>>>| {
         one.map(|one| (one.place, one.unit.map(logs::Unit::key)))
     };
+    let sign = if guess.decimal.is_none() { ",decimal=SIGN" } else { "" };
     let write = format!(
-        "--columns \"{},{},{}\"",
+        "--columns \"{},{},{}{sign}\"",
         part("t", time),
         part("kv", value(guess.voltage)),
         part("ua", value(guess.current))
@@ -76,7 +81,7 @@ fn understood(path: &Path, guess: &Guess, mapping: &Mapping, known: bool) -> Str
         if name.is_empty() { "without a name".to_owned() } else { format!("\"{name}\"") }
     };
     let time = match mapping.time.unit {
-        TimeForm::Clock => "time of day, counted from the first row",
+        TimeForm::Clock => "h:m:s of the day, counted from the first row",
         form => form.key(),
     };
     let rows = [
@@ -96,16 +101,16 @@ fn understood(path: &Path, guess: &Guess, mapping: &Mapping, known: bool) -> Str
     said
 }
 
-/// Asks where a person is there to answer; nothing prompts a pipe.
-fn is_taken() -> bool {
+/// Asks where a person is there to answer; nothing prompts a pipe, and nobody answers then.
+fn is_taken() -> Option<bool> {
     if !std::io::stdin().is_terminal() || !std::io::stderr().is_terminal() {
-        return true;
+        return None;
     }
     eprint!("Is it so? y, or n to say it otherwise: ");
     let _ = std::io::stderr().flush();
     let mut answer = String::new();
     let read = std::io::stdin().read_line(&mut answer);
-    read.is_ok() && answer.trim().eq_ignore_ascii_case("y")
+    Some(read.is_ok() && answer.trim().eq_ignore_ascii_case("y"))
 }
 
 fn file() -> Option<PathBuf> {

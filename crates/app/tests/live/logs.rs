@@ -28,7 +28,7 @@ fn a_log_of_another_make_is_shown_and_read() {
     let output = run(&place, "log.txt", &[]);
     lines(&output, 0);
     let told = said(&output);
-    for part in ["as understood", "column 2, \"U [V]\", in V", "time of day, counted", "08:00:10"] {
+    for part in ["as understood", "column 2, \"U [V]\", in V", "of the day, counted", "08:00:10"] {
         assert!(told.contains(part), "{part}: {told}");
     }
     let record = place.record();

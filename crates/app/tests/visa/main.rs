@@ -190,8 +190,8 @@ fn a_simulator_that_goes_is_told_meter_by_meter() {
     assert_eq!(lost.count(), 2);
 }
 
-/// Temperature below zero, humidity, and a register that it does not have: two are kept, the third is
-/// told and kept as nothing.
+/// Temperature below zero, humidity, and a register that it does not have: two are kept, the third
+/// is told and kept as nothing.
 #[test]
 #[ignore = "needs python3 with pyvisa-sim"]
 fn a_logger_of_a_general_library_is_read() {

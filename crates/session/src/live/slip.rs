@@ -1,6 +1,7 @@
 //! A factor of a thousand between what a meter gives and what can be: a unit that was set or typed
 //! wrong. It is said and recorded; nothing is corrected, for it may be true.
 
+use quantity::edge::twelve_digits;
 use quantity::{Band, Current, Voltage};
 
 use super::course::Course;
@@ -63,8 +64,8 @@ impl Slips {
         current: Option<Current>,
         typed: bool,
     ) -> Vec<SourceNews> {
-        let kv = voltage.map(|voltage| voltage.abs().kilovolts());
-        let ua = current.map(|current| current.abs().microamperes());
+        let kv = voltage.map(|voltage| twelve_digits(voltage.abs().kilovolts()));
+        let ua = current.map(|current| twelve_digits(current.abs().microamperes()));
         let volts = kv.map(|kv| of_voltage(course, one, kv));
         let amps = ua.map(|ua| of_current(course, one, ua));
         let mut said = Vec::new();

@@ -2,9 +2,9 @@
 //! the rows they hold.
 //!
 //! A readings file of our own says what is in it (see [`crate::readings`]). Any other log is read
-//! by a [`Mapping`]: between what its fields stand, which sign is the decimal one, which columns are
-//! time, voltage and current, and in which units. [`guess`] finds it from the header, the units and
-//! the shape of the numbers. What is not plain is a [`Doubt`], which a person has to settle: a
+//! by a [`Mapping`]: between what its fields stand, which sign is the decimal one, which columns
+//! are time, voltage and current, and in which units. [`guess`] finds it from the header, the units
+//! and the shape of the numbers. What is not plain is a [`Doubt`], which a person has to settle: a
 //! wrong unit is a wrong verdict. Nothing is reckoned from another quantity, such as a current from
 //! a resistance.
 
