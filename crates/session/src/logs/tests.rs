@@ -123,9 +123,10 @@ fn no_value_is_made_up() {
 #[test]
 fn faults_name_the_line_of_the_log() {
     let told = |text: &str, said: &str| read(text, said).expect_err(text).join("\n");
-    let log = "t (s);U (V);I (A)\n0;5;1E-6\n1;5\n2;five;1E-6\n3;5;1E-6 V\n1;5;1E-6\n";
+    let well = "t (s);U (V);I (A)\n0;5;1E-6\n1;5;1E-6\n2;5;1E-6\n3;5;1E-6\n";
+    let log = &format!("{well}4;5\n5;five;1E-6\n6;5;1E-6 V\n1;5;1E-6\n");
     let said = told(log, "");
-    for part in ["3: ", "4: ", "5: ", "6: sort the lines"] {
+    for part in ["6: ", "7: ", "8: ", "9: sort the lines"] {
         assert!(said.contains(part), "{said}");
     }
     assert!(told("t (s);U (kV);I (A)\n0;50000;1E-6\n", "").contains("if you meant"));
