@@ -46,7 +46,7 @@ const fn shot(name: &'static str, of: &'static str, kv: (f64, f64), look: Look) 
 const HIGHEST: f64 = 1000.0;
 
 const OF_CABLE: &[Shot] = &[
-    shot("cable-1-charging", "rising", (4.0, HIGHEST), Look::Stage),
+    shot("cable-1-charging", "rising", (8.0, HIGHEST), Look::Stage),
     shot("cable-2-an-hour-on", "rising", (45.0, HIGHEST), Look::Chart),
     shot("cable-3-barrier", "rising", (70.0, HIGHEST), Look::Watch),
     shot("cable-4-holding", "holding", (95.0, HIGHEST), Look::Stage),
@@ -94,7 +94,8 @@ async fn taken(page: &Page, shot: &Shot) -> Result<(), Fault> {
     let words = [json!(shot.of), json!(shot.kv.0), json!(shot.kv.1)];
     page.until_within(PATIENCE, shot.name, STANDS, &words).await?;
     let look = match shot.look {
-        Look::Watch | Look::Stage => "top",
+        Look::Watch => "top",
+        Look::Stage => "stage",
         Look::Why => "why",
         Look::Chart => "chart",
     };
@@ -122,6 +123,8 @@ const LOOK: &str = "const why = document.querySelector('[data-more]');
     const chart = document.querySelector('figure.live:not([hidden])');
     if (arguments[0] === 'chart') chart?.scrollIntoView();
     else if (arguments[0] === 'why') document.querySelector('.stage .next').scrollIntoView();
+    else if (arguments[0] === 'stage') scrollTo(0, scrollY
+        + document.querySelector('.stage > .state').getBoundingClientRect().top);
     else scrollTo(0, 0);";
 
 const FRAMES: &str = "window.framed = (window.framed ?? 0) + 1;
