@@ -123,7 +123,7 @@ const LOOK: &str = "const why = document.querySelector('[data-more]');
     const chart = document.querySelector('figure.live:not([hidden])');
     if (arguments[0] === 'chart') chart?.scrollIntoView();
     else if (arguments[0] === 'why') document.querySelector('.stage .next').scrollIntoView();
-    else if (arguments[0] === 'stage') scrollTo(0, scrollY
+    else if (arguments[0] === 'stage') scrollTo(0, 0), scrollTo(0, scrollY
         + document.querySelector('.stage > .state').getBoundingClientRect().top);
     else scrollTo(0, 0);";
 
