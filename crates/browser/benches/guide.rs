@@ -1,6 +1,6 @@
 //! Two whole tests on the practice set as series of pictures for docs/hour.md: a cable of 9 km that
 //! charges for more than two hours, and a 13.8 kV winding by graded steps. They stand in
-//! `target/guide`; `convert NAME.png -colors 32 PNG8:NAME.png` makes them small enough to keep.
+//! `target/guide`, and are kept in docs with 16 colours.
 
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -52,8 +52,8 @@ const OF_CABLE: &[Shot] = &[
     shot("cable-4-holding", "holding", (95.0, HIGHEST), Look::Stage),
     shot("cable-5-why", "holding", (95.0, HIGHEST), Look::Why),
     shot("cable-6-curves", "holding", (95.0, HIGHEST), Look::Chart),
-    shot("cable-7-falling", "off", (20.0, 80.0), Look::Stage),
-    shot("cable-8-last-volts", "off", (5.5, 15.0), Look::Stage),
+    shot("cable-7-falling", "coming down", (20.0, 80.0), Look::Stage),
+    shot("cable-8-last-volts", "coming down", (5.5, 15.0), Look::Stage),
 ];
 
 const OF_WINDING: &[Shot] = &[
@@ -64,7 +64,6 @@ const OF_WINDING: &[Shot] = &[
     shot("winding-5-stairs", "dwelling · step 7 ", (16.0, HIGHEST), Look::Chart),
     shot("winding-6-barrier", "dwelling · step 9 ", (18.0, HIGHEST), Look::Watch),
     shot("winding-7-last-level", "holding · step 11 ", (22.0, HIGHEST), Look::Stage),
-    shot("winding-8-charged", "off", (20.0, HIGHEST), Look::Stage),
 ];
 
 /// Both series.

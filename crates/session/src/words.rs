@@ -3,6 +3,7 @@
 use std::fmt;
 
 use plan::words::{clock, duration};
+use quantity::VoltageRate;
 
 use crate::guard::Guard;
 use crate::live::view::ComeDown;
@@ -206,6 +207,17 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// A rate of rise that is not to be passed: what is slow is told in volts, and never rounded up.
+fn rate(rise: VoltageRate) -> String {
+    // A millionth of the last digit is what arithmetic may take away.
+    let down = |value: f64| (value + 1e-6).floor();
+    match rise.volts_per_second() {
+        least if least < 10.0 => format!("{:.1} V/s", down(least * 10.0) / 10.0),
+        slow if slow < 100.0 => format!("{:.0} V/s", down(slow)),
+        fast => format!("{:.2} kV/s", down(fast / 10.0) / 100.0),
+    }
+}
+
 impl fmt::Display for Next {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
@@ -227,9 +239,7 @@ impl fmt::Display for Next {
                     write!(f, ", dial {:.0} %", dial.percent())?;
                 }
                 match rise {
-                    Some(rise) => {
-                        write!(f, ", no faster than {:.2} kV/s", rise.kilovolts_per_second())
-                    }
+                    Some(rise) => write!(f, ", no faster than {}", rate(*rise)),
                     None => Ok(()),
                 }
             }
@@ -382,3 +392,22 @@ impl fmt::Display for SayFault {
 }
 
 impl std::error::Error for SayFault {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Derived: a rate that is told as the highest is at most the rate itself.
+    #[test]
+    fn a_rate_is_never_rounded_up() {
+        let check = |volts: f64, said: &str| {
+            assert_eq!(rate(VoltageRate::from_volts_per_second(volts)), said);
+        };
+        check(13.0, "13 V/s");
+        check(8.97, "8.9 V/s");
+        check(99.9, "99 V/s");
+        check(1000.0, "1.00 kV/s");
+        check(316.0, "0.31 kV/s");
+        check(100.0, "0.10 kV/s");
+    }
+}
