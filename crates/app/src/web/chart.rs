@@ -77,7 +77,8 @@ pub(crate) fn live(record: &str, plan: &Plan, conductor: &str, resistance: bool)
         figure .chart .live data-chart=(record) data-conductor=(conductor) data-index=(index)
             data-test=(key(part)) data-resistance-kv=[resistance_kv]
             data-planned-s=(chart::planned_time(plan, part).seconds())
-            data-read="read" data-expected-now="expected now" aria-label={ "Curves of " (conductor) } tabindex="0" {
+            data-read="read" data-expected-now="expected now"
+            aria-label={ "Curves of " (conductor) } tabindex="0" {
             div .plot {
                 (frames(&charts))
                 canvas aria-hidden="true" data-points="0" {}

@@ -64,8 +64,9 @@ async fn its_reason_is_one_key_or_one_touch_away() -> Result<(), Fault> {
     // The colleague at the barrier reads the same, in letters as large as what comes next.
     page.go(&format!("/watch/{record}")).await?;
     urge(&page, "come-down").await?;
-    let large = "return parseFloat(getComputedStyle(document.querySelector('.watch .advice'))
-        .fontSize) >= parseFloat(getComputedStyle(document.querySelector('.watch .next')).fontSize)";
+    let large = "const size = css =>
+            parseFloat(getComputedStyle(document.querySelector(css)).fontSize);
+        return size('.watch .advice') >= size('.watch .next')";
     assert_eq!(page.js(large, &[]).await?, Value::Bool(true));
     let scrolls = "return document.documentElement.scrollHeight > innerHeight";
     assert_eq!(page.js(scrolls, &[]).await?, Value::Bool(false), "it never scrolls");

@@ -1,5 +1,5 @@
-//! A page that follows a meter at a thousand readings a second, advice and all, for so many seconds;
-//! see `crates/app/tests/serving/load.rs`.
+//! A page that follows a meter at a thousand readings a second, advice and all, for so many
+//! seconds; see `crates/app/tests/serving/load.rs`.
 
 use std::path::Path;
 

@@ -301,8 +301,8 @@ mod tests {
         assert_eq!(bar(1.3), (40, true));
     }
 
-    /// Word and shape say the strength where there is no colour; the longer reason takes the place of
-    /// messages.
+    /// Word and shape say the strength where there is no colour; the longer reason takes the place
+    /// of messages.
     #[test]
     fn advice_stands_with_what_comes_next_and_its_reason_one_key_away() {
         let advice = |urge: Urge| Advice {

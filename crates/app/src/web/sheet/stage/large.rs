@@ -124,7 +124,9 @@ fn charging(margin: Option<&Margin>) -> Markup {
         div .charging data-charging-idle[margin.is_none()]
             data-live-set="data-charging-idle=!charging" {
             (length("charging", margin.and_then(|margin| margin.taken)))
-            p data-charging-said data-idle=(NOT_RISING) { (margin.map_or(NOT_RISING, |margin| margin.said.as_str())) }
+            p data-charging-said data-idle=(NOT_RISING) {
+                (margin.map_or(NOT_RISING, |margin| margin.said.as_str()))
+            }
         }
     }
 }
