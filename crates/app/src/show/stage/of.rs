@@ -81,6 +81,8 @@ impl Scene {
         let silent = view.silent.is_some_and(|silent| silent >= SILENT);
         let state = state(view, silent);
         let given = about.given;
+        // On the way down nothing flows that the readings at a level told of.
+        let fed = given.filter(|_| focus.is_some_and(|one| one.state.is_energised()));
         let current_now = view.current.as_ref().and_then(|last| last.value);
         let by_plan = view.expected.map_or(Lies::Unknown, |band| Lies::of(band, current_now));
         let picked = match about.meant {
@@ -103,10 +105,10 @@ impl Scene {
             charging: advised::charging(view, given),
             advice: Advice::of(view, silent, given, by_plan),
             outlook: advised::outlook(view, given),
-            ahead: advised::ahead(given),
-            ahead_said: advised::ahead_said(given),
+            ahead: advised::ahead(fed),
+            ahead_said: advised::ahead_said(fed),
             far_end: FarEnd::of(view),
-            expected: expected(view, given),
+            expected: expected(view, fed),
             reading_in: view.reading_in.map(countdown),
             wait,
             trip: trip(view),
