@@ -197,7 +197,9 @@ impl Series {
         self.turned = self.turn.filter(|turn| turn.z >= KEPT_FROM);
         if let Some(turn) = self.turn.filter(|_| self.turned.is_none()) {
             let (sum, count) = self.levels;
-            self.levels = (sum + turn.off.min(3.0).powi(2), count + 1.0);
+            // What lies above is a turn sooner than noise.
+            let most = if turn.excess > 0.0 { 1.5 } else { 3.0 };
+            self.levels = (sum + turn.off.min(most).powi(2), count + 1.0);
         }
     }
 
@@ -401,6 +403,7 @@ impl Series {
             return;
         }
         let age = self.rests.last().map_or(0.0, |rest| rest.age(cell));
+        let moving = self.rests.last().is_some_and(|rest| rest.moving);
         self.over.push((age, point));
         if self.over.len() > 2 * LAGS[LAGS.len() - 1] + 1 {
             self.over.remove(0);
@@ -418,7 +421,12 @@ impl Series {
             if old > young * NEIGHBOURS[place] || !whole {
                 continue;
             }
-            let bend = (a - 2.0 * b + c).powi(2) / 6.0;
+            // Noise bends up as often as down; a knee on the way up bends up alone, and is no noise.
+            let bend = a - 2.0 * b + c;
+            if moving && bend > 0.0 {
+                continue;
+            }
+            let bend = bend.powi(2) / 6.0;
             let (sum, count) = self.wander[place];
             let usual = if count > 4.0 { sum / count } else { f64::INFINITY };
             let fade = if count > 20.0 { 0.95 } else { 1.0 };

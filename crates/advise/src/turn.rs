@@ -262,8 +262,11 @@ impl Levels<'_> {
                 let part = s / span;
                 // A falling slope is what a law misses of the first levels, and does not go on.
                 let carried = if rise > 0.0 { part } else { 0.0 };
+                let (expected, most) = ((rise * part).max(0.0), STEEPEST * s);
+                // At the most that is carried on, its own noise adds nothing.
+                let carried = if expected > most { 0.0 } else { carried };
                 let variance = mine + (1.0 + carried).powi(2) * early + carried * carried * under;
-                ((rise * part).clamp(0.0, STEEPEST * s), variance, BENDS * s * 0.5 * (s + span))
+                (expected.min(most), variance, BENDS * s * 0.5 * (s + span))
             }
             None => (0.0, mine + early, UNSEEN * s),
         };
