@@ -27,6 +27,8 @@ const LATE_HAND: f64 = 3.0;
 const HAND: Time = Time::from_seconds(5.0);
 /// The part of a range from which its end is near.
 const RANGE_END: f64 = 0.95;
+/// Below this part of the highest level a forecast reaches too far.
+const LOWEST: f64 = 0.1;
 /// The part of what the set gives from which its limit is near.
 const NEAR_LIMIT: f64 = 0.9;
 /// So long after the next level is reached its current is expected.
@@ -111,8 +113,14 @@ impl Track {
         let low = forecast.low;
         if let Some(level) = next.map(|next| next.level).filter(|level| *level >= low) {
             // Past the middle of the forecast the next step is more likely than not the last one.
+            let sure = series.turn.is_some_and(|turn| weigh::bears_a_forecast(&turn))
+                && course
+                    .levels
+                    .last()
+                    .zip(here)
+                    .is_some_and(|(top, here)| here > top.volts * LOWEST);
             let strength = match here {
-                Some(here) if here >= low || level >= forecast.mid => Strength::ComeDown,
+                Some(here) if sure && (here >= low || level >= forecast.mid) => Strength::ComeDown,
                 _ => Strength::HoldHere,
             };
             found.push((strength, Reason::ForecastNear { level, low }));

@@ -4,7 +4,8 @@ use crate::cells::{Cell, Rest, length};
 use crate::history::{History, Piece};
 use crate::model::{Four, Model, Point};
 use crate::rising::{Rising, Unrest};
-use crate::turn::{self, Noise, Turn};
+use crate::turn::{self, First, Noise, Turn};
+use crate::weigh;
 
 /// Rests that are kept.
 const MOST_RESTS: usize = 80;
@@ -83,6 +84,8 @@ pub(crate) struct Series {
     /// What the levels tell, and what stood when the last one was left.
     pub(crate) turn: Option<Turn>,
     turned: Option<Turn>,
+    /// The lowest turn that held the voltage where it was.
+    first_turn: Option<First>,
     pub(crate) fits: u32,
 }
 
@@ -110,6 +113,7 @@ impl Series {
             above: 0,
             turn: None,
             turned: None,
+            first_turn: None,
             fits: 0,
         }
     }
@@ -371,6 +375,17 @@ impl Series {
         }
         let noise = self.noise();
         self.turn = turn::look(&self.rests, &self.history, &self.model, &noise, self.turned);
+        self.hold_against_the_first();
+    }
+
+    /// One turn may be chance. Where the voltage went on all the same, a larger one is not.
+    fn hold_against_the_first(&mut self) {
+        let Some(turn) = &mut self.turn else { return };
+        match self.first_turn {
+            Some(first) => turn.again = first.is_below(turn),
+            None if weigh::of_turn(turn) >= weigh::HOLD => self.first_turn = Some(First::of(turn)),
+            None => {}
+        }
     }
 
     /// Whether the voltage moved on from the cell before: what charges is no leakage.

@@ -67,8 +67,28 @@ pub(crate) struct Turn {
     pub(crate) off: f64,
     /// How many readings or cells tell it.
     pub(crate) told_by: usize,
+    /// It was told lower down already, and is larger here.
+    pub(crate) again: bool,
     /// The rest that the comparison starts from.
     base: usize,
+}
+
+/// A turn that was told, so that one higher up can be held against it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct First {
+    volts: f64,
+    excess: f64,
+}
+
+impl First {
+    pub(crate) fn of(turn: &Turn) -> Self {
+        Self { volts: turn.volts, excess: turn.excess }
+    }
+
+    /// Whether this one stands higher, and is larger.
+    pub(crate) fn is_below(self, turn: &Turn) -> bool {
+        (turn.volts / self.volts).ln() > SAME && turn.excess > self.excess
+    }
 }
 
 /// What a test of levels needs to know of the noise.
@@ -275,6 +295,14 @@ impl Levels<'_> {
         let z = (excess - allowed) / (standard * noise.levels);
         let off = excess.abs() / standard;
         let told_by = late.iter().map(|one| one.cells).sum::<usize>() + self.earlier;
-        Some(Turn { z, off, excess: excess.exp_m1(), volts: now.volts, told_by, base })
+        Some(Turn {
+            z,
+            off,
+            excess: excess.exp_m1(),
+            volts: now.volts,
+            told_by,
+            again: false,
+            base,
+        })
     }
 }

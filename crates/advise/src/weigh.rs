@@ -15,6 +15,9 @@ const TURN_LEAST: f64 = 0.004;
 /// One reading alone may be a slip.
 const ALONE: usize = 2;
 const SLIP: f64 = 1.2;
+/// A forecast is borne by no less than this, as a part, and by one reading no further off.
+const FORECAST_LEAST: f64 = 0.04;
+const FAR_OFF: f64 = 0.5;
 
 /// How strongly, from 0 to 3.
 pub(crate) type Weight = u8;
@@ -37,7 +40,15 @@ pub(crate) fn of_turn(turn: &Turn) -> Weight {
         // Read again before anything is made of it.
         return WATCH;
     }
-    if turn.z >= TURN_DOWN && turn.told_by >= ALONE { DOWN } else { HOLD }
+    // The level below that told it already is another reading.
+    if turn.again || (turn.z >= TURN_DOWN && turn.told_by >= ALONE) { DOWN } else { HOLD }
+}
+
+/// Whether a forecast made of it may bring the voltage down: a small turn may be the law's own
+/// miss, and one reading that lies far off a slip.
+pub(crate) fn bears_a_forecast(turn: &Turn) -> bool {
+    let slip = turn.told_by < ALONE && turn.excess > FAR_OFF;
+    of_turn(turn) >= DOWN || (turn.excess > FORECAST_LEAST && !slip)
 }
 
 /// Of a rise at standing voltage.
