@@ -436,7 +436,7 @@ impl Series {
             if old > young * NEIGHBOURS[place] || !whole {
                 continue;
             }
-            // Noise bends up as often as down; a knee on the way up bends up alone, and is no noise.
+            // Noise bends up as often as down; a knee on the way up bends up alone.
             let bend = a - 2.0 * b + c;
             if moving && bend > 0.0 {
                 continue;

@@ -203,7 +203,8 @@ mod tests {
         assert!((found - expected).abs() < 1e-15, "{found} is not {expected}");
     }
 
-    /// Source: JCGM 100:2008, 4.3.7, from memory, unverified; derived: limits over √3, two per cent of 100 µA is 2 µA, of 20 µA 0.4 µA.
+    /// Source: JCGM 100:2008, 4.3.7, from memory, unverified; derived: limits over √3, two per cent
+    /// of 100 µA is 2 µA, of 20 µA 0.4 µA.
     #[test]
     fn accuracy_and_digits_add_as_squares() {
         check(AccuracyOf::Range, &taken(20e-6, Some(0.0)), 2e-6);

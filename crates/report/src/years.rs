@@ -72,7 +72,7 @@ impl Years {
     }
 }
 
-/// Of each conductor whose resistance was read more than once; the other figures are numbers enough.
+/// Of each conductor whose resistance was read more than once.
 fn pictures(history: &History) -> (Vec<Picture>, Vec<(String, String)>) {
     let read = |one: &&Series| one.figure == Figure::InsulationResistance;
     let drawn = history.series.iter().filter(read).filter_map(years).enumerate();

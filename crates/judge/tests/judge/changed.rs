@@ -22,8 +22,9 @@ fn with_blanks(first: &str, later: &str) -> Findings {
 }
 
 /// Source: derived: digits of a thousandth of a microampere leave 2·0.0005·√(2/3) = 0.0008 µA of a
-/// difference (k = 2); on one range the accuracy is a scale of both (JCGM 100:2008, F.1.2.3). Common
-/// practice, no source: a fifth of the current, of 4.6 µA 0.92 µA, is too much to be taken out.
+/// difference (k = 2); on one range the accuracy is a scale of both (JCGM 100:2008, F.1.2.3).
+/// Common practice, no source: a fifth of the current, of 4.6 µA 0.92 µA, is too much to be
+/// taken out.
 #[test]
 fn blank_runs_that_differ_are_not_taken_out_as_if_they_were_one() {
     for (first, later, expected, words) in [

@@ -238,8 +238,9 @@ fn a_change_is_told_where_the_meters_can_tell_it_and_never_rejects() {
 }
 
 /// NIST/SEMATECH e-Handbook, 1.3.5.17, from memory, unverified: 3.5 deviations of 1.4826 times the
-/// median one. Derived by hand: of ln(1/5), ln(1/5.1), ln(1/25) the median is −ln 5.1, the deviations are
-/// ln(5.1/5), 0 and ln(25/5.1); 1.4826 times the middle one is 0.02936. The third conductor's own
+/// median one. Derived by hand: of ln(1/5), ln(1/5.1), ln(1/25) the median is −ln 5.1, the
+/// deviations are ln(5.1/5), 0 and ln(25/5.1); 1.4826 times the middle one is 0.02936. The third
+/// conductor's own
 /// doubt is √2·1 %/√3 = 0.816 % and half a digit.
 #[test]
 fn the_conductor_that_is_unlike_its_sisters_stands_apart() {

@@ -101,7 +101,8 @@ fn an_index_is_held_to_the_least_of_its_thermal_class() {
 }
 
 /// Source: IEEE 43-2013 Table 1, as a public secondary text quotes the 2000 edition: 500 V below
-/// 1 kV, 0.5 to 1 kV up to 2.5 kV, 1 to 2.5 kV up to 5 kV, 2.5 to 5 kV up to 12 kV, then 5 to 10 kV.
+/// 1 kV, 0.5 to 1 kV up to 2.5 kV, 1 to 2.5 kV up to 5 kV, 2.5 to 5 kV up to 12 kV, then 5 to
+/// 10 kV.
 #[test]
 fn a_resistance_is_read_at_the_voltage_of_its_rating() {
     for (rated_kv, inside, outside, limit) in [

@@ -251,8 +251,8 @@ fn paper_cable(rated: f64) -> Written {
     Written::new(job, plan)
 }
 
-/// Source: GB practice, imbalance, as a public text describes it: at most 2 to 1, not looked at below 10 µA
-/// at 6 kV; the ratios are arithmetic.
+/// Source: GB practice, imbalance, as a public text describes it: at most 2 to 1, not looked at
+/// below 10 µA at 6 kV; the ratios are arithmetic.
 #[test]
 fn unlike_paper_phases_fail_unless_all_are_below_the_waiver() {
     let unlike = paper(["12.0", "14.0", "25.0"]);

@@ -53,6 +53,16 @@ impl<'de> Deserializer<'de> for Probe<'_> {
         visitor.visit_i16(1)
     }
 
+    fn deserialize_u8<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
+        self.note("whole");
+        visitor.visit_u8(1)
+    }
+
+    fn deserialize_u16<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
+        self.note("whole");
+        visitor.visit_u16(1)
+    }
+
     fn deserialize_i32<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Error> {
         self.note("whole");
         visitor.visit_i32(1)
@@ -93,7 +103,7 @@ impl<'de> Deserializer<'de> for Probe<'_> {
     }
 
     forward_to_deserialize_any! {
-        i8 i64 i128 u8 u16 u32 u64 u128 f32 char bytes byte_buf unit unit_struct newtype_struct
+        i8 i64 i128 u32 u64 u128 f32 char bytes byte_buf unit unit_struct newtype_struct
         tuple tuple_struct map identifier ignored_any
     }
 }

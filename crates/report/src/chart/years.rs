@@ -237,7 +237,10 @@ mod tests {
             json!({ "record": "r", "on": on, "value": value, "expanded_u": 0.1 * value,
                     "value_as_read": value, "correction_factor": 1.0 })
         };
-        let at = |on: &str, value: f64| json!({ "on": on, "low": 0.8 * value, "value": value, "high": 1.2 * value });
+        let at = |on: &str, value: f64| {
+            let (low, high) = (0.8 * value, 1.2 * value);
+            json!({ "on": on, "low": low, "value": value, "high": high })
+        };
         let told = json!({
             "figure": "insulation-resistance", "phase": phase, "unit": "MΩ",
             "under": { "at_kv": 5.0, "at_s": 60.0, "polarity": "negative", "to_c": 40.0,
