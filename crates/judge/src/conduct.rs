@@ -31,7 +31,7 @@ fn rules_kept(record: &Record) -> Draft {
             }
         }
     }
-    let over: Vec<Link> = record.events.iter().filter_map(|entry| passed_over(entry)).collect();
+    let over: Vec<Link> = record.events.iter().filter_map(passed_over).collect();
     let count = broken.len() + over.len();
     if count == 0 {
         return Draft::new(Id::RulesKept, Outcome::Ok, Said::RulesKept).chain([Link::EveryRule]);

@@ -7,6 +7,9 @@ use session::live::{Metered, Session, View};
 use session::record::{Head, Now};
 use session::{Entry, Event};
 
+/// What is expected of the current, at instants to come.
+type Bands = Vec<(Time, Band<Current>)>;
+
 /// The band ahead is reckoned anew so often.
 const AHEAD_EVERY: Time = Time::from_seconds(0.25);
 
@@ -25,7 +28,7 @@ pub(crate) struct Given {
     pub(crate) advice: Advice,
     /// The current to expect from now to the end of the stay, from energising; by what was read
     /// so far.
-    pub(crate) ahead: Vec<(Time, Band<Current>)>,
+    pub(crate) ahead: Bands,
 }
 
 /// The adviser of one record, and what was shown last.
@@ -38,7 +41,7 @@ pub(crate) struct Counsel {
     /// What was advised last, and of which conductor.
     latest: Option<(usize, Advice)>,
     /// When the band ahead was reckoned, from energising, of which conductor, and what came of it.
-    ahead: Option<(Time, usize, Vec<(Time, Band<Current>)>)>,
+    ahead: Option<(Time, usize, Bands)>,
 }
 
 impl Counsel {
