@@ -380,7 +380,8 @@ impl Series {
 
     /// One turn may be chance. Where the voltage went on all the same, a larger one is not.
     fn hold_against_the_first(&mut self) {
-        let Some(turn) = &mut self.turn else { return };
+        let moving = self.rests.last().is_some_and(|rest| rest.moving);
+        let Some(turn) = self.turn.as_mut().filter(|_| moving) else { return };
         match self.first_turn {
             Some(first) => turn.again = first.is_below(turn),
             None if weigh::of_turn(turn) >= weigh::HOLD => self.first_turn = Some(First::of(turn)),

@@ -7,9 +7,10 @@ use crate::rising::{Rise, TOLD, Unrest};
 use crate::turn::Turn;
 
 /// Deviations from which a turn holds the voltage here, and from which it brings it down: by the
-/// normal law 30 levels pass the first one by chance in 2 %, the second in 0.01 %.
+/// normal law 30 levels pass the first one by chance in 8 %; the second is what readings by needle
+/// and laws that the fit does not have leave of it.
 pub(crate) const TURN_HOLD: f64 = 2.8;
-pub(crate) const TURN_DOWN: f64 = 3.8;
+pub(crate) const TURN_DOWN: f64 = 5.0;
 /// And the least excess that is spoken of, as a part: less is what meters do.
 const TURN_LEAST: f64 = 0.004;
 /// One reading alone may be a slip.
