@@ -1,4 +1,5 @@
-//! How each screen comes up: first paint, bytes, and that nothing moves once it is painted but for a pixel.
+//! How each screen comes up: first paint, bytes, and that nothing moves once it is painted, but for
+//! a pixel.
 
 use browser::{Chromium, Fault};
 
