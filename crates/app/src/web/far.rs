@@ -111,11 +111,7 @@ fn body(id: &str, scene: &Scene, may_say: bool) -> Markup {
         div .far data-far {
             h1 { "For the guard at the far end" }
             (stage::state(scene))
-            p .kv {
-                span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
-                span .unit { "kV" }
-                span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
-            }
+            (stage::kilovolts(scene))
             @if may_say {
                 (statement(id, "here", &html! {
                     strong { "I am here. Nobody is near this end." }
@@ -131,9 +127,7 @@ fn body(id: &str, scene: &Scene, may_say: bool) -> Markup {
             }
             p .told data-far-told role="status" {}
             (heard(scene))
-            div .standing data-standing role="alert" {
-                @for said in &scene.standing { p { (said) } }
-            }
+            (stage::standing(scene))
         }
     }
 }

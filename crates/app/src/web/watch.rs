@@ -38,11 +38,7 @@ fn body(scene: &Scene) -> Markup {
         div .watch data-watch {
             h1 { "For the colleague at the barrier" }
             (stage::state(scene))
-            p .kv {
-                span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
-                span .unit { "kV" }
-                span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
-            }
+            (stage::kilovolts(scene))
             p .next data-live="next" { (scene.next) }
             (stage::advice(scene.advice.as_ref()))
             p .times {
@@ -52,9 +48,7 @@ fn body(scene: &Scene) -> Markup {
                 } " "
                 strong .large data-wait { (wait.map_or("—", |wait| wait.time.left.as_str())) }
             }
-            div .standing data-standing role="alert" {
-                @for said in &scene.standing { p { (said) } }
-            }
+            (stage::standing(scene))
         }
     }
 }

@@ -8,6 +8,8 @@
 mod live;
 mod meter;
 mod run;
+#[path = "../troubles/stored.rs"]
+mod stored;
 
 use std::collections::BTreeMap;
 use std::sync::Mutex;

@@ -8,10 +8,10 @@ use std::time::{Duration, Instant};
 use session::act::Act;
 use session::record::SourceNews;
 use session::{Event, Record};
-use store::{Filter, Store};
 
 use crate::live::{Live, pass};
 use crate::meter::{CURRENT, Mood, RANGE, Sham, VOLTAGE};
+use crate::stored;
 
 /// A kind of fault, and the words that tell it.
 pub(crate) struct Kind {
@@ -289,14 +289,6 @@ impl Place {
 
     /// The record; its seals hold.
     fn record(&self) -> Record {
-        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
-        runtime.expect("a runtime for one test").block_on(async {
-            let store = Store::open_to_read(&self.db()).await.expect("it can be read");
-            let id = store.list(&Filter::default()).await.expect("a list").remove(0).id;
-            assert_eq!(store.verify(&id).await.expect("gone through"), []);
-            let record = store.record(&id).await.expect("whole").record;
-            store.close().await;
-            record
-        })
+        stored::records(&self.db()).remove(0).1
     }
 }

@@ -11,6 +11,7 @@ mod live;
 mod locked;
 mod meter;
 mod place;
+mod stored;
 mod two;
 mod wire;
 

@@ -8,6 +8,8 @@ use session::record::SourceNews;
 use session::{Event, Record};
 use store::{Filter, Store};
 
+use crate::stored;
+
 /// An empty folder.
 pub(crate) struct Place(PathBuf);
 
@@ -63,17 +65,8 @@ impl Place {
 
     /// Every record, the newest first; the seals of each hold.
     pub(crate) fn records(&self) -> Vec<Kept> {
-        wait(async {
-            let store = Store::open_to_read(&self.db()).await.expect("it can be read");
-            let mut records = Vec::new();
-            for one in store.list(&Filter::default()).await.expect("a list") {
-                assert_eq!(store.verify(&one.id).await.expect("gone through"), []);
-                let record = store.record(&one.id).await.expect("whole").record;
-                records.push(Kept { id: one.id.to_string(), record });
-            }
-            store.close().await;
-            records
-        })
+        let all = stored::records(&self.db()).into_iter();
+        all.map(|(id, record)| Kept { id, record }).collect()
     }
 }
 

@@ -12,11 +12,12 @@ use std::time::{Duration, Instant};
 
 use session::record::{Batch, SourceNews};
 use session::{Event, Record};
-use store::{Filter, Store};
 
 #[path = "../troubles/live.rs"]
 #[expect(dead_code, reason = "other tests use more of it")]
 mod live;
+#[path = "../troubles/stored.rs"]
+mod stored;
 
 use live::{Live, pass};
 
@@ -100,15 +101,7 @@ impl Place {
     }
 
     fn record(&self) -> Record {
-        let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
-        runtime.expect("a runtime for one test").block_on(async {
-            let store = Store::open_to_read(&self.db()).await.expect("it can be read");
-            let id = store.list(&Filter::default()).await.expect("a list").remove(0).id;
-            assert_eq!(store.verify(&id).await.expect("gone through"), []);
-            let record = store.record(&id).await.expect("whole").record;
-            store.close().await;
-            record
-        })
+        stored::records(&self.db()).remove(0).1
     }
 }
 

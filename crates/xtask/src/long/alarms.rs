@@ -7,7 +7,7 @@ use std::io;
 use std::path::Path;
 
 use super::letters::{Kept, number};
-use super::of_test::{self, Test};
+use super::of_test::Test;
 use super::{Asked, Outcome};
 
 /// Where the table stands.
@@ -56,13 +56,7 @@ pub(super) fn alarms(root: &Path, asked: Asked) -> Option<Outcome> {
         name: "alarms_on_drawn_tests",
         told: &[("ALARMS_SEED", asked.seed), ("ALARMS_COUNT", asked.count)],
     };
-    let (mut outcome, lines) = of_test::run_with_lines(root, &test)?;
-    let found = lines.iter().find_map(|line| line.strip_prefix("letters: "));
-    let Some(found) = found else {
-        eprintln!("{} gave no letters", test.name);
-        return None;
-    };
-    KEPT.hold(root, found, asked, &mut outcome).then_some(outcome)
+    KEPT.run(root, &test, asked)
 }
 
 /// Puts the table of the last entry into the page.

@@ -5,6 +5,7 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
+use super::of_test::{self, Test};
 use super::{Asked, Outcome};
 
 const A_LINE: usize = 100;
@@ -25,8 +26,19 @@ pub(super) struct Kept {
 }
 
 impl Kept {
+    /// Runs a test that gives letters, and keeps them or holds them against the kept ones.
+    pub(super) fn run(&self, root: &Path, test: &Test<'_>, asked: Asked) -> Option<Outcome> {
+        let (mut outcome, lines) = of_test::run_with_lines(root, test)?;
+        let found = lines.iter().find_map(|line| line.strip_prefix("letters: "));
+        let Some(found) = found else {
+            eprintln!("{} gave no letters", test.name);
+            return None;
+        };
+        self.hold(root, found, asked, &mut outcome).then_some(outcome)
+    }
+
     /// Keeps the letters of a whole run, or holds those of a slice against the kept ones.
-    pub(super) fn hold(&self, root: &Path, found: &str, asked: Asked, out: &mut Outcome) -> bool {
+    fn hold(&self, root: &Path, found: &str, asked: Asked, out: &mut Outcome) -> bool {
         let path = root.join(self.letters);
         let kept = fs::read_to_string(&path).unwrap_or_default().replace('\n', "");
         let whole = asked.seed == 1 && found.len() >= kept.len();

@@ -8,14 +8,8 @@ use crate::show::stage::{Advice, Margin, Scene, Standing, Trip, Urge, WHY};
 /// All but the state.
 pub(super) fn rest(scene: &Scene) -> Markup {
     html! {
-        div .standing data-standing role="alert" {
-            @for said in &scene.standing { p { (said) } }
-        }
-        p .kv {
-            span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
-            span .unit { "kV" }
-            span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
-        }
+        (standing(scene))
+        (kilovolts(scene))
         p .next { span .label { "Next" } " " strong data-live="next" { (scene.next) } }
         div .counsel {
             (advice(scene.advice.as_ref()))
@@ -43,6 +37,26 @@ pub(super) fn rest(scene: &Scene) -> Markup {
         }
         (times(scene))
         p .head data-live="head" { (scene.head) }
+    }
+}
+
+/// What is told at once and stays until it is over.
+pub(crate) fn standing(scene: &Scene) -> Markup {
+    html! {
+        div .standing data-standing role="alert" {
+            @for said in &scene.standing { p { (said) } }
+        }
+    }
+}
+
+/// The kilovolts last read; what was not read is a question.
+pub(crate) fn kilovolts(scene: &Scene) -> Markup {
+    html! {
+        p .kv {
+            span .large data-live="kilovolts" { (scene.kilovolts.as_deref().unwrap_or("?")) }
+            span .unit { "kV" }
+            span .age data-live="kilovolts_note" { (scene.kilovolts_note) }
+        }
     }
 }
 

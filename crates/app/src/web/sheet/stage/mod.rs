@@ -18,7 +18,7 @@ use crate::show::stage::{About, Scene, signature};
 use crate::web::hub::Hazard;
 use crate::web::{Fault, House};
 
-pub(crate) use large::{advice, state};
+pub(crate) use large::{advice, kilovolts, standing, state};
 
 /// Messages shown.
 const MESSAGES: usize = 8;
