@@ -21,6 +21,8 @@ const KEPT: usize = 4096;
 const SELDOM: Time = Time::from_seconds(5.0);
 /// A hand raises so much slower than planned.
 const SLOWER: f64 = 1.2;
+/// A level that was read is met within this part.
+const READ_WITHIN: f64 = 0.05;
 /// Two readings lie so far below what was held, at the least, for a voltage that sank.
 const SANK: f64 = 0.02;
 const ROSE: f64 = 0.05;
@@ -169,7 +171,12 @@ impl Track {
     /// A level is reached: the one that was read since the rise, or else the next one.
     fn reach(&mut self, course: &Course, kind: ActKind, t: Time) {
         let fresh = self.last.as_ref().filter(|last| self.rise.is_none_or(|rise| last.at >= rise));
-        let read = fresh.and_then(|last| last.voltage);
+        // One taken on the way up does not say where it stands.
+        let near = |volts: &Voltage| {
+            let level = course.level_at(*volts, 0).map(|index| course.levels[index].volts);
+            level.is_some_and(|level| (*volts - level).abs() < level * READ_WITHIN)
+        };
+        let read = fresh.and_then(|last| last.voltage).filter(near);
         let next = self.level.map_or(0, |(index, _)| index + 1);
         let index = match read {
             Some(volts) => course.level_at(volts, 0),
