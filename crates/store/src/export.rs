@@ -239,7 +239,7 @@ async fn beginning(
 }
 
 impl ExportedFindings {
-    fn of(row: Row, id: &RecordId) -> Result<Self, ReadError> {
+    pub(crate) fn of(row: Row, id: &RecordId) -> Result<Self, ReadError> {
         let Row { id: name, judged_us, method, verdict, code, bytes, seal } = row;
         let bytes = String::from_utf8(bytes).map_err(|error| ReadError::Unreadable {
             record: id.to_string(),
@@ -257,7 +257,7 @@ impl ExportedFindings {
         unhex(&self.code).unwrap_or(NOTHING_BEFORE)
     }
 
-    fn holds(&self, record: &RecordId) -> bool {
+    pub(crate) fn holds(&self, record: &RecordId) -> bool {
         let judged_us = micros(self.judged);
         let sealed = Sealed {
             record: record.as_str(),
@@ -274,7 +274,7 @@ impl ExportedFindings {
 }
 
 impl ExportedSignature {
-    fn of(row: signatures::Row) -> Self {
+    pub(crate) fn of(row: signatures::Row) -> Self {
         let signatures::Row { id, signed_us, name, role, remark, code, findings, seal } = row;
         let (signed, sealed) = (moment(signed_us), hex(&crate::append::hash(seal)));
         Self { id, signed, name, role, remark, of_code: code, findings, code: sealed }
@@ -294,7 +294,7 @@ impl ExportedSignature {
         }
     }
 
-    fn holds(&self, record: &RecordId) -> bool {
+    pub(crate) fn holds(&self, record: &RecordId) -> bool {
         let row = self.row();
         // A moment finer than is kept is none that was sealed.
         row.holds(record) && moment(row.signed_us) == self.signed

@@ -10,6 +10,7 @@ mod findings;
 mod hold;
 mod id;
 mod import;
+pub mod meet;
 mod migrate;
 mod open;
 pub mod overview;

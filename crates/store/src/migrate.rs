@@ -11,6 +11,7 @@ const EDITIONS: &[(i64, &str)] = &[
     (1, include_str!("../migrations/sqlite/0001-records.sql")),
     (2, include_str!("../migrations/sqlite/0002-sheets-and-people.sql")),
     (3, include_str!("../migrations/sqlite/0003-far-end.sql")),
+    (4, include_str!("../migrations/sqlite/0004-meetings.sql")),
 ];
 
 /// The last edition that is known here.

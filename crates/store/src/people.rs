@@ -27,11 +27,14 @@ pub enum May {
     FarEnd,
     /// See.
     Watch,
+    /// Exchange records with this store, and nothing else: another laptop.
+    Exchange,
 }
 
 impl May {
     /// Each of them.
-    pub const ALL: [Self; 4] = [Self::Operate, Self::Say, Self::FarEnd, Self::Watch];
+    pub const ALL: [Self; 5] =
+        [Self::Operate, Self::Say, Self::FarEnd, Self::Watch, Self::Exchange];
 
     /// As it is written in the table and in forms.
     #[must_use]
@@ -41,6 +44,7 @@ impl May {
             Self::Say => "say",
             Self::FarEnd => "far-end",
             Self::Watch => "watch",
+            Self::Exchange => "exchange",
         }
     }
 

@@ -33,6 +33,10 @@ impl ThingKind {
             Self::Meter => "meter",
         }
     }
+
+    pub(crate) fn of(key: &str) -> Option<Self> {
+        [Self::Apparatus, Self::Set, Self::Meter].into_iter().find(|one| one.key() == key)
+    }
 }
 
 /// A thing as it stands.

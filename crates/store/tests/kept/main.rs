@@ -4,6 +4,7 @@ mod basics;
 mod durable;
 mod folder;
 mod meddling;
+mod meeting;
 mod moving;
 mod people;
 mod sample;

@@ -148,6 +148,7 @@ pub(crate) const fn may(may: May) -> &'static str {
         May::Say => "watch, and write in a test: the recorder",
         May::FarEnd => "watch, and answer for the far end",
         May::Watch => "watch only",
+        May::Exchange => "exchange records with this machine, and nothing else: a laptop",
     }
 }
 
