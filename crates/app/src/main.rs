@@ -2,7 +2,10 @@
 
 mod commands;
 mod drive;
+mod figures;
 mod input;
+mod log;
+mod meet;
 mod output;
 mod past;
 mod show;

@@ -13,6 +13,7 @@ use store::trouble::{
 };
 
 use crate::input::BadInput;
+use crate::meet::WireError;
 
 /// A command that did its work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,13 +24,15 @@ pub(crate) enum End {
     Gated,
     /// Done, and a seal does not hold.
     Broken,
+    /// Done, and something was refused by name.
+    Refused,
 }
 
 impl From<End> for ExitCode {
     fn from(end: End) -> Self {
         match end {
             End::Done => Self::SUCCESS,
-            End::Gated | End::Broken => Self::from(1),
+            End::Gated | End::Broken | End::Refused => Self::from(1),
         }
     }
 }
@@ -55,6 +58,10 @@ pub(crate) enum Trouble {
     Append(AppendError),
     /// A record could not be written out.
     Export(ExportError),
+    /// The office was not met to the end.
+    Office { address: String, error: WireError },
+    /// What the office gave could not be taken in.
+    Take(store::meet::TakeError),
     /// A file could not be taken in.
     Import { path: PathBuf, error: ImportError },
     /// The instrument does not answer.
@@ -92,6 +99,8 @@ impl Trouble {
             Self::Export(error) => ExitCode::from(of_exporting(error)),
             Self::Import { error, .. } => ExitCode::from(of_importing(error)),
             Self::Append(_)
+            | Self::Office { .. }
+            | Self::Take(_)
             | Self::Seals { .. }
             | Self::Meter(_)
             | Self::Asking(_)
@@ -129,6 +138,8 @@ impl fmt::Display for Trouble {
             }
             Self::Export(error) => error.fmt(f),
             Self::Import { path, error } => write!(f, "{}: {error}", path.display()),
+            Self::Office { address, error } => write!(f, "{address}: {error}"),
+            Self::Take(error) => error.fmt(f),
             Self::Meter(error) => error.fmt(f),
             Self::Asking(error) => error.fmt(f),
             Self::NotKept { events } => write!(
@@ -247,6 +258,12 @@ fn of_importing(error: &ImportError) -> u8 {
 impl From<ExportError> for Trouble {
     fn from(error: ExportError) -> Self {
         Self::Export(error)
+    }
+}
+
+impl From<store::meet::TakeError> for Trouble {
+    fn from(error: store::meet::TakeError) -> Self {
+        Self::Take(error)
     }
 }
 

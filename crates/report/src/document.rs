@@ -123,11 +123,18 @@ struct SealBox {
     record: String,
     events: u64,
     code: String,
+    beside: Vec<(u64, String)>,
 }
 
 impl From<&Seal> for SealBox {
     fn from(seal: &Seal) -> Self {
-        Self { record: seal.record.clone(), events: seal.events, code: seal.grouped() }
+        let beside = seal.beside.iter().map(|(events, code)| (*events, Seal::grouped(code)));
+        Self {
+            record: seal.record.clone(),
+            events: seal.events,
+            code: Seal::grouped(&seal.code),
+            beside: beside.collect(),
+        }
     }
 }
 

@@ -23,12 +23,14 @@ pub struct Seal {
     pub events: u64,
     /// The code of the last of these, in hexadecimal.
     pub code: String,
+    /// What others wrote in the same record: how many events, and the code of the last.
+    pub beside: Vec<(u64, String)>,
 }
 
 impl Seal {
     /// The code in groups of four, as an eye compares it.
-    pub(crate) fn grouped(&self) -> String {
-        let signs: Vec<char> = self.code.chars().filter(|sign| !sign.is_whitespace()).collect();
+    pub(crate) fn grouped(code: &str) -> String {
+        let signs: Vec<char> = code.chars().filter(|sign| !sign.is_whitespace()).collect();
         let groups: Vec<String> = signs.chunks(4).map(|four| four.iter().collect()).collect();
         groups.join(" ")
     }
@@ -75,8 +77,7 @@ mod tests {
     #[test]
     fn a_code_is_printed_in_groups_of_four() {
         let check = |code: &str, expected: &str| {
-            let seal = Seal { record: String::new(), events: 1, code: code.to_owned() };
-            assert_eq!(seal.grouped(), expected);
+            assert_eq!(Seal::grouped(code), expected);
         };
         check("ba7816bf8f01cfea", "ba78 16bf 8f01 cfea");
         check("ba78 16bf8f", "ba78 16bf 8f");

@@ -103,7 +103,12 @@ fn what_is_no_live_test_says_so_on_every_page() {
 
 fn seal() -> Seal {
     let code = "3b1f9d02c4a87e650f1133d2ab90ce7788f04521d3c6ba9e0c417f5e2d8a6b94".to_owned();
-    Seal { record: "01932f6e-7a4b-7c31-9d58-2f0a6c1be7d4".to_owned(), events: 412, code }
+    Seal {
+        record: "01932f6e-7a4b-7c31-9d58-2f0a6c1be7d4".to_owned(),
+        events: 412,
+        code,
+        beside: Vec::new(),
+    }
 }
 
 fn sealed(name: &str, record: &Record, page: PageSize) -> Vec<String> {

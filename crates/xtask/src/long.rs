@@ -9,6 +9,7 @@ mod jobs;
 mod kills;
 mod letters;
 mod load;
+mod meet;
 mod of_test;
 mod stream;
 mod verdicts;
@@ -33,6 +34,7 @@ const RUNS: &[Run] = &[
     Run { name: "jobs", usual: 4000, run: jobs::jobs },
     Run { name: "kills", usual: 1000, run: kills::kills },
     Run { name: "load", usual: 60, run: load::load },
+    Run { name: "meet", usual: 30, run: meet::meet },
     Run { name: "stream", usual: 28_800, run: stream::stream },
     Run { name: "verdicts", usual: 4000, run: verdicts::verdicts },
 ];

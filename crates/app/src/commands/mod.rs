@@ -8,6 +8,7 @@ mod import;
 mod judge;
 mod keep;
 pub(crate) mod list;
+mod meet;
 mod people;
 mod plan;
 mod practice;
@@ -63,6 +64,8 @@ pub(crate) enum Command {
     Import(import::Import),
     /// Check records, or an exported file, against their seals
     Verify(verify::Verify),
+    /// Meet the office: send and fetch what either side lacks, and go on where it was cut
+    Meet(meet::Meet),
     /// Show the published values with their source and mark; check your own
     Standards(standards::Standards),
     /// Print the JSON Schema of every file the program reads
@@ -93,6 +96,7 @@ pub(crate) fn run(
         Command::Export(export) => export.run(db),
         Command::Import(import) => import.run(db),
         Command::Verify(verify) => verify.run(db),
+        Command::Meet(meet) => meet.run(db),
         Command::Standards(standards) => standards.run(&library),
         Command::Schema(schema) => schema.run(),
     }

@@ -33,9 +33,19 @@ pub(crate) struct Serve {
     /// in, at this machine too, and cookies travel over TLS alone
     #[arg(long)]
     behind_tls: bool,
+    /// Tell what is served, a line of JSON for each answer, where errors are told
+    #[arg(long, value_enum, value_name = "FORM")]
+    log: Option<Log>,
     /// Tell where it is served in JSON
     #[arg(long)]
     json: bool,
+}
+
+/// How a log is written.
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Log {
+    /// A line of JSON for each thing
+    Json,
 }
 
 fn times(text: &str) -> Result<f64, String> {
@@ -62,6 +72,9 @@ fn host(text: &str) -> Result<String, String> {
 
 impl Serve {
     pub(crate) fn run(self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
+        if let Some(Log::Json) = self.log {
+            crate::log::in_json();
+        }
         let order = web::Order {
             listen: self.listen,
             names: self.names,

@@ -130,6 +130,7 @@ pub(crate) async fn judged(
         record: id.to_string(),
         events: seal.seq + 1,
         code: seal.code.clone(),
+        beside: stored.seals[1..].iter().map(|(_, one)| (one.seq, one.code.clone())).collect(),
     });
     let code = store::signatures::code_of(&stored.seals);
     let same = |id: &str| kept.iter().any(|one| one.id == id && one.bytes == bytes(&findings));

@@ -1,15 +1,17 @@
 //! The database, for a program that does one thing at a time.
 
 use judge::Findings;
-use session::Entry;
 use session::record::Head;
+use session::{Entry, Event};
 use std::sync::Arc;
+use std::time::Instant;
 use store::trouble::{AppendError, KeepError, ReadError};
 use store::{RecordId, Store, Stored, Summary};
 
 use tokio::runtime::{Builder, Handle, Runtime};
 
 use super::keeper::Book;
+use crate::figures::FIGURES;
 use crate::output::Trouble;
 use crate::show;
 
@@ -101,7 +103,13 @@ impl Books {
 
     /// Adds events to a record, durable on return.
     pub(crate) fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<u64, AppendError> {
-        self.wait(self.store.append(id, entries)).map(|seal| seal.seq)
+        let begun = Instant::now();
+        let kept = self.wait(self.store.append(id, entries)).map(|seal| seal.seq);
+        match &kept {
+            Ok(_) => FIGURES.kept(entries.iter().map(readings).sum(), begun.elapsed()),
+            Err(_) => FIGURES.store_error(),
+        }
+        kept
     }
 
     /// Keeps findings beside the record, and beside those that were made of it before.
@@ -120,6 +128,15 @@ impl Books {
     /// The whole record.
     pub(crate) fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
         self.wait(self.store.record(id))
+    }
+}
+
+/// How many readings an event holds.
+fn readings(entry: &Entry) -> usize {
+    match &entry.what {
+        Event::Readings { rows, .. } => rows.len(),
+        Event::Metered(batch) => batch.t_s.len(),
+        _ => 0,
     }
 }
 

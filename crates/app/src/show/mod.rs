@@ -11,6 +11,7 @@ macro_rules! line {
 pub(crate) mod event;
 pub(crate) mod findings;
 pub(crate) mod history;
+pub(crate) mod meeting;
 pub(crate) mod meters;
 pub(crate) mod plan;
 pub(crate) mod ready;

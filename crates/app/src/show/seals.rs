@@ -82,6 +82,12 @@ pub(crate) fn text(checked: &Checked) -> String {
         for one in &checked.seals {
             line!(out, "{}  to event {}  code {}", one.record, one.seq, one.short);
         }
+        let several = checked.seals.windows(2).any(|two| two[0].record == two[1].record);
+        if several {
+            let said = "TWO ENTRIES: where a record stands twice, two databases wrote in it. Look \
+                        whether it is one test.";
+            line!(out, "{}", wrapped(said, WIDTH, 0));
+        }
         let said = "A seal shows that what stands here is in order and as it was written. Whether \
                     it is the whole record is shown by a code on paper: give that with --code.";
         if checked.code.is_none() && !checked.seals.is_empty() {

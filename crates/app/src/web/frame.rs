@@ -125,6 +125,7 @@ fn whole(frame: &Frame, title: &str, main: &Markup) -> Markup {
                         a href="/sets" { "Sets and meters" }
                         a href="/values" { "Published values" }
                         a href="/people" { "People" }
+                        a href="/office" { "Office" }
                     }
                     button type="button" #theme data-theme-now=(frame.theme.key()) {
                         @match frame.theme {

@@ -7,6 +7,7 @@ use standards::Library;
 use store::Store;
 
 use super::Order;
+use super::exchange::Turns;
 use super::gate::Gate;
 use super::hub::Hub;
 use crate::drive::clock::Clock;
@@ -25,6 +26,8 @@ pub(crate) struct Inside {
     /// Records at work.
     pub(crate) hub: Hub,
     pub(crate) clock: Clock,
+    /// Laptops that exchange records wait here for each other.
+    pub(crate) turns: Turns,
     /// Time goes so many times faster, for practice; every record begun says so.
     pub(crate) practice_pace: Option<f64>,
 }
@@ -43,6 +46,7 @@ impl House {
             library: library.clone(),
             gate: Gate::new(order),
             clock,
+            turns: Turns::default(),
             practice_pace: order.practice_pace,
         })))
     }

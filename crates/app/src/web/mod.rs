@@ -11,14 +11,17 @@ mod chart;
 mod cookie;
 mod due;
 mod end;
+mod exchange;
 mod far;
 mod fault;
 mod frame;
 mod gate;
+mod health;
 mod house;
 mod hub;
 mod live;
 mod marks;
+mod meet;
 mod nameplate;
 mod people;
 mod percent;
@@ -129,6 +132,9 @@ fn router(house: House) -> Router {
         .merge(far::routes())
         .merge(live::routes())
         .merge(people::routes())
+        .merge(exchange::routes())
+        .merge(health::routes())
+        .merge(meet::routes())
         .merge(assets::routes())
         .merge(chart::routes())
         .fallback(nowhere)

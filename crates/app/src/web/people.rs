@@ -90,7 +90,8 @@ async fn make_code(
     let may = May::of_key(&form.may).filter(|may| *may != May::Operate);
     let may = may.ok_or_else(|| Fault::Refused {
         remedy: "Choose what the device may do".to_owned(),
-        detail: "it may watch, answer for the far end, or write in a test".to_owned(),
+        detail: "it may watch, answer for the far end, write in a test, or exchange records"
+            .to_owned(),
     })?;
     let people = house.store.people().await?;
     let person = visitor.person().or_else(|| Some(&people.first()?.name));

@@ -47,6 +47,18 @@ impl Waiting {
 }
 
 impl Store {
+    /// Whether it can be read, and written to.
+    ///
+    /// # Errors
+    /// Why not.
+    pub async fn ready(&self) -> Result<(), ReadError> {
+        let _: (i64,) = reading!(&self.db, pool => {
+            sqlx::query_as("SELECT COUNT(*) FROM installation").fetch_one(pool).await?
+        });
+        self.in_place()?;
+        Ok(self.db.try_to_write().await?)
+    }
+
     /// Records in which more than one wrote, the newest first, up to two hundred.
     ///
     /// # Errors

@@ -41,7 +41,8 @@ async fn whole(store: &Store, seconds: f64) -> RecordId {
 }
 
 async fn plan(here: &Store, there: &Store) -> Between {
-    let spans = differing(&here.spans().await.expect("spans"), &there.spans().await.expect("spans"));
+    let spans =
+        differing(&here.spans().await.expect("spans"), &there.spans().await.expect("spans"));
     let mut all = Between::default();
     for span in spans {
         let (ours, theirs) = (standing(here, &span).await, standing(there, &span).await);
@@ -97,8 +98,13 @@ async fn meet(here: &Store, there: &Store, most: usize) -> Vec<Taken> {
 
 async fn exported(store: &Store) -> Vec<u8> {
     let mut file = Vec::new();
-    let mut ids: Vec<_> =
-        store.list(&Filter::default()).await.expect("a list").into_iter().map(|one| one.id).collect();
+    let mut ids: Vec<_> = store
+        .list(&Filter::default())
+        .await
+        .expect("a list")
+        .into_iter()
+        .map(|one| one.id)
+        .collect();
     ids.sort();
     store.export_json(&ids, &mut file).await.expect("written");
     file

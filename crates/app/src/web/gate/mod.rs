@@ -28,14 +28,14 @@ use axum::response::{IntoResponse as _, Response};
 use jiff::Timestamp;
 use jiff::ToSpan as _;
 use store::Store;
-use store::people::Pass;
+use store::people::{May, Pass};
 use tokio::sync::Semaphore;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::{CsrfLayer, ProtectionError};
 
 pub(crate) use door::{Limits, Peer, serve};
 pub(crate) use pairing::Code;
-pub(crate) use visitor::{COOKIE_LIFE, Visitor, cookie_name, until};
+pub(crate) use visitor::{COOKIE_LIFE, Visitor, cookie_name, of_laptop, until};
 
 use super::{House, Order};
 use crate::output::Trouble;
@@ -190,6 +190,8 @@ pub(super) fn before(router: Router, house: House) -> Router {
 }
 
 async fn check(State(house): State<House>, mut request: Request, next: Next) -> Response {
+    let begun = Instant::now();
+    let asked = (request.method().clone(), request.uri().path().to_owned());
     let mut answer = match admit(&house, &mut request).await {
         Ok(()) => match tokio::time::timeout(LONGEST, next.run(request)).await {
             Ok(answer) => answer,
@@ -198,7 +200,21 @@ async fn check(State(house): State<House>, mut request: Request, next: Next) -> 
         Err(refusal) => refusal.into_response(),
     };
     headers::put(answer.headers_mut());
+    noted(&asked, &answer, begun.elapsed());
     answer
+}
+
+/// Counts the answer, and tells it where a log was asked for.
+fn noted((method, path): &(Method, String), answer: &Response, took: Duration) {
+    let status = answer.status().as_u16();
+    crate::figures::FIGURES.answered(status);
+    let with = [
+        ("method", method.as_str().into()),
+        ("path", crate::log::place(path).into()),
+        ("status", status.into()),
+        ("took_ms", (took.as_micros() as f64 / 1000.0).into()),
+    ];
+    crate::log::note("answered", &with);
 }
 
 async fn admit(house: &House, request: &mut Request) -> Result<(), Refusal> {
@@ -211,7 +227,8 @@ async fn admit(house: &House, request: &mut Request) -> Result<(), Refusal> {
     if origin::is_foreign(request, &host) {
         return Err(Refusal::Foreign);
     }
-    if length(request.headers()).is_some_and(|length| length > LARGEST as u64) {
+    let largest = largest(request.uri().path());
+    if length(request.headers()).is_some_and(|length| length > largest as u64) {
         return Err(Refusal::TooLarge);
     }
     let visitor = visitor(house, &peer, &host, request.headers()).await?;
@@ -223,6 +240,11 @@ async fn admit(house: &House, request: &mut Request) -> Result<(), Refusal> {
     }
     request.extensions_mut().insert(visitor);
     Ok(())
+}
+
+/// A batch of records may be larger than a form.
+fn largest(path: &str) -> usize {
+    if path == "/exchange/take" { super::exchange::LARGEST } else { LARGEST }
 }
 
 fn length(headers: &HeaderMap) -> Option<u64> {
@@ -241,11 +263,15 @@ async fn visitor(
     if is_here && !gate.behind_tls && !host::was_forwarded(headers) {
         return Ok(Visitor::Here);
     }
-    let Some(token) = visitor::token(headers, gate.behind_tls) else {
+    let carried = visitor::token(headers, gate.behind_tls);
+    let borne = visitor::borne(headers);
+    let Some(token) = carried.or(borne) else {
         return Ok(Visitor::Stranger);
     };
     let now = Timestamp::now();
-    match house.store.pass(&token, now).await.map_err(Refusal::Trouble)? {
+    let pass = house.store.pass(&token, now).await.map_err(Refusal::Trouble)?;
+    // What a browser carries is no header that a program sends, and the other way round.
+    match pass.filter(|pass| (pass.may == May::Exchange) == carried.is_none()) {
         Some(pass) => {
             prolong(house, &pass, now).await;
             Ok(Visitor::Known(pass))
@@ -266,7 +292,8 @@ async fn prolong(house: &House, pass: &Pass, now: Timestamp) {
 
 /// What anyone may ask for: how to come in, and the looks of that page.
 fn is_public(path: &str) -> bool {
-    matches!(path, "/login" | "/pair") || path.starts_with("/assets/")
+    matches!(path, "/login" | "/pair" | "/exchange/pair" | "/healthz" | "/readyz")
+        || path.starts_with("/assets/")
 }
 
 /// Asks to see something and changes nothing. A new sheet is begun by a link.
@@ -281,6 +308,8 @@ fn may(visitor: &Visitor, request: &Request) -> Result<(), Refusal> {
     }
     let allowed = match visitor {
         Visitor::Stranger => return Err(Refusal::login(request)),
+        _ if path.starts_with("/exchange/") => visitor.may_exchange(),
+        Visitor::Known(pass) if pass.may == May::Exchange => path == "/metrics",
         _ if looks(request) || path == "/logout" => true,
         _ if path.starts_with("/people/") => visitor.may_operate(),
         _ if path.starts_with("/far/") => visitor.may_guard(),

@@ -61,6 +61,15 @@ impl Pairing {
     /// The code that was typed, which is then used up; small letters, gaps and dashes count for
     /// nothing.
     pub(crate) fn take(&mut self, typed: &str, now: Instant) -> Option<Code> {
+        self.take_where(typed, now, |may| may != May::Exchange)
+    }
+
+    /// The same of a laptop that exchanges records: its code lets no browser in.
+    pub(crate) fn take_of_laptop(&mut self, typed: &str, now: Instant) -> Option<Code> {
+        self.take_where(typed, now, |may| may == May::Exchange)
+    }
+
+    fn take_where(&mut self, typed: &str, now: Instant, fits: fn(May) -> bool) -> Option<Code> {
         self.forget(now);
         let typed: String = typed
             .chars()
@@ -68,7 +77,8 @@ impl Pairing {
             .map(|letter| letter.to_ascii_uppercase())
             .take(LENGTH + 1)
             .collect();
-        let at = self.0.iter().position(|code| same(code.text.as_bytes(), typed.as_bytes()))?;
+        let is_it = |code: &Code| fits(code.may) && same(code.text.as_bytes(), typed.as_bytes());
+        let at = self.0.iter().position(is_it)?;
         Some(self.0.remove(at))
     }
 

@@ -4,6 +4,7 @@ use std::convert::Infallible;
 
 use axum::extract::FromRequestParts;
 use axum::http::HeaderMap;
+use axum::http::header::AUTHORIZATION;
 use axum::http::request::Parts;
 use jiff::{Timestamp, ToSpan as _};
 use store::people::{May, Pass};
@@ -56,6 +57,22 @@ impl Visitor {
         }
     }
 
+    /// May exchange records: another laptop, and whoever may do everything.
+    pub(crate) fn may_exchange(&self) -> bool {
+        match self {
+            Self::Known(pass) => pass.may == May::Exchange || self.may_operate(),
+            Self::Here | Self::Stranger => self.may_operate(),
+        }
+    }
+
+    /// What the laptop is called, where one exchanges records.
+    pub(crate) fn laptop(&self) -> Option<&str> {
+        match self {
+            Self::Known(pass) => Some(&pass.device),
+            Self::Here | Self::Stranger => None,
+        }
+    }
+
     /// The account that let it in.
     pub(crate) fn person(&self) -> Option<&str> {
         match self {
@@ -89,6 +106,11 @@ pub(crate) fn until(made: Timestamp, now: Timestamp) -> Timestamp {
     after(now, AWAY_DAYS).min(after(made, LONGEST_DAYS))
 }
 
+/// Until when a laptop may come that was let in then: it may be away for weeks.
+pub(crate) fn of_laptop(made: Timestamp) -> Timestamp {
+    made.checked_add((LONGEST_DAYS * 24).hours()).unwrap_or(made)
+}
+
 /// Its name; behind TLS one that a browser takes from this very host and over TLS alone
 /// (RFC 6265bis section 4.1.3.2).
 pub(crate) const fn cookie_name(behind_tls: bool) -> &'static str {
@@ -98,6 +120,12 @@ pub(crate) const fn cookie_name(behind_tls: bool) -> &'static str {
 /// What the browser carries.
 pub(super) fn token(headers: &HeaderMap, behind_tls: bool) -> Option<[u8; 32]> {
     super::secret::token_of(cookie::sent(headers, cookie_name(behind_tls))?)
+}
+
+/// What a laptop carries (RFC 6750 section 2.1); no page can have a browser send it.
+pub(super) fn borne(headers: &HeaderMap) -> Option<[u8; 32]> {
+    let (scheme, token) = headers.get(AUTHORIZATION)?.to_str().ok()?.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| super::secret::token_of(token.trim()))?
 }
 
 #[cfg(test)]

@@ -93,7 +93,7 @@ fn pairing(all: &Whole<'_>) -> Markup {
             form method="post" action="/people/pair" {
                 fieldset {
                     legend { "The device may" }
-                    @for one in [May::Watch, May::FarEnd, May::Say] {
+                    @for one in [May::Watch, May::FarEnd, May::Say, May::Exchange] {
                         label .may {
                             input type="radio" name="may" value=(one.key())
                                 checked[one == May::Watch];
@@ -110,6 +110,9 @@ fn pairing(all: &Whole<'_>) -> Markup {
 fn to_type(code: &Code, addresses: &[String]) -> Markup {
     let left = code.left(Instant::now()).as_secs();
     let left = if left < 60 { format!("{left} s") } else { format!("{} min", left / 60) };
+    if code.may == May::Exchange {
+        return of_laptop(code, addresses, &left);
+    }
     html! {
         div .to-type {
             p { "On the device, type into the browser:" }
@@ -117,6 +120,19 @@ fn to_type(code: &Code, addresses: &[String]) -> Markup {
             p { "and there this code, once, within " (left) ". The device may then "
                 (may(code.may)) "." }
             p .pairing-code { (code.shown()) }
+        }
+    }
+}
+
+/// A laptop has a terminal.
+fn of_laptop(code: &Code, addresses: &[String], left: &str) -> Markup {
+    html! {
+        div .to-type {
+            p { "On the laptop, type in a terminal, once, within " (left) ":" }
+            @for address in addresses {
+                p .address { "ohmstead meet " (address) " --device NAME --code \"" (code.shown()) "\"" }
+            }
+            p { "The laptop may then " (may(code.may)) "." }
         }
     }
 }

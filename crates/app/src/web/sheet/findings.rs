@@ -298,14 +298,20 @@ fn seal(sheet: &Sheet) -> Markup {
     html! {
         h3 { "Seal" }
         @if sheet.stage { p { "Looked at when the voltage is off." } } @else {
-            @for (_, seal) in &sheet.seals {
+            @for (writer, seal) in &sheet.seals {
                 p {
+                    @if sheet.seals.len() > 1 { (whose(writer)) ", " (seal.seq) " events: " }
                     span .number { (seal.short()) } ", to event " (seal.seq)
                     ": looked at now, every event is in order and as it was written."
                 }
             }
         }
     }
+}
+
+/// A database by the end of its name, where several wrote in one record.
+fn whose(writer: &str) -> String {
+    format!("Database …{}", writer.get(writer.len().saturating_sub(6)..).unwrap_or(writer))
 }
 
 /// Judges a record anew and keeps what is found beside what was found before.

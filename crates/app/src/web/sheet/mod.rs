@@ -90,9 +90,20 @@ fn head(sheet: &Sheet) -> Markup {
                 "cannot be relied on. " (why)
             }
         }
+        @if sheet.seals.len() > 1 { (two_entries(sheet)) }
         h1 { (plan.asset) }
         p { (plan.object) }
         @if !sheet.stage { (paper::links(sheet)) }
+    }
+}
+
+/// What two wrote apart stands on one page, each event by its moment.
+fn two_entries(sheet: &Sheet) -> Markup {
+    html! {
+        p .banner role="status" {
+            "TWO ENTRIES: " (sheet.seals.len()) " databases wrote in this record. "
+            "Look whether it is one test before you go by it; who wrote how much stands at 6."
+        }
     }
 }
 

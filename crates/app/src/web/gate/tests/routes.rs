@@ -26,7 +26,8 @@ fn addresses(bench: &Bench) -> Vec<String> {
 
 /// What anyone may ask for.
 fn is_open(path: &str) -> bool {
-    ["/login", "/pair", "/assets/edition/name"].contains(&path)
+    ["/login", "/pair", "/exchange/pair", "/healthz", "/readyz", "/assets/edition/name"]
+        .contains(&path)
 }
 
 #[test]
@@ -65,7 +66,8 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
             let by_far_end = bench.send(method, AWAY, path, &far_end, "").status;
             assert_eq!(by_far_end != 403, path.starts_with("/far/"), "{method} {path}");
             let by_say = bench.send(method, AWAY, path, &say, "").status;
-            assert_eq!(by_say == 403, path.starts_with("/people/"), "{method} {path}: {by_say}");
+            let is_shut = path.starts_with("/people/") || path.starts_with("/exchange/");
+            assert_eq!(by_say == 403, is_shut, "{method} {path}: {by_say}");
             let by_all = bench.send(method, AWAY, path, &operate, "").status;
             assert_ne!(by_all, 403, "{method} {path}");
         }
@@ -83,4 +85,33 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
     let own = bench.get_with(AWAY, "/people", &say);
     assert!(own.text.contains("Log this device out") && !own.text.contains("Take back"));
     assert!(bench.get_with(AWAY, "/people", &operate).text.contains("Take back"));
+}
+
+#[test]
+fn a_laptop_exchanges_records_and_sees_no_page() {
+    let bench = Bench::new();
+    let carried = bench.pass(May::Exchange);
+    let token = crate::web::secret::text(&carried.token);
+    let header = format!("Authorization: Bearer {token}\r\n");
+    let all = addresses(&bench);
+    for path in all.iter().filter(|path| !is_open(path)) {
+        let status = bench.get_with(AWAY, path, &header).status;
+        let may = path.starts_with("/exchange/") || path == "/metrics";
+        assert_eq!(status != 403, may, "GET {path}: {status}");
+        let status = bench.send("POST", AWAY, path, &header, "").status;
+        assert_eq!(status != 403, may, "POST {path}: {status}");
+        assert_ne!(bench.socket(AWAY, path, &header).status, 101, "a socket at {path}");
+    }
+    assert_eq!(bench.get_with(AWAY, "/exchange/hello", &header).status, 200);
+    // As a cookie it is nothing, and what a browser carries is nothing as a header.
+    assert_eq!(bench.get_with(AWAY, "/exchange/hello", &bench.cookie(&carried)).status, 403);
+    let operate = crate::web::secret::text(&bench.pass(May::Operate).token);
+    let borne = format!("Authorization: Bearer {operate}\r\n");
+    assert_eq!(bench.get_with(AWAY, "/exchange/hello", &borne).status, 403);
+    // No page of another site has a browser ask either.
+    let foreign = format!("{header}Origin: http://evil.test\r\nSec-Fetch-Site: cross-site\r\n");
+    assert_eq!(bench.post(AWAY, "/exchange/take", &foreign, "{}").status, 403);
+    let large = format!("{header}Content-Length: 40000000\r\n");
+    let head = format!("POST /exchange/take HTTP/1.1\r\nHost: {AWAY}\r\n{large}\r\n");
+    assert_eq!(bench.ask(&head).status, 413);
 }
