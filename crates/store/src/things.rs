@@ -286,7 +286,14 @@ impl Store {
             let name = name.to_owned();
             Some(Calibration { kind, name, date: day.parse().ok()?, due, certificate, note })
         };
-        Ok(rows.into_iter().filter_map(of).collect())
+        // Two laptops that kept the same one brought it twice.
+        let mut all: Vec<Calibration> = Vec::new();
+        for one in rows.into_iter().filter_map(of) {
+            if !all.contains(&one) {
+                all.push(one);
+            }
+        }
+        Ok(all)
     }
 
     /// The calibration that a set or meter had on this day: the last one made until then.

@@ -1,7 +1,7 @@
 //! What laptop and office say to each other around the batches.
 
 use serde::{Deserialize, Serialize};
-use store::meet::{Batch, Told, Want};
+use store::meet::{Batch, Refused, Told, Want};
 
 /// Who answers.
 #[derive(Debug, Serialize, Deserialize)]
@@ -35,6 +35,8 @@ pub(crate) struct Done {
     /// The writer of the laptop's database.
     pub(crate) from: String,
     pub(crate) told: Told,
+    /// What the laptop refused.
+    pub(crate) refused: Vec<Refused>,
 }
 
 /// A laptop asks to be let in.

@@ -34,6 +34,9 @@ const PAUSE: Duration = Duration::from_millis(100);
 /// The longest pause.
 const LONGEST: Duration = Duration::from_secs(4);
 
+/// Of one batch, what is told to the office of that which was refused here.
+const TOLD: usize = 100;
+
 /// How often what came too early is looked for again.
 const ROUNDS: usize = 3;
 
@@ -150,6 +153,8 @@ struct Meeting<'a> {
     cuts: u64,
     in_a_row: u32,
     ended: Ended,
+    /// What was refused on this side, for the office to know.
+    refused_here: Vec<Refused>,
     office: String,
 }
 
@@ -185,6 +190,7 @@ pub(crate) async fn meet(
         cuts: 0,
         in_a_row: 0,
         ended,
+        refused_here: Vec::new(),
         office: String::new(),
     };
     let begun = Timestamp::now();
@@ -224,6 +230,7 @@ impl Meeting<'_> {
                 break;
             }
             self.ended.refused.clear();
+            self.refused_here.clear();
             self.send(plan.send).await?;
             self.fetch(plan.fetch).await?;
             if self.ended.refused.iter().all(|one| one.why != Why::Early) {
@@ -235,7 +242,8 @@ impl Meeting<'_> {
             return Ok(());
         }
         let told = self.told();
-        let done = Done { from: self.store.writer().to_owned(), told };
+        let refused = std::mem::take(&mut self.refused_here);
+        let done = Done { from: self.store.writer().to_owned(), told, refused };
         let _: serde_json::Value = self.ask("/exchange/done", Some(&done)).await?;
         self.store.office_met(&self.ended.office, &self.office, begun, &told).await?;
         Ok(())
@@ -359,6 +367,7 @@ impl Meeting<'_> {
             }
             let taken = self.store.take(&batch, Timestamp::now()).await?;
             self.ended.fetched = self.ended.fetched.and(taken.moved);
+            self.refused_here.extend(taken.refused.iter().take(TOLD).cloned());
             self.ended.refused.extend(taken.refused);
             self.tell(&mut progress, before, ToMove::of(&rest));
             put_back(&mut wants, rest);

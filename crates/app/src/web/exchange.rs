@@ -192,6 +192,7 @@ async fn done(State(house): State<House>, visitor: Visitor, body: Bytes) -> Resu
     }
     let device = visitor.laptop().unwrap_or("a program of this machine").to_owned();
     let laptop = Laptop { writer: done.from, device, met: Timestamp::now(), told: done.told };
+    house.store.remember_refused(&laptop.writer, &done.refused, laptop.met).await?;
     house.store.laptop_met(&laptop).await.map_err(|error| No::Busy(error.to_string()))?;
     Ok(Json(serde_json::json!({})).into_response())
 }

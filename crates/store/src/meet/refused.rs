@@ -72,6 +72,17 @@ impl Refused {
         hex(&digest(&serde_json::to_vec(self).unwrap_or_default()))
     }
 
+    /// The same as the other side sees it.
+    #[must_use]
+    pub fn from_there(self) -> Self {
+        let why = match self.why {
+            Why::Other { here, there } => Why::Other { here: there, there: here },
+            Why::OtherBeginning { here, there } => Why::OtherBeginning { here: there, there: here },
+            why => why,
+        };
+        Self { why, ..self }
+    }
+
     /// Whether a person has to look at it. What came too early comes again by itself.
     pub(super) fn is_kept(&self) -> bool {
         self.why != Why::Early

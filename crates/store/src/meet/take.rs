@@ -151,6 +151,7 @@ impl Store {
         if batch.form != FORM {
             return Err(TakeError::Form { found: batch.form.clone() });
         }
+        self.in_place()?;
         for _ in 0..TRIES {
             let prepared = self.prepare(batch, wall).await?;
             if prepared.deeds.is_empty() || self.carry_out(&prepared.deeds).await? {
@@ -161,7 +162,7 @@ impl Store {
         Err(TakeError::Busy)
     }
 
-    /// What the other side refused of ours is remembered here too.
+    /// What the other side refused of ours is remembered here too, as it is seen from here.
     ///
     /// # Errors
     /// The database failed.
@@ -172,7 +173,7 @@ impl Store {
         wall: Timestamp,
     ) -> Result<(), TakeError> {
         let mut prepared = Prepared::default();
-        prepared.taken.refused.extend_from_slice(refused);
+        prepared.taken.refused.extend(refused.iter().cloned().map(Refused::from_there));
         remember(&mut prepared, by, wall);
         self.carry_out(&prepared.deeds).await.map(|_| ())
     }

@@ -152,6 +152,35 @@ async fn two_that_wrote_apart_have_the_same_afterwards_and_nothing_moves_again()
     assert_eq!(there.signatures(&record).await.expect("read").len(), 1);
 }
 
+/// Derived: each kept the same of the same thing by itself.
+#[tokio::test]
+async fn what_two_kept_alike_is_told_once() {
+    let folder = Folder::new();
+    let (here, there) = pair(&folder).await;
+    let job = plan::job_file::parse(JOB).expect("the example is good");
+    let calibration = Calibration {
+        kind: ThingKind::Set,
+        name: "DC 80".to_owned(),
+        date: "2026-02-03".parse().expect("a day"),
+        due: None,
+        certificate: None,
+        note: None,
+    };
+    for (at, store) in [(1.0, &here), (5.0, &there)] {
+        store.keep_job(JOB, &job, wall(at)).await.expect("kept");
+        store.keep_calibration(&calibration, wall(at)).await.expect("kept");
+    }
+    meet(&here, &there, SMALL).await;
+    same_on_both(&here, &there).await;
+    for store in [&here, &there] {
+        let since = store.apparatus_since(&job.asset.id).await.expect("read");
+        assert_eq!((since.len(), since[0].kept), (1, wall(1.0)));
+        let kept = store.calibrations(ThingKind::Set, "DC 80").await.expect("read");
+        assert_eq!(kept, [calibration.clone()]);
+        assert_eq!(store.jobs().await.expect("read").len(), 1);
+    }
+}
+
 #[tokio::test]
 async fn a_batch_that_comes_twice_is_taken_once() {
     let folder = Folder::new();
@@ -288,7 +317,7 @@ async fn what_comes_before_what_it_follows_is_told_and_taken_when_it_comes_again
     let mut batches = Vec::new();
     let mut rest = wants;
     while !rest.is_empty() {
-        let (batch, more) = here.give(&rest, SMALL).await.expect("given");
+        let (batch, more) = here.give(&rest, 1).await.expect("given");
         batches.push(batch);
         rest = more;
     }
