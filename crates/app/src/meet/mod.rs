@@ -7,7 +7,7 @@ mod walk;
 mod wire;
 
 pub(crate) use address::Address;
-pub(crate) use walk::{Asked, Ended, Fetch, Progress, meet};
+pub(crate) use walk::{Asked, Ended, Fetch, Progress, ToMove, meet};
 pub(crate) use wire::WireError;
 
 use crate::meet::said::PairedAs;

@@ -107,6 +107,9 @@ fn events(want: &store::meet::RecordWant) -> u64 {
     want.chains.iter().map(|one| one.after.map_or(one.to + 1, |after| one.to - after)).sum()
 }
 
+/// Hears how far it has come.
+pub(crate) type Tell<'a> = dyn FnMut(Progress) + Send + 'a;
+
 /// How it ended.
 #[derive(Debug, Serialize)]
 pub(crate) struct Ended {
@@ -118,7 +121,7 @@ pub(crate) struct Ended {
     pub(crate) to_fetch: ToMove,
     pub(crate) sent: Moved,
     pub(crate) fetched: Moved,
-    /// Records that both had alike before, in the spans that were looked into.
+    /// Records that both had alike before.
     pub(crate) same: u64,
     pub(crate) two_entries: Vec<TwoEntries>,
     pub(crate) refused: Vec<Refused>,
@@ -148,7 +151,7 @@ impl From<WireError> for Stopped {
 struct Meeting<'a> {
     store: &'a Store,
     wire: Wire,
-    tell: &'a mut dyn FnMut(Progress),
+    tell: &'a mut Tell<'a>,
     most: usize,
     cuts: u64,
     in_a_row: u32,
@@ -162,7 +165,7 @@ struct Meeting<'a> {
 pub(crate) async fn meet(
     store: &Store,
     asked: &Asked,
-    tell: &mut dyn FnMut(Progress),
+    tell: &mut Tell<'_>,
 ) -> Result<Ended, Trouble> {
     let address = asked.address.to_string();
     let stopped = |stopped: Stopped| match stopped {
@@ -263,10 +266,12 @@ impl Meeting<'_> {
     async fn plan(&mut self, fetch: Fetch) -> Result<Between, Stopped> {
         let theirs: Vec<Span> = self.ask("/exchange/spans", None::<&()>).await?;
         let ours = self.store.spans().await?;
-        let mut all = Between::default();
+        let alike = |one: &&Span| one.span.starts_with('r') && theirs.contains(one);
+        let same = ours.iter().filter(alike).map(|one| one.count).sum();
+        let mut all = Between { same, ..Between::default() };
         for span in differing(&ours, &theirs) {
             let (records, names) = self.theirs(&span).await?;
-            let (own_records, own_names) = self.ours(&span).await?;
+            let (own_records, own_names) = standing_here(self.store, &span).await?;
             let mut one = between(&own_records, &records);
             let want = |name: &String| match span.chars().next() {
                 Some('t') => Want::Thing(name.clone()),
@@ -303,22 +308,6 @@ impl Meeting<'_> {
             match page.next {
                 Some(next) if next > after => after = next,
                 _ => break,
-            }
-        }
-        names.sort_unstable();
-        Ok((records, names))
-    }
-
-    async fn ours(&self, span: &str) -> Result<(Vec<Standing>, Vec<String>), Stopped> {
-        let mut after = String::new();
-        let (mut records, mut names) = (Vec::new(), Vec::new());
-        loop {
-            let page = self.store.standing(span, &after).await?;
-            records.extend(page.records);
-            names.extend(page.names);
-            match page.next {
-                Some(next) => after = next,
-                None => break,
             }
         }
         names.sort_unstable();
@@ -390,7 +379,7 @@ impl Meeting<'_> {
     async fn ask<T: serde::de::DeserializeOwned>(
         &mut self,
         path: &str,
-        body: Option<&impl Serialize>,
+        body: Option<&(impl Serialize + Sync)>,
     ) -> Result<T, Stopped> {
         loop {
             let answer = self.wire.ask(path, body).await;
@@ -404,7 +393,7 @@ impl Meeting<'_> {
     async fn try_once<T: serde::de::DeserializeOwned>(
         &mut self,
         path: &str,
-        body: &impl Serialize,
+        body: &(impl Serialize + Sync),
     ) -> Result<Option<T>, Stopped> {
         let answer = self.wire.ask(path, Some(body)).await;
         let answer = self.or_pause(answer).await?;
@@ -436,6 +425,23 @@ impl Meeting<'_> {
             Err(error) => Err(error.into()),
         }
     }
+}
+
+/// What stands here in a span.
+async fn standing_here(store: &Store, span: &str) -> Result<(Vec<Standing>, Vec<String>), Stopped> {
+    let mut after = String::new();
+    let (mut records, mut names) = (Vec::new(), Vec::new());
+    loop {
+        let page = store.standing(span, &after).await?;
+        records.extend(page.records);
+        names.extend(page.names);
+        match page.next {
+            Some(next) => after = next,
+            None => break,
+        }
+    }
+    names.sort_unstable();
+    Ok((records, names))
 }
 
 fn put_back(wants: &mut VecDeque<Want>, some: Vec<Want>) {

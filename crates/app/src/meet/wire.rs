@@ -95,7 +95,7 @@ impl Wire {
     pub(super) async fn ask<T: DeserializeOwned>(
         &mut self,
         path: &str,
-        body: Option<&impl Serialize>,
+        body: Option<&(impl Serialize + Sync)>,
     ) -> Result<T, WireError> {
         let asked = timeout(ANSWER, self.asked(path, body)).await;
         let ended = asked.unwrap_or_else(|_| {
@@ -111,7 +111,7 @@ impl Wire {
     async fn asked<T: DeserializeOwned>(
         &mut self,
         path: &str,
-        body: Option<&impl Serialize>,
+        body: Option<&(impl Serialize + Sync)>,
     ) -> Result<T, WireError> {
         let request = self.request(path, body)?;
         let cut = |error: hyper::Error| WireError::Cut { said: error.to_string() };
@@ -135,7 +135,7 @@ impl Wire {
     fn request(
         &self,
         path: &str,
-        body: Option<&impl Serialize>,
+        body: Option<&(impl Serialize + Sync)>,
     ) -> Result<Request<Body>, WireError> {
         let mut request = Request::builder()
             .method(if body.is_some() { Method::POST } else { Method::GET })

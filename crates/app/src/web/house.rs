@@ -10,6 +10,7 @@ use super::Order;
 use super::exchange::Turns;
 use super::gate::Gate;
 use super::hub::Hub;
+use super::meet::Meeting;
 use crate::drive::clock::Clock;
 use crate::output::Trouble;
 
@@ -28,6 +29,8 @@ pub(crate) struct Inside {
     pub(crate) clock: Clock,
     /// Laptops that exchange records wait here for each other.
     pub(crate) turns: Turns,
+    /// A meeting with an office that was asked for on a page.
+    pub(crate) meeting: Meeting,
     /// Time goes so many times faster, for practice; every record begun says so.
     pub(crate) practice_pace: Option<f64>,
 }
@@ -47,6 +50,7 @@ impl House {
             gate: Gate::new(order),
             clock,
             turns: Turns::default(),
+            meeting: Meeting::default(),
             practice_pace: order.practice_pace,
         })))
     }

@@ -1,180 +1,107 @@
-//! *Office*: when this laptop last met which office, and what waits; which laptops met this one;
+//! *Office*: when this machine last met which office, and what waits; which laptops met this one;
 //! what a person has to look at.
 
-use axum::Router;
-use axum::extract::State;
-use axum::routing::get;
-use maud::{Markup, html};
-use store::meet::{Kept, Laptop, Moved, Office, TwoEntries, Waiting};
+mod now;
+mod show;
 
-use super::{Fault, Frame, House, page};
-use crate::show::meeting::wrote;
-use crate::show::records::moment;
+use axum::Router;
+use axum::extract::{Form, State};
+use axum::http::header::REFRESH;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use axum::routing::{get, post};
+use jiff::Timestamp;
+use serde::Deserialize;
+
+pub(crate) use now::{Meeting, Now};
+
+use super::gate::Visitor;
+use super::{Fault, Frame, House, page, plain};
+use crate::meet::{self, Address, Asked, Fetch};
+use crate::output::Trouble;
+
+/// Seconds after which a page that shows a meeting under way is fetched anew.
+const LOOK_AGAIN: &str = "1";
 
 pub(super) fn routes() -> Router<House> {
-    Router::new().route("/office", get(office))
+    Router::new().route("/office", get(office)).route("/office/meet", post(meet_now))
 }
 
-/// All that the page tells.
-struct Whole {
-    offices: Vec<(Office, Waiting)>,
-    laptops: Vec<Laptop>,
-    two: Vec<TwoEntries>,
-    refused: Vec<Kept>,
-}
-
-async fn office(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> {
+async fn office(
+    State(house): State<House>,
+    frame: Frame,
+    visitor: Visitor,
+) -> Result<Response, Fault> {
     let store = &house.store;
-    let mut offices = Vec::new();
+    let (now, mut offices) = (Timestamp::now(), Vec::new());
     for one in store.offices().await? {
-        let waiting = store.waiting(one.met).await?;
+        let waiting = store.waiting(one.met, now).await?;
         offices.push((one, waiting));
     }
-    let whole = Whole {
+    let whole = show::Whole {
         offices,
         laptops: store.laptops().await?,
         two: store.two_entries().await?,
         refused: store.refused().await?,
+        now: house.meeting.now(),
+        may_meet: visitor.may_operate(),
     };
-    Ok(page(&frame, "Office", &body(&whole)))
-}
-
-fn body(whole: &Whole) -> Markup {
-    let has_laptops = !whole.laptops.is_empty();
-    html! {
-        h1 { "Field and office" }
-        @if !whole.refused.is_empty() { (refused(&whole.refused)) }
-        @if !whole.two.is_empty() { (two_entries(&whole.two)) }
-        @if !whole.offices.is_empty() || !has_laptops {
-            section {
-                h2 { "The office that this machine meets" }
-                @for (office, waiting) in &whole.offices { (met(office, waiting)) }
-                @if whole.offices.is_empty() { (none()) }
-            }
-        }
-        @if has_laptops {
-            section {
-                h2 { "Laptops that met this machine" }
-                ul .listed { @for one in &whole.laptops { (laptop(one)) } }
-            }
-        }
-        @if whole.two.is_empty() && whole.refused.is_empty() {
-            p .quiet { "No record has two entries, and nothing was refused." }
-        }
+    let goes_on = matches!(whole.now, Now::Under { .. });
+    let page = page(&frame, "Office", &show::body(&whole));
+    if goes_on {
+        return Ok(([(REFRESH, LOOK_AGAIN)], page).into_response());
     }
+    Ok(page.into_response())
 }
 
-fn none() -> Markup {
-    html! {
-        p { "It met none yet. In a terminal here, with the code that was made at the office on its \
-             page People:" }
-        p { code { "ohmstead meet ADDRESS --device NAME --code CODE" } }
-        p .quiet { "Until then everything stays on this machine, and every page works." }
+#[derive(Debug, Deserialize)]
+struct Meet {
+    #[serde(default)]
+    address: String,
+    /// Where the office does not know this machine yet.
+    #[serde(default)]
+    code: String,
+    #[serde(default)]
+    device: String,
+}
+
+/// Meets the office, beside all that runs here.
+async fn meet_now(State(house): State<House>, Form(form): Form<Meet>) -> Result<Redirect, Fault> {
+    let address = Address::parse(&form.address).map_err(|remedy| Fault::Refused {
+        remedy,
+        detail: format!("{:?} is no address of an office", form.address),
+    })?;
+    let code = form.code.trim().to_owned();
+    let device = plain(&form.device);
+    if !code.is_empty() && device.is_none() {
+        return Err(Fault::Refused {
+            remedy: "Name this machine in one line of 64 letters at most".to_owned(),
+            detail: "the office shows it by that name".to_owned(),
+        });
     }
-}
-
-fn met(office: &Office, waiting: &Waiting) -> Markup {
-    html! {
-        h3 { (office.address) }
-        @match office.met {
-            Some(met) => p { "Met " strong { (moment(met)) } "." },
-            None => p { strong { "Not met to the end yet." } },
-        }
-        @if let Some(tried) = office.tried.filter(|tried| office.met.is_none_or(|met| *tried > met)) {
-            p { "Tried again " (moment(tried)) " and broken off; what was taken is kept." }
-        }
-        p {
-            @if waiting.is_nothing() { "Nothing waits to be sent." }
-            @else { strong { (waits(waiting)) } " to be sent." }
-        }
-        @if let Some(told) = &office.told {
-            p .quiet {
-                "That time: sent " (moved(&told.sent)) ", fetched " (moved(&told.fetched)) "."
-            }
-        }
-        p { "To meet it now: " code { "ohmstead meet " (office.address) } }
+    if house.meeting.begin(&address.to_string()) {
+        let house = house.clone();
+        tokio::spawn(async move {
+            let pairing = device.filter(|_| !code.is_empty()).map(|device| (code, device));
+            let ended = met(&house, address, pairing).await;
+            house.meeting.end(ended.err().map(|trouble| trouble.to_string()));
+        });
     }
+    Ok(Redirect::to("/office"))
 }
 
-fn laptop(one: &Laptop) -> Markup {
-    html! {
-        li {
-            strong { (one.device) } ", met " (moment(one.met))
-            span .quiet {
-                " brought " (moved(&one.told.sent)) ", took " (moved(&one.told.fetched))
-                @if one.told.refused > 0 { "; " (one.told.refused) " refused" }
-            }
-        }
+async fn met(
+    house: &House,
+    address: Address,
+    pairing: Option<(String, String)>,
+) -> Result<(), Trouble> {
+    if let Some((code, device)) = pairing {
+        let paired = meet::pair(&address, &code, &device).await;
+        let token =
+            paired.map_err(|error| Trouble::Office { address: address.to_string(), error })?;
+        house.store.keep_office(&address.to_string(), &token).await?;
     }
-}
-
-fn two_entries(all: &[TwoEntries]) -> Markup {
-    html! {
-        section {
-            h2 { "Two wrote in one record" }
-            p { "Both entries are kept and shown by their moments. Look whether they are of one \
-                 test." }
-            ul .listed {
-                @for one in all {
-                    li {
-                        a href={ "/sheet/" (one.record) } { strong { (one.asset) } }
-                        " begun " (moment(one.begun))
-                        span .quiet { " " (wrote(one)) }
-                    }
-                }
-            }
-        }
-    }
-}
-
-fn refused(all: &[Kept]) -> Markup {
-    html! {
-        section {
-            h2 { "Refused, and not written over" }
-            ul .listed {
-                @for one in all {
-                    li {
-                        p { (one.refused) }
-                        p .quiet { "seen " (moment(one.seen)) }
-                    }
-                }
-            }
-        }
-    }
-}
-
-fn waits(waiting: &Waiting) -> String {
-    let parts = [
-        (waiting.records, "record", "records"),
-        (waiting.findings, "finding", "findings"),
-        (waiting.signatures, "signature", "signatures"),
-        (waiting.things, "other thing", "other things"),
-    ];
-    let parts: Vec<String> = parts
-        .into_iter()
-        .filter(|(count, ..)| *count > 0)
-        .map(|(count, one, more)| format!("{count} {}", if count == 1 { one } else { more }))
-        .collect();
-    let verb = if parts.len() == 1 && parts[0].starts_with("1 ") { "waits" } else { "wait" };
-    format!("{} {verb}", parts.join(", "))
-}
-
-fn moved(what: &Moved) -> String {
-    format!("{} new records and {} events", what.records, what.events)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_waits_is_told_in_words() {
-        let check = |records, findings, expected: &str| {
-            let waiting = Waiting { records, findings, ..Waiting::default() };
-            assert_eq!(waits(&waiting), expected);
-        };
-        check(1, 0, "1 record waits");
-        check(2, 0, "2 records wait");
-        check(1, 3, "1 record, 3 findings wait");
-    }
+    let asked = Asked { address, fetch: Fetch::All, dry_run: false };
+    let meeting = house.clone();
+    let mut tell = move |progress| meeting.meeting.tell(progress);
+    meet::meet(&house.store, &asked, &mut tell).await.map(drop)
 }

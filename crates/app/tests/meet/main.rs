@@ -20,7 +20,7 @@ fn two_meet_and_say_what_they_did() {
     let (code, said, _) = ended(&dry);
     assert_eq!(code, 0, "{said}");
     assert!(said.starts_with("Nothing was moved."), "{said}");
-    assert!(said.contains("would send  3 records with 15 events, 3 findings"), "{said}");
+    assert!(said.contains("would send  3 records, 15 events, 3 findings, 3 signatures"), "{said}");
     assert_eq!(fleet::records(&office.db), 0, "a dry run moves nothing");
     let met = ohmstead(laptop, &["meet", &office.address]);
     let (code, said, told) = ended(&met);
@@ -106,7 +106,7 @@ fn two_entries_are_shown_and_one_chain_with_two_ends_is_refused_by_name() {
     let copy = place.db("copy");
     std::fs::copy(laptop, &copy).expect("copied");
     let said = ended(&meet(laptop)).1;
-    assert!(said.contains("TWO ENTRIES 1 records here"), "{said}");
+    assert!(said.contains("TWO ENTRIES in 1 of the records here"), "{said}");
     for db in [laptop, &office.db] {
         assert_eq!(fleet::remarks(db, &open), ["at the office", "in the field"], "{db}");
         assert_eq!(ended(&ohmstead(db, &["verify"])).0, 0, "{db}");
@@ -127,6 +127,39 @@ fn two_entries_are_shown_and_one_chain_with_two_ends_is_refused_by_name() {
     assert!(page.contains("Refused, and not written over"), "{page}");
     assert!(fleet::remarks(&copy, &open).contains(&"from the copy".to_owned()), "not lost");
     assert!(fleet::code(&office.db, &id).is_some());
+}
+
+#[test]
+fn a_page_meets_the_office_as_the_command_does() {
+    let place = Place::new("page");
+    let fleet = Fleet::new(&place, 1, 3, 7);
+    let office = Office::new(&place.db("office"), &[]);
+    let laptop = Office::new(&fleet.laptops[0].db, &[]);
+    let first = laptop.get("/office");
+    assert!(first.contains("It met none yet") && first.contains("Meet an office"), "{first}");
+    let bad = laptop.post("/office/meet", "address=office%20x");
+    assert!(bad.starts_with("HTTP/1.1 422"), "{bad}");
+    let form = format!("address={}", place::bare(&office.address));
+    let begun = laptop.post("/office/meet", &form);
+    assert!(begun.starts_with("HTTP/1.1 303"), "{begun}");
+    let begun = std::time::Instant::now();
+    let ended = loop {
+        let page = laptop.get("/office");
+        // While it is under way the page is fetched anew by itself.
+        assert_eq!(page.contains("refresh: 1\r\n"), page.contains("<strong>Meeting "), "{page}");
+        if page.contains("Nothing was written here since") {
+            break page;
+        }
+        assert!(begun.elapsed().as_secs() < 30, "{page}");
+    };
+    assert!(ended.contains("sent 3 new records, 15 events") && ended.contains("Meet it now"));
+    fleet.all_are_in(&office.db);
+    let gone = laptop.post("/office/meet", "address=127.0.0.1:1");
+    assert!(gone.starts_with("HTTP/1.1 303"), "{gone}");
+    let begun = std::time::Instant::now();
+    while !laptop.get("/office").contains("check the network and that the office serves") {
+        assert!(begun.elapsed().as_secs() < 30);
+    }
 }
 
 #[test]

@@ -89,24 +89,29 @@ impl Store {
         Ok(all)
     }
 
-    /// What was written here since this moment; all of it where there is none.
+    /// What was written here since this moment, up to another one; all of it where there is none.
+    /// Moments of practice, whose time runs ahead, are not among it.
     ///
     /// # Errors
     /// The database failed.
-    pub async fn waiting(&self, since: Option<Timestamp>) -> Result<Waiting, ReadError> {
-        let since = since.map_or(i64::MIN, micros);
+    pub async fn waiting(
+        &self,
+        since: Option<Timestamp>,
+        now: Timestamp,
+    ) -> Result<Waiting, ReadError> {
+        let (since, now) = (since.map_or(i64::MIN, micros), micros(now));
         let asked = [
-            "SELECT COUNT(*) FROM record WHERE last_us > $1 OR begun_us > $1",
-            "SELECT COUNT(*) FROM findings WHERE judged_us > $1",
-            "SELECT COUNT(*) FROM signature WHERE signed_us > $1",
-            "SELECT COUNT(*) FROM thing WHERE kept_us > $1",
-            "SELECT COUNT(*) FROM calibration WHERE kept_us > $1",
-            "SELECT COUNT(*) FROM job WHERE kept_us > $1",
+            "SELECT COUNT(*) FROM record WHERE last_us > $1 AND last_us <= $2",
+            "SELECT COUNT(*) FROM findings WHERE judged_us > $1 AND judged_us <= $2",
+            "SELECT COUNT(*) FROM signature WHERE signed_us > $1 AND signed_us <= $2",
+            "SELECT COUNT(*) FROM thing WHERE kept_us > $1 AND kept_us <= $2",
+            "SELECT COUNT(*) FROM calibration WHERE kept_us > $1 AND kept_us <= $2",
+            "SELECT COUNT(*) FROM job WHERE kept_us > $1 AND kept_us <= $2",
         ];
         let mut counts = [0_u64; 6];
         for (count, asked) in counts.iter_mut().zip(asked) {
             let (found,): (i64,) = reading!(&self.db, pool => {
-                sqlx::query_as(asked).bind(since).fetch_one(pool).await?
+                sqlx::query_as(asked).bind(since).bind(now).fetch_one(pool).await?
             });
             *count = found.cast_unsigned();
         }

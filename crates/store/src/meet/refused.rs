@@ -89,43 +89,52 @@ impl Refused {
     }
 }
 
-impl fmt::Display for Refused {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Refused {
+    /// What to do now.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        match self.why {
+            Why::Other { .. } | Why::OtherBeginning { .. } | Why::OtherOfName => {
+                "keep both databases and find out which one is right"
+            }
+            Why::Broken => "check the database it came from with `ohmstead verify`",
+            Why::Unreadable { .. } => "bring the same version of this program to both sides",
+            Why::Early => "meet again",
+        }
+    }
+
+    /// Why.
+    #[must_use]
+    pub fn detail(&self) -> String {
         let Self { record, writer, seq, why } = self;
         let short = |code: &str| code.get(..16).unwrap_or(code).to_owned();
         match why {
-            Why::Other { here, there } => write!(
-                f,
-                "keep both databases and find out which one is right: event {seq} of writer \
-                 {writer} in record {record} is another one here ({} here, {} there)",
+            Why::Other { here, there } => format!(
+                "event {seq} of writer {writer} in record {record} is another one here ({} here, \
+                 {} there)",
                 short(here),
                 short(there)
             ),
-            Why::OtherBeginning { here, there } => write!(
-                f,
-                "keep both databases and find out which one is right: record {record} was begun by \
-                 {here} here and by {there} there"
-            ),
-            Why::Broken => write!(
-                f,
-                "check the database it came from with `ohmstead verify`: the seal of event {seq} \
-                 of {writer} in record {record} does not hold"
-            ),
-            Why::OtherOfName => write!(
-                f,
-                "keep both databases and find out which one is right: {writer} of record {record} \
-                 is another one here"
-            ),
-            Why::Unreadable { said } => write!(
-                f,
-                "bring the same version of this program to both sides: {writer} of record {record} \
-                 cannot be read here: {said}"
-            ),
-            Why::Early => write!(
-                f,
-                "meet again: event {seq} of {writer} in record {record} came before what it follows"
-            ),
+            Why::OtherBeginning { here, there } => {
+                format!("record {record} was begun by {here} here and by {there} there")
+            }
+            Why::Broken => {
+                format!("the seal of event {seq} of {writer} in record {record} does not hold")
+            }
+            Why::OtherOfName => format!("{writer} of record {record} is another one here"),
+            Why::Unreadable { said } => {
+                format!("{writer} of record {record} cannot be read here: {said}")
+            }
+            Why::Early => {
+                format!("event {seq} of {writer} in record {record} came before what it follows")
+            }
         }
+    }
+}
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} — {}", self.remedy(), self.detail())
     }
 }
 

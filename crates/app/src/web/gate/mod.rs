@@ -311,7 +311,7 @@ fn may(visitor: &Visitor, request: &Request) -> Result<(), Refusal> {
         _ if path.starts_with("/exchange/") => visitor.may_exchange(),
         Visitor::Known(pass) if pass.may == May::Exchange => path == "/metrics",
         _ if looks(request) || path == "/logout" => true,
-        _ if path.starts_with("/people/") => visitor.may_operate(),
+        _ if path.starts_with("/people/") || path.starts_with("/office/") => visitor.may_operate(),
         _ if path.starts_with("/far/") => visitor.may_guard(),
         _ => visitor.may_say(),
     };

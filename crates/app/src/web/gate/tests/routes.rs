@@ -66,7 +66,8 @@ fn who_may_watch_changes_nothing_and_who_may_say_lets_nobody_in() {
             let by_far_end = bench.send(method, AWAY, path, &far_end, "").status;
             assert_eq!(by_far_end != 403, path.starts_with("/far/"), "{method} {path}");
             let by_say = bench.send(method, AWAY, path, &say, "").status;
-            let is_shut = path.starts_with("/people/") || path.starts_with("/exchange/");
+            let of_all = ["/people/", "/exchange/", "/office/"];
+            let is_shut = of_all.iter().any(|begin| path.starts_with(begin));
             assert_eq!(by_say == 403, is_shut, "{method} {path}: {by_say}");
             let by_all = bench.send(method, AWAY, path, &operate, "").status;
             assert_ne!(by_all, 403, "{method} {path}");
