@@ -53,6 +53,13 @@ impl Cell {
         if scatter > self.half { mean.max(digits / self.count.sqrt()) } else { mean.hypot(digits) }
     }
 
+    /// What its digits hide of the mean.
+    pub(crate) fn digits(&self) -> f64 {
+        let digits = self.half / 3f64.sqrt();
+        let averaged = self.scatter().is_some_and(|scatter| scatter > self.half);
+        if averaged { digits / self.count.sqrt() } else { digits }
+    }
+
     pub(crate) fn is_over(&self, t_s: f64, age_s: f64) -> bool {
         self.count > 0.0 && t_s - self.from_s >= length(age_s)
     }

@@ -73,6 +73,16 @@ pub(crate) struct Turn {
     base: usize,
 }
 
+impl Turn {
+    /// The one that stands further out.
+    pub(crate) fn plainer(one: Option<Self>, other: Option<Self>) -> Option<Self> {
+        match (one, other) {
+            (Some(one), Some(other)) => Some(if other.z > one.z { other } else { one }),
+            (one, other) => one.or(other),
+        }
+    }
+}
+
 /// A turn that was told, so that one higher up can be held against it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct First {
@@ -98,6 +108,8 @@ pub(crate) struct Noise {
     pub(crate) single: f64,
     /// Of one cell, as a part of its current: what wanders from cell to cell.
     pub(crate) wander: f64,
+    /// Of one part of a ramp, as a part of its current, where parts tell.
+    pub(crate) of_parts: Option<f64>,
     /// By how much levels scatter more than that.
     pub(crate) levels: f64,
     /// The meter's accuracy, which two ranges do not share.
@@ -169,14 +181,20 @@ fn together(
     let expected = model.amps(history, &Point { t_s, volts, rate, amps, sigma: 0.0 });
     let squares =
         cells.clone().map(|cell| (cell.sigma(noise.single * amps) / amps).powi(2)).sum::<f64>();
-    let variance = squares / (n * n) + noise.wander * noise.wander / (n / ALONG).max(1.0);
+    let variance = match noise.of_parts.filter(|_| rest.moving) {
+        Some(scatter) => {
+            scatter.max(cells.clone().map(Cell::digits).sum::<f64>() / amps / n).powi(2)
+        }
+        None => squares / (n * n) + noise.wander * noise.wander / (n / ALONG).max(1.0),
+    };
     let usable = amps > 0.0 && expected > 0.0 && variance.sqrt() < 0.3;
     usable.then(|| Aged {
         age_s: t_s - rest.mid_s,
         over: (amps / expected).ln(),
         variance,
         range: rest.cells[group[0]].range,
-        cells: count,
+        // A part of a ramp is one cell of all its readings.
+        cells: if rest.moving { cells.map(|cell| cell.count as usize).sum() } else { count },
     })
 }
 
@@ -232,7 +250,8 @@ pub(crate) fn look(
     let like = |from: &usize| rests[*from].moving == now.moving;
     let below = |from: &usize| rises(*from) > SAME && rises(*from) < FAR;
     let lower = || (0..last).rev().filter(like).filter(below);
-    let from = before.map(|turn| turn.base).filter(|base| *base < last && rises(*base) > SAME);
+    let from = before.map(|turn| turn.base);
+    let from = from.filter(|base| *base < last && like(base) && rises(*base) > SAME);
     let bases = GAPS.iter().filter_map(|gap| lower().nth(gap - 1)).chain(from);
     let mut found: Vec<Turn> = bases
         .filter_map(|base| {

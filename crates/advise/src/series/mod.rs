@@ -1,5 +1,9 @@
 //! One application of voltage, reading by reading: what the tests are made of, and what they say.
 
+mod ramp;
+
+use std::collections::VecDeque;
+
 use crate::cells::{Cell, Rest, length};
 use crate::history::{History, Piece};
 use crate::model::{Four, Model, Point};
@@ -18,17 +22,12 @@ const KEPT_FROM: f64 = 2.5;
 const IN_A_ROW: u32 = 3;
 /// So long after a rise the set still charges. Common practice, no source.
 const SETTLES_S: f64 = 1.0;
-/// Readings of a ramp further apart are a part of it each.
-const SELDOM_S: f64 = 3.0;
+/// Readings whose scatter may be taken back: so many it may take to see that the voltage left.
+const DOUBTED: usize = 20;
 /// A cell whose voltage moves faster than this part of the planned pace is of a rise.
 const CREEPS: f64 = 0.1;
 /// A rest that was left sooner is none. Common practice, no source.
 const SHORTEST_S: f64 = 5.0;
-/// Readings of a ramp that tell its pace, where they come seldom.
-const PACED_BY: usize = 8;
-/// And the part of the voltage that tells it, where they come often.
-const PACED_OVER: f64 = 0.15;
-const MOST_PACED: usize = 1024;
 /// Digits coarser than this part of the current hide how it wanders.
 const COARSE: f64 = 0.02;
 /// Three readings within this part of their age differ by noise alone.
@@ -37,8 +36,6 @@ const DENSE: f64 = 0.15;
 /// do so slowly, and then neighbours show too little of it.
 const LAGS: [usize; 3] = [1, 2, 4];
 const NEIGHBOURS: [f64; 3] = [1.6, 2.0, 3.0];
-/// A ramp is taken in parts of the voltage: each grows by this.
-const PART_OF_RAMP: f64 = 0.03;
 
 /// One reading, in volts and amperes.
 #[derive(Clone, Copy, Debug)]
@@ -73,6 +70,10 @@ pub(crate) struct Series {
     wander: [(f64, f64); 3],
     /// Mean square of second differences of single readings.
     single: (f64, f64),
+    /// How that stood before each of the last few readings.
+    doubted: VecDeque<(f64, f64)>,
+    /// How far parts of a ramp scatter, where enough of them tell.
+    of_parts: Option<f64>,
     /// Squares of how far levels lay off what was expected of them, and how many.
     levels: (f64, f64),
     three: Vec<(f64, f64)>,
@@ -81,6 +82,8 @@ pub(crate) struct Series {
     /// The voltage of the last few parts.
     ramp: Vec<(f64, f64)>,
     above: u32,
+    /// The reading before them.
+    climbed_from: (f64, f64),
     /// What the levels tell, and what stood when the last one was left.
     pub(crate) turn: Option<Turn>,
     turned: Option<Turn>,
@@ -106,11 +109,14 @@ impl Series {
             over: Vec::new(),
             wander: [(0.0, 0.0); 3],
             single: (0.0, 0.0),
+            doubted: VecDeque::new(),
+            of_parts: None,
             levels: (0.0, 0.0),
             three: Vec::new(),
             part_from: (0.0, 0.0),
             ramp: Vec::new(),
             above: 0,
+            climbed_from: (0.0, 0.0),
             turn: None,
             turned: None,
             first_turn: None,
@@ -137,12 +143,14 @@ impl Series {
             single: root(self.single),
             wander: self.wander.into_iter().map(root).fold(0.0, f64::max),
             accuracy: self.accuracy,
+            of_parts: self.of_parts,
         }
     }
 
     /// Somebody said that the voltage leaves its level.
     pub(crate) fn leaves(&mut self, t_s: f64) {
         self.end_rest();
+        self.doubted.clear();
         self.history.leaves(t_s);
     }
 
@@ -183,6 +191,10 @@ impl Series {
         if !self.open {
             return;
         }
+        // A part of a ramp that was broken off has no pace.
+        if self.rests.last().is_some_and(|rest| rest.moving) && self.cell.rate == 0.0 {
+            self.cell = Cell::default();
+        }
         if self.cell.count > 0.0 {
             self.end_cell();
         }
@@ -198,7 +210,10 @@ impl Series {
             return;
         }
         self.fit(2);
-        self.turned = self.turn.filter(|turn| turn.z >= KEPT_FROM);
+        // A rest that cannot be held against any other tells nothing against what was found.
+        if self.turn.is_some() {
+            self.turned = self.turn.filter(|turn| turn.z >= KEPT_FROM);
+        }
         if let Some(turn) = self.turn.filter(|_| self.turned.is_none()) {
             let (sum, count) = self.levels;
             // What lies above is a turn sooner than noise.
@@ -234,6 +249,9 @@ impl Series {
         let moving = self.rests.last().is_some_and(|rest| rest.moving) && self.open;
         if left || (self.open && !moving) {
             self.end_rest();
+            // The last few were read while the voltage left already.
+            self.single = self.doubted.front().copied().unwrap_or(self.single);
+            self.doubted.clear();
             self.loose.clear();
             self.ramp.clear();
         }
@@ -244,66 +262,6 @@ impl Series {
         if self.ramps {
             self.in_ramp(row);
         }
-    }
-
-    /// A part of a ramp ends when the voltage has grown by its part.
-    fn in_ramp(&mut self, row: &Row) {
-        let Some(last) = self.last else { return };
-        if row.t_s <= last.t_s || row.volts <= 0.0 {
-            return;
-        }
-        if !self.open {
-            self.begin_rest(row.t_s, row.volts, true);
-        }
-        if row.t_s - last.t_s > SELDOM_S {
-            return self.seldom_in_ramp(row);
-        }
-        let first = self.cell.count == 0.0;
-        self.cell.take(row.t_s, row.volts, row.amps, row.amps_half, row.range);
-        if first {
-            self.part_from = (row.t_s, row.volts);
-            // The pace is that of the last few parts.
-            let since = row.volts * (1.0 - PACED_OVER);
-            self.ramp.retain(|(_, volts)| *volts >= since);
-            if self.ramp.len() > MOST_PACED {
-                let mut place = 0;
-                self.ramp.retain(|_| {
-                    place += 1;
-                    place % 2 == 0
-                });
-            }
-        }
-        self.ramp.push((row.t_s, row.volts));
-        let (_, from_v) = self.part_from;
-        if row.volts >= from_v * (1.0 + PART_OF_RAMP) && self.cell.count >= 3.0 {
-            let rate = pace(&self.ramp);
-            self.end_part(rate);
-        }
-    }
-
-    /// A hand is late by seconds: the pace of several readings is better than that of two.
-    fn seldom_in_ramp(&mut self, row: &Row) {
-        self.ramp.push((row.t_s, row.volts));
-        if self.ramp.len() > PACED_BY {
-            self.ramp.remove(0);
-        }
-        self.cell = Cell::default();
-        self.cell.take(row.t_s, row.volts, row.amps, row.amps_half, row.range);
-        let rate = pace(&self.ramp);
-        self.end_part(rate);
-    }
-
-    /// A part of a ramp is over; one at another pace than planned is of another rise.
-    fn end_part(&mut self, rate: f64) {
-        let planned = self.history.pace();
-        if !(rate > 0.5 * planned && rate < 2.0 * planned) {
-            self.cell = Cell::default();
-        }
-        self.cell.rate = rate;
-        if let Some(rest) = self.rests.last_mut() {
-            rest.volts = self.cell.volts;
-        }
-        self.end_rest();
     }
 
     fn in_rest(&mut self, row: &Row) {
@@ -336,11 +294,7 @@ impl Series {
             && to_s - from_s <= DENSE * age
         {
             let bend = ((a - 2.0 * b + c) / row.amps.abs().max(row.amps_half)).powi(2) / 6.0;
-            let (sum, count) = self.single;
-            let fade = if count > 200.0 { 0.995 } else { 1.0 };
-            // One slip is no scatter.
-            let usual = if count > 8.0 { sum / count } else { f64::INFINITY };
-            self.single = (sum * fade + bend.min(25.0 * usual), count * fade + 1.0);
+            self.believe(bend);
         }
         let noise = self.noise();
         let last = self.rests.last().and_then(|rest| rest.cells.last());
@@ -351,6 +305,19 @@ impl Series {
             row.amps - cell.amps > 8.0 * sigma.max(1e-3 * cell.amps)
         });
         self.above = if out { self.above + 1 } else { 0 };
+    }
+
+    /// Takes what scatters into account; how it stood before is kept for a while.
+    fn believe(&mut self, bend: f64) {
+        let (sum, count) = self.single;
+        self.doubted.push_back(self.single);
+        if self.doubted.len() > DOUBTED {
+            self.doubted.pop_front();
+        }
+        let fade = if count > 200.0 { 0.995 } else { 1.0 };
+        // One slip is no scatter.
+        let usual = if count > 8.0 { sum / count } else { f64::INFINITY };
+        self.single = (sum * fade + bend.min(25.0 * usual), count * fade + 1.0);
     }
 
     fn end_cell(&mut self) {
@@ -373,8 +340,14 @@ impl Series {
         if let Some(scatter) = cell.scatter().filter(|_| !moving) {
             self.unrest.take(scatter, cell.sigma(0.0).max(1e-3 * cell.amps.abs()), cell.amps);
         }
+        if moving {
+            self.of_parts = self.scatter_of_parts();
+        }
         let noise = self.noise();
-        self.turn = turn::look(&self.rests, &self.history, &self.model, &noise, self.turned);
+        let found = turn::look(&self.rests, &self.history, &self.model, &noise, self.turned);
+        // A ramp that was held for a turn is held for it still: there is nothing beside it.
+        let held = self.turned.filter(|_| self.ramps && !moving);
+        self.turn = Turn::plainer(found, held);
         self.hold_against_the_first();
     }
 
@@ -517,14 +490,4 @@ impl Series {
         let (amps, changes) = self.model.sum(&point, absorbed, (steeper - absorbed) / STEP);
         (amps, self.model.standard(amps, &changes))
     }
-}
-
-/// Slope of the straight line through the points.
-fn pace(points: &[(f64, f64)]) -> f64 {
-    let n = points.len() as f64;
-    let (t, v) = points.iter().fold((0.0, 0.0), |sum, at| (sum.0 + at.0 / n, sum.1 + at.1 / n));
-    let (over, under) = points.iter().fold((0.0, 0.0), |sum, at| {
-        (sum.0 + (at.0 - t) * (at.1 - v), sum.1 + (at.0 - t) * (at.0 - t))
-    });
-    if under > 0.0 { over / under } else { 0.0 }
 }
