@@ -27,6 +27,8 @@ const ALONG: f64 = 3.0;
 const ALIKE: f64 = 1.6;
 /// Ages that differ more cost this part of the current.
 const UNLIKE: f64 = 0.03;
+/// And parts of a ramp that was held between them this.
+const HELD: f64 = 0.01;
 /// Younger than this, or than this part of the stay so far, how the voltage rose still counts.
 const YOUNGEST_S: f64 = 5.0;
 const YOUNGEST_PART: f64 = 0.25;
@@ -74,6 +76,11 @@ pub(crate) struct Turn {
 }
 
 impl Turn {
+    /// The same when the lowest rest is kept no more.
+    pub(crate) fn one_down(self) -> Self {
+        Self { base: self.base.saturating_sub(1), ..self }
+    }
+
     /// The one that stands further out.
     pub(crate) fn plainer(one: Option<Self>, other: Option<Self>) -> Option<Self> {
         match (one, other) {
@@ -198,14 +205,36 @@ fn together(
     })
 }
 
+/// When two rests may be held against each other.
+#[derive(Clone, Copy, Debug)]
+enum Alike {
+    /// At like age since the voltage rose.
+    ByAge,
+    /// Parts of a ramp are, unless it was held between them: what was absorbed then is missed after.
+    Parts { held: bool },
+}
+
+impl Alike {
+    fn of(rests: &[Rest], early: usize, late: usize) -> Self {
+        match rests[late].moving {
+            true => Self::Parts { held: rests[early..late].iter().any(|rest| !rest.moving) },
+            false => Self::ByAge,
+        }
+    }
+}
+
 /// The later rest less the earlier one at like age: the mean, and its variance by each of them.
-fn between(late: &[Aged], early: &[Aged], noise: &Noise, moving: bool) -> Option<(f64, f64, f64)> {
+fn between(late: &[Aged], early: &[Aged], noise: &Noise, alike: Alike) -> Option<(f64, f64, f64)> {
     let mut sums = [0.0; 4];
     for one in late {
         let apart = |other: &&Aged| (one.age_s / other.age_s).ln().abs();
         let other = early.iter().min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
-        let unlike = !moving && apart(&other) > ALIKE.ln();
-        let extra = if unlike { UNLIKE * UNLIKE } else { 0.0 };
+        let unlike = match alike {
+            Alike::ByAge if apart(&other) > ALIKE.ln() => UNLIKE,
+            Alike::Parts { held: true } => HELD,
+            _ => 0.0,
+        };
+        let extra = unlike * unlike;
         let ranges = if one.range != other.range { noise.accuracy.powi(2) } else { 0.0 };
         let weight = 1.0 / (one.variance + other.variance + extra + ranges);
         sums[0] += weight;
@@ -285,7 +314,8 @@ impl Levels<'_> {
         let Self { rests, late, base, noise, .. } = *self;
         let now = rests.last()?;
         let middle = aged(base);
-        let (rise, mine, early) = between(late, &middle, noise, now.moving)?;
+        let (rise, mine, early) =
+            between(late, &middle, noise, Alike::of(rests, base, rests.len() - 1))?;
         let volts = rests[base].volts;
         let back = (base.saturating_sub(BACK)..base).find(|at| {
             let one = &rests[*at];
@@ -293,7 +323,8 @@ impl Levels<'_> {
             one.moving == now.moving && one.volts >= DOWN_TO * volts && apart
         });
         let sloped = back.and_then(|back| {
-            let (rise, _, under) = between(&middle, &aged(back), noise, now.moving)?;
+            let (rise, _, under) =
+                between(&middle, &aged(back), noise, Alike::of(rests, back, base))?;
             Some((rise, under, (volts / rests[back].volts).ln()))
         });
         let (expected, variance, allowed) = match sloped {

@@ -169,8 +169,7 @@ impl Series {
         self.rests.push(Rest::new(from_s, mid_s, volts, moving));
         if self.rests.len() > MOST_RESTS {
             self.rests.remove(0);
-            // Where a comparison started from moved down by one.
-            self.turned = None;
+            self.turned = self.turned.map(Turn::one_down);
         }
         self.open = true;
         self.cell = Cell::default();
