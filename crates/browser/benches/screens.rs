@@ -48,7 +48,7 @@ async fn paint() -> Result<(), Fault> {
     let page = chromium.page(&served).await?;
     println!("| screen | first paint, median of 9 | longest | bytes | shift |");
     println!("|---|---|---|---|---|");
-    for path in page.screens(1, 4).await? {
+    for path in page.walk(1, 4).await?.screens {
         let mut times = Vec::new();
         let (mut bytes, mut shift) = (0.0, 0.0);
         for _ in 0..9 {

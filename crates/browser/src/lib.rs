@@ -15,3 +15,4 @@ pub use figures::{Came, Shown, delays};
 pub use meter::{Answered, Meter};
 pub use page::{Page, Theme};
 pub use served::{Asked, Served, call, call_with, confirms};
+pub use walk::Walked;

@@ -4,33 +4,23 @@ use serde_json::json;
 
 use crate::{Fault, Page};
 
-#[derive(serde::Deserialize)]
-struct Walked {
-    screens: Vec<String>,
-    broken: Vec<String>,
+/// What a walk came by.
+#[derive(Clone, Debug, serde::Deserialize)]
+pub struct Walked {
+    /// Every screen that links lead to; of those whose addresses are alike a few.
+    pub screens: Vec<String>,
+    /// The links on these that lead nowhere, or away from this machine.
+    pub broken: Vec<String>,
 }
 
 impl Page {
-    /// Every screen that links lead to, from *today* on; of those whose addresses are alike at most
-    /// so many, and so many sheets.
+    /// Follows the links from *today* on; of screens whose addresses are alike to at most so many,
+    /// and to so many sheets.
     ///
     /// # Errors
     ///
     /// Where *today* cannot be reached.
-    pub async fn screens(&self, alike: u32, sheets: u32) -> Result<Vec<String>, Fault> {
-        Ok(self.walk(alike, sheets).await?.screens)
-    }
-
-    /// The links on these that lead nowhere, or away from this machine.
-    ///
-    /// # Errors
-    ///
-    /// Where *today* cannot be reached.
-    pub async fn broken_links(&self, alike: u32, sheets: u32) -> Result<Vec<String>, Fault> {
-        Ok(self.walk(alike, sheets).await?.broken)
-    }
-
-    async fn walk(&self, alike: u32, sheets: u32) -> Result<Walked, Fault> {
+    pub async fn walk(&self, alike: u32, sheets: u32) -> Result<Walked, Fault> {
         self.go("/").await?;
         let found = self.js_later(WALK, &[json!(alike), json!(sheets)]).await?;
         Ok(serde_json::from_value(found).expect("the walk gives two lists"))

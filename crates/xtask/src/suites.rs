@@ -23,8 +23,8 @@ struct Suite {
     chosen: &'static [&'static str],
     /// Whether its tests are the ignored ones among these.
     ignored: bool,
-    /// Whether they run one after the other: what they measure is time.
-    alone: bool,
+    /// More of the runner's own words: which of them, and whether one after the other.
+    words: &'static [&'static str],
     needs: &'static [Need],
 }
 
@@ -56,6 +56,9 @@ const SIMULATOR: Need = Need::File {
              pymodbus==3.16.1",
 };
 
+const SCREENS: &[Need] =
+    &[program("chromium", "chromium"), program("chromedriver", "chromium-driver"), CHECKER];
+
 /// Everything but the tests in Chromium, and these. Both together would be a third set of features,
 /// and so a third build of most crates.
 const ALL: &[&[&str]] = &[REST, BROWSER];
@@ -63,53 +66,57 @@ const REST: &[&str] = &["--workspace", "--exclude", "browser"];
 const BROWSER: &[&str] = &["-p", "browser"];
 
 const SUITES: &[Suite] = &[
-    Suite { name: "unit", chosen: REST, ignored: false, alone: false, needs: &[] },
-    Suite { name: "figures", chosen: BROWSER, ignored: false, alone: false, needs: &[] },
+    Suite { name: "unit", chosen: REST, ignored: false, words: &[], needs: &[] },
+    Suite { name: "figures", chosen: BROWSER, ignored: false, words: &[], needs: &[] },
     Suite {
         name: "paper",
         chosen: &["-p", "app", "--test", "paper"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[program("pdftotext", "poppler-utils"), program("qpdf", "qpdf")],
     },
     Suite {
         name: "durable",
         chosen: &["-p", "app", "--test", "durable"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[program("strace", "strace")],
     },
     Suite {
         name: "troubles",
         chosen: &["-p", "app", "--test", "troubles"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[program("strace", "strace"), Need::Root],
     },
     Suite {
         name: "visa",
         chosen: &["-p", "app", "--test", "visa"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[program("python3", "python3"), SIMULATOR],
     },
     Suite {
         name: "disk",
         chosen: &["-p", "store", "--test", "kept"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[Need::Root],
     },
+    // What these measure is time.
     Suite {
         name: "browser",
         chosen: BROWSER,
         ignored: true,
-        alone: true,
-        needs: &[
-            program("chromium", "chromium"),
-            program("chromedriver", "chromium-driver"),
-            CHECKER,
-        ],
+        words: &["--test-threads=1", "--skip=unhurried::"],
+        needs: SCREENS,
+    },
+    Suite {
+        name: "tour",
+        chosen: BROWSER,
+        ignored: true,
+        words: &["--test-threads=2", "unhurried::"],
+        needs: SCREENS,
     },
 ];
 
@@ -184,7 +191,7 @@ pub(crate) fn test(root: &Path, gaps: Gaps) -> ExitCode {
 }
 
 fn run(root: &Path, built: &Path, suite: &Suite) -> End {
-    let Some(listed) = listed(root, suite.chosen, suite.ignored) else {
+    let Some(listed) = listed(root, suite.chosen, suite.ignored, suite.words) else {
         return End::Broken("its tests do not build or cannot be listed".to_owned());
     };
     let needs: Vec<Need> = suite.needs.iter().copied().filter(|one| !one.is_met(root)).collect();
@@ -197,9 +204,7 @@ fn run(root: &Path, built: &Path, suite: &Suite) -> End {
     if suite.ignored {
         words.push("--ignored");
     }
-    if suite.alone {
-        words.push("--test-threads=1");
-    }
+    words.extend(suite.words);
     let mut command = cargo(root, &words);
     command.env("OHMSTEAD_BIN", built);
     let ended = capture(command, true);
@@ -220,11 +225,12 @@ fn verdict(tally: Tally, listed: usize, well: bool) -> End {
 }
 
 /// How many tests there are to run, ignored ones alone or left out.
-fn listed(root: &Path, chosen: &[&str], ignored: bool) -> Option<usize> {
+fn listed(root: &Path, chosen: &[&str], ignored: bool, which: &[&str]) -> Option<usize> {
     let count = |more: &[&str]| {
         let mut words = vec!["test", "--release", "--quiet"];
         words.extend(chosen);
         words.extend(["--", "--list"]);
+        words.extend(which);
         words.extend(more);
         let ended = capture(cargo(root, &words), false);
         ended.well.then(|| count_listed(&ended.lines))
@@ -237,11 +243,11 @@ fn listed(root: &Path, chosen: &[&str], ignored: bool) -> Option<usize> {
 fn stray(root: &Path) -> Option<String> {
     let mut all = 0;
     for chosen in ALL {
-        all += listed(root, chosen, true)?;
+        all += listed(root, chosen, true, &[])?;
     }
     let mut known = 0;
     for suite in SUITES.iter().filter(|suite| suite.ignored) {
-        known += listed(root, suite.chosen, true)?;
+        known += listed(root, suite.chosen, true, suite.words)?;
     }
     (all != known)
         .then(|| format!("{all} tests are ignored, {known} belong to a suite: give the others one"))

@@ -95,5 +95,5 @@ async fn looked_at(page: &Page, name: &str) -> Result<Vec<String>, Fault> {
 const SIZE: &str = "const one = document.querySelector(arguments[0]);
     scrollTo(0, 0);
     const { width, height, bottom } = one.getBoundingClientRect();
-    const foot = document.getElementById('foot').getBoundingClientRect().top;
+    const foot = document.querySelector('body > footer').getBoundingClientRect().top;
     return [width, height, one.closest('.far').getBoundingClientRect().width, bottom, foot]";

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use browser::{Asked, Chromium, Fault, Page, Served, call};
+use browser::{Asked, Chromium, Fault, Page, Served, Walked, call};
 
 /// Of screens that differ by what they show alone, so many.
 const ALIKE: u32 = 2;
@@ -32,9 +32,19 @@ pub(crate) fn served() -> Result<Served, Fault> {
     Served::start(Asked { copy_of: Some(db()?), ..Asked::default() })
 }
 
+/// The walk through it, made once for all tests: every copy has the same links.
+async fn walked(page: &Page) -> Result<&'static Walked, Fault> {
+    static MADE: OnceLock<Walked> = OnceLock::new();
+    if let Some(made) = MADE.get() {
+        return Ok(made);
+    }
+    let walked = page.walk(ALIKE, SHEETS).await?;
+    Ok(MADE.get_or_init(|| walked))
+}
+
 /// Every screen that links lead to, of those that are alike a few; and one that is not there.
 pub(crate) async fn screens(page: &Page) -> Result<Vec<String>, Fault> {
-    let mut screens = page.screens(ALIKE, SHEETS).await?;
+    let mut screens = walked(page).await?.screens.clone();
     screens.push("/nothing-is-here".to_owned());
     Ok(screens)
 }
@@ -45,9 +55,8 @@ async fn every_link_leads_somewhere() -> Result<(), Fault> {
     let served = served()?;
     let chromium = Chromium::start()?;
     let page = chromium.page(&served).await?;
-    let broken = page.broken_links(ALIKE, SHEETS).await?;
+    let Walked { screens, broken } = walked(&page).await?;
     assert!(broken.is_empty(), "{}", broken.join("\n"));
-    let screens = page.screens(ALIKE, SHEETS).await?;
     assert!(screens.len() > 3, "{screens:?}");
     page.close().await
 }

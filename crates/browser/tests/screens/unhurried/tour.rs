@@ -1,10 +1,10 @@
 //! Every screen of the invented site, wide, as a tablet and narrow, dim as a tablet: before the
-//! checker, for what is cut off, and as a picture.
+//! checker, for what is cut off, for what it fetches from elsewhere, and as a picture.
 
 use browser::{Chromium, Fault, Page, Theme};
 
 use crate::pictures::SIZES;
-use crate::{checker, narrow, pictures, site};
+use crate::{checker, narrow, outside, pictures, site};
 
 /// A screen of a desk that is enlarged twice; a browser lays both out alike `[px]`.
 const ENLARGED: (u32, u32) = (720, 500);
@@ -19,11 +19,13 @@ async fn every_screen_of_the_site() -> Result<(), Fault> {
     for path in &site::screens(&page).await? {
         for theme in Theme::ALL {
             page.theme(theme).await?;
+            let own = served.address().to_string();
             // What a theme changes is colours, and they are the same at every width.
             let sizes = if theme == Theme::Daylight { &SIZES[..] } else { &SIZES[1..2] };
             for &size in sizes {
                 let here = format!("{path}, {}, {} px", theme.key(), size.0);
-                let seen = seen(&page, path, size, theme).await?;
+                let mut seen = seen(&page, path, size, theme).await?;
+                seen.extend(outside::fetched(&page, &own).await?);
                 found.extend(seen.into_iter().map(|one| format!("{here}: {one}")));
             }
         }

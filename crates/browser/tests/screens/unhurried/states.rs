@@ -7,7 +7,7 @@ use crate::checker::check;
 use crate::narrow::fits;
 use crate::pictures::of_this;
 
-const GLOVE: &str = include_str!("../jobs/glove.toml");
+const GLOVE: &str = include_str!("../../jobs/glove.toml");
 
 /// Stands for a tick at each hold point.
 const CONFIRM: &str = "confirm";

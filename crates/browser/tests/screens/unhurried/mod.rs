@@ -1,0 +1,5 @@
+//! Where time does not count: these run beside each other.
+
+mod plain;
+mod states;
+mod tour;
