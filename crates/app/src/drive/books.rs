@@ -68,6 +68,11 @@ impl Books {
         self.wait(self.store.open_records())
     }
 
+    /// Whether this database wrote in it, and not another one alone.
+    pub(crate) fn wrote(&self, id: &RecordId) -> Result<bool, ReadError> {
+        self.wait(self.store.wrote(id))
+    }
+
     /// The record that is named so, in short or in full.
     pub(crate) fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
         self.wait(self.store.resolve(asked))

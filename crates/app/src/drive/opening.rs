@@ -31,6 +31,8 @@ pub(crate) struct Found {
     pub(crate) counsel: Counsel,
     /// It came from elsewhere, and all of it has come.
     whole: bool,
+    /// Another database alone wrote in it, where somebody may go on with it still.
+    of_others: bool,
 }
 
 /// All that was left open.
@@ -104,8 +106,8 @@ impl Opening {
         told
     }
 
-    /// The record to go on with, if any: of the same object and kind, and not one that was written
-    /// down elsewhere and came to its end.
+    /// The record to go on with, if any: of the same object and kind, begun or gone on with in this
+    /// database, and not one that was written down elsewhere and came to its end.
     ///
     /// `gone` says that the object of every earlier record is no more. By hand a record of any kind
     /// is brought to its end, but what comes by a wire goes into one of its own kind alone:
@@ -128,7 +130,7 @@ impl Opening {
             TakeUp::Newest if gone => None,
             TakeUp::Newest => {
                 let same = |one: &Found| one.summary.asset == asset && one.summary.kind == kind;
-                found.find(|one| same(one) && !one.whole)
+                found.find(|one| same(one) && !one.whole && !one.of_others)
             }
         };
         let Some(found) = found else { return Ok(None) };
@@ -168,7 +170,9 @@ fn read_back(books: &Books, summary: Summary) -> Result<Option<Found>, Trouble> 
         }
     })?;
     let Some(error) = wrong else {
-        return Ok(Some(Found { summary, session, counsel, whole: retold.is_whole() }));
+        let of_others = !books.wrote(&summary.id)?;
+        let whole = retold.is_whole();
+        return Ok(Some(Found { summary, session, counsel, whole, of_others }));
     };
     aside(&format!(
         "Look at record {} with `ohmstead verify` and see the object itself: it was left open and \

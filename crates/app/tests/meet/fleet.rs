@@ -13,6 +13,10 @@ use store::{Filter, RecordId, Store};
 use crate::cutting::{Chance, Line};
 use crate::place::{Office, Place, bare, ended, ohmstead};
 
+/// The same job, as a file.
+pub(crate) const JOB_FILE: &str =
+    concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/examples/gloves.toml");
+
 const JOB: &str = include_str!("../../../../docs/examples/gloves.toml");
 
 /// One test as a laptop kept it.
@@ -192,7 +196,15 @@ pub(crate) fn records(db: &str) -> usize {
 /// A record that is not closed.
 pub(crate) fn open_record(db: &str) -> String {
     let store = opened(db);
-    wait(store.begin(&head(), wall(0.0))).expect("kept").to_string()
+    let head = Head { kind: Kind::Test, source: None, ..head() };
+    wait(store.begin(&head, wall(0.0))).expect("kept").to_string()
+}
+
+/// How many events a record has, and how many databases wrote in it.
+pub(crate) fn size(db: &str, id: &str) -> (usize, usize) {
+    let store = opened(db);
+    let stored = wait(store.record(&named(&store, id))).expect("read");
+    (stored.record.events.len(), stored.seals.len())
 }
 
 fn named(store: &Store, id: &str) -> RecordId {

@@ -129,6 +129,26 @@ fn two_entries_are_shown_and_one_chain_with_two_ends_is_refused_by_name() {
     assert!(fleet::code(&office.db, &id).is_some());
 }
 
+/// A test that goes on in the field is not gone on with at the office because it came there.
+#[test]
+fn what_a_laptop_left_open_is_left_to_it() {
+    let place = Place::new("open");
+    let fleet = Fleet::new(&place, 1, 1, 7);
+    let (laptop, db) = (&fleet.laptops[0].db, place.db("office"));
+    let open = fleet::open_record(laptop);
+    let office = Office::new(&db, &[]);
+    assert_eq!(ended(&ohmstead(laptop, &["meet", &office.address])).0, 0);
+    drop(office);
+    let office = Office::new(&db, &[]);
+    assert!(office.get("/").contains(&open), "it is told as open");
+    drop(office);
+    assert_eq!(fleet::size(&db, &open), (0, 1), "nothing was written in it");
+    let before = fleet::records(&db);
+    let run = place::pipe(&db, &["run", fleet::JOB_FILE, "--from", "keys"], "remark here\n");
+    assert_eq!(fleet::size(&db, &open), (0, 1), "{run:?}");
+    assert_eq!(fleet::records(&db), before + 1, "the office begins a record of its own: {run:?}");
+}
+
 #[test]
 fn a_page_meets_the_office_as_the_command_does() {
     let place = Place::new("page");

@@ -59,6 +59,21 @@ impl Store {
         Ok(self.db.try_to_write().await?)
     }
 
+    /// Whether this store wrote in a record; one that only came here is for others to go on with.
+    ///
+    /// # Errors
+    /// The database failed.
+    pub async fn wrote(&self, id: &RecordId) -> Result<bool, ReadError> {
+        let (chains,): (i64,) = reading!(&self.db, pool => {
+            sqlx::query_as("SELECT COUNT(*) FROM chain WHERE record = $1 AND writer = $2")
+                .bind(id.as_str())
+                .bind(self.writer())
+                .fetch_one(pool)
+                .await?
+        });
+        Ok(chains > 0)
+    }
+
     /// Records in which more than one wrote, the newest first, up to two hundred.
     ///
     /// # Errors

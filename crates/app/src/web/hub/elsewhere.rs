@@ -36,7 +36,9 @@ impl Hub {
     /// at what other programs do.
     pub(crate) async fn take_up_what_is_open(&self) -> Result<(), Trouble> {
         for summary in self.open_elsewhere().await? {
-            if self.goes_by_this_clock(summary.kind).is_err() {
+            // What another database alone wrote is at work there, or was when it came here.
+            let of_others = !self.0.beside.store.wrote(&summary.id).await?;
+            if of_others || self.goes_by_this_clock(summary.kind).is_err() {
                 continue;
             }
             let (hub, id) = (self.clone(), summary.id.clone());
@@ -68,14 +70,15 @@ impl Hub {
                 found.push(one.clone());
                 continue;
             }
+            let of_others = !self.0.beside.store.wrote(&summary.id).await?;
             let hub = self.clone();
-            found.push(blocking(move || hub.look_at(summary)).await?);
+            found.push(blocking(move || hub.look_at(summary, of_others)).await?);
         }
         *self.0.elsewhere.write().unwrap_or_else(PoisonError::into_inner) = found;
         Ok(())
     }
 
-    fn look_at(&self, summary: Summary) -> Result<Elsewhere, Trouble> {
+    fn look_at(&self, summary: Summary, of_others: bool) -> Result<Elsewhere, Trouble> {
         let Summary { id, asset, events, .. } = summary;
         let seen = hosted::look(&self.0.beside, &id);
         let hazards = match seen {
@@ -83,7 +86,11 @@ impl Hub {
                 let view = session.view(self.0.beside.clock.now());
                 let mut hazards = hazards_of(id.as_str(), &head, &view);
                 for one in &mut hazards {
-                    one.said += "; open the sheet to go on with it here";
+                    one.said += if of_others {
+                        "; as it came from another database: ask who runs it"
+                    } else {
+                        "; open the sheet to go on with it here"
+                    };
                 }
                 hazards
             }
