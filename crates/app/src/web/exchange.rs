@@ -184,7 +184,7 @@ async fn give(State(house): State<House>, body: Bytes) -> Result<Response, No> {
 
 async fn done(State(house): State<House>, visitor: Visitor, body: Bytes) -> Result<Response, No> {
     let done: Done = read(&body)?;
-    if !plain(&done.from).is_some_and(|from| from == done.from) {
+    if plain(&done.from).is_none_or(|from| from != done.from) {
         return Err(No::Bad {
             remedy: "bring the same version of this program to both sides".to_owned(),
             detail: "the laptop's database has no name".to_owned(),

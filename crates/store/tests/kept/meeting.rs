@@ -176,7 +176,7 @@ async fn what_two_kept_alike_is_told_once() {
         let since = store.apparatus_since(&job.asset.id).await.expect("read");
         assert_eq!((since.len(), since[0].kept), (1, wall(1.0)));
         let kept = store.calibrations(ThingKind::Set, "DC 80").await.expect("read");
-        assert_eq!(kept, [calibration.clone()]);
+        assert_eq!(kept, std::slice::from_ref(&calibration));
         assert_eq!(store.jobs().await.expect("read").len(), 1);
     }
 }
