@@ -12,6 +12,7 @@ const EDITIONS: &[(i64, &str)] = &[
     (2, include_str!("../migrations/sqlite/0002-sheets-and-people.sql")),
     (3, include_str!("../migrations/sqlite/0003-far-end.sql")),
     (4, include_str!("../migrations/sqlite/0004-meetings.sql")),
+    (5, include_str!("../migrations/sqlite/0005-far-end-of-one-record.sql")),
 ];
 
 /// The last edition that is known here.

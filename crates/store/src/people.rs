@@ -66,6 +66,8 @@ pub struct Pass {
     pub device: String,
     /// What it may do.
     pub may: May,
+    /// The record that it answers for, where it is a device of the far end.
+    pub record: Option<String>,
     /// When it was let in.
     pub made: Timestamp,
     /// Until when it may come.
@@ -83,13 +85,15 @@ pub struct NewPass<'a> {
     pub device: &'a str,
     /// What it may do.
     pub may: May,
+    /// The record that it answers for, where it is a device of the far end.
+    pub record: Option<&'a str>,
     /// When it is let in.
     pub made: Timestamp,
     /// Until when it may come.
     pub until: Timestamp,
 }
 
-type Row = (Vec<u8>, String, String, String, i64, i64);
+type Row = (Vec<u8>, String, String, String, i64, i64, Option<String>);
 
 impl Store {
     /// Keeps an account with its password hash, in the PHC string format. Where it is here
@@ -180,8 +184,8 @@ impl Store {
                 .execute(&mut *tx)
                 .await?;
             sqlx::query(
-                "INSERT INTO pass (token, person, device, may, made_us, until_us) \
-                 VALUES ($1, $2, $3, $4, $5, $6)",
+                "INSERT INTO pass (token, person, device, may, made_us, until_us, record) \
+                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
             )
             .bind(&token[..])
             .bind(new.person)
@@ -189,6 +193,7 @@ impl Store {
             .bind(new.may.key())
             .bind(micros(new.made))
             .bind(micros(new.until))
+            .bind(new.record)
             .execute(&mut *tx)
             .await?;
             tx.commit().await?;
@@ -198,6 +203,7 @@ impl Store {
             person: new.person.to_owned(),
             device: new.device.to_owned(),
             may: new.may,
+            record: new.record.map(str::to_owned),
             made: new.made,
             until: new.until,
         })
@@ -209,7 +215,7 @@ impl Store {
     /// The database failed.
     pub async fn pass(&self, token: &[u8; 32], wall: Timestamp) -> Result<Option<Pass>, ReadError> {
         let row: Option<Row> = reading!(&self.db, pool => sqlx::query_as(
-                "SELECT token, person, device, may, made_us, until_us FROM pass \
+                "SELECT token, person, device, may, made_us, until_us, record FROM pass \
                  WHERE token = $1 AND until_us > $2",
             )
             .bind(&digest(token)[..])
@@ -225,7 +231,7 @@ impl Store {
     /// The database failed.
     pub async fn passes(&self, wall: Timestamp) -> Result<Vec<Pass>, ReadError> {
         let rows: Vec<Row> = reading!(&self.db, pool => sqlx::query_as(
-                "SELECT token, person, device, may, made_us, until_us FROM pass \
+                "SELECT token, person, device, may, made_us, until_us, record FROM pass \
                  WHERE until_us > $1 ORDER BY made_us DESC, token",
             )
             .bind(micros(wall))
@@ -268,13 +274,14 @@ impl Store {
 }
 
 /// One that cannot be read lets nobody in.
-fn of((token, person, device, may, made, until): Row) -> Option<Pass> {
+fn of((token, person, device, may, made, until, record): Row) -> Option<Pass> {
     let token: Hash = token.try_into().ok()?;
     Some(Pass {
         name: hex(&token),
         person,
         device,
         may: May::of_key(&may)?,
+        record,
         made: moment(made),
         until: moment(until),
     })

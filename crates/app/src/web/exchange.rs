@@ -232,6 +232,7 @@ async fn pair(
         person: &code.person,
         device: &device,
         may: May::Exchange,
+        record: None,
         made,
         until: of_laptop(made),
     };

@@ -38,7 +38,7 @@ async fn far(
     let (id, plan) = (work.id().as_str(), &work.head().plan);
     let about = About { asset: &plan.asset, record: id, ..About::default() };
     let scene = Scene::of(&moment.view, &about.with(&moment));
-    let body = body(id, &scene, visitor.may_guard());
+    let body = body(id, &scene, visitor.may_guard(id));
     Ok(watching(&frame, &plan.asset, id, &body))
 }
 
@@ -89,10 +89,10 @@ async fn say(
     line: String,
     sent: Sent,
 ) -> Result<Redirect, Fault> {
-    if !visitor.may_guard() {
-        return Err(not_taken("Say it at a device that was let in for the far end"));
-    }
     let work = at_work(house, id).await?;
+    if !visitor.may_guard(work.id().as_str()) {
+        return Err(not_taken("Say it at a device that was let in for the far end of this test"));
+    }
     let Sent { nonce, ago_ms } = sent;
     let ago = Time::from_seconds(if ago_ms.is_finite() { ago_ms.max(0.0) / 1e3 } else { 0.0 });
     let by = visitor.device().map(str::to_owned).or(frame.who);
@@ -123,7 +123,7 @@ fn body(id: &str, scene: &Scene, may_say: bool) -> Markup {
                     span { "Told on every screen at once. It switches nothing." }
                 }))
             } @else {
-                p { "This device may watch only, and says nothing for the far end." }
+                p { "This device may watch only, and says nothing for the far end of this test." }
             }
             p .told data-far-told role="status" {}
             (heard(scene))

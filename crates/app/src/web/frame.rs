@@ -65,9 +65,12 @@ impl FromRequestParts<House> for Frame {
             theme,
             is_account: person.is_some(),
             who: person.or_else(|| cookie::who(&parts.headers)),
-            watches: !visitor.may_say() && !visitor.may_guard(),
-            guards: (visitor.may_guard() && !visitor.may_say())
-                .then(|| house.hub.all_at_work().iter().map(ToString::to_string).collect()),
+            watches: !visitor.may_say() && !visitor.may_guard_any(),
+            guards: (visitor.may_guard_any() && !visitor.may_say()).then(|| {
+                let all = house.hub.all_at_work();
+                let all = all.iter().map(ToString::to_string);
+                all.filter(|record| visitor.may_guard(record)).collect()
+            }),
             hazards: house.hub.hazards(),
             practice_pace: house.practice_pace,
         })

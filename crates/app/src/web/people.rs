@@ -44,11 +44,22 @@ async fn people(
             passes: house.store.passes(now).await?,
             addresses: house.gate.addresses(),
             codes,
+            at_work: at_work(&house),
         })
     } else {
         show::own(&visitor)
     };
     Ok(page(&frame, "People", &body))
+}
+
+/// Each record at work, and of what it is.
+fn at_work(house: &House) -> Vec<(String, String)> {
+    let all = house.hub.all_at_work();
+    let all = all.iter().filter_map(|id| {
+        let work = house.hub.at_work(id)?;
+        Some((id.to_string(), work.head().plan.asset.clone()))
+    });
+    all.collect()
 }
 
 #[derive(Debug, Deserialize)]
@@ -80,6 +91,9 @@ async fn who(visitor: Visitor, Form(form): Form<Who>) -> Result<Response, Fault>
 struct Pair {
     #[serde(default)]
     may: String,
+    /// The record of the far end.
+    #[serde(default)]
+    record: String,
 }
 
 async fn make_code(
@@ -99,8 +113,27 @@ async fn make_code(
         remedy: "Set an account first: ohmstead people set NAME".to_owned(),
         detail: "a device is let in by an account, and there is none".to_owned(),
     })?;
-    house.gate.pairing().make(person, may, Instant::now());
+    let record = if may == May::FarEnd { Some(far_end_of(&house, &form.record)?) } else { None };
+    house.gate.pairing().make(person, may, record, Instant::now());
     Ok(Redirect::to("/people"))
+}
+
+/// The record whose far end is guarded: the one that was picked, or the only one at work.
+fn far_end_of(house: &House, picked: &str) -> Result<String, Fault> {
+    let all: Vec<String> = house.hub.all_at_work().iter().map(ToString::to_string).collect();
+    let found = match &all[..] {
+        [only] if picked.is_empty() => Some(only),
+        all => all.iter().find(|one| *one == picked),
+    };
+    let refused = |remedy: &str| Fault::Refused {
+        remedy: remedy.to_owned(),
+        detail: "a device of the far end answers for one test, and for no other".to_owned(),
+    };
+    match found {
+        Some(record) => Ok(record.clone()),
+        None if all.is_empty() => Err(refused("Begin the record first, then pair the device")),
+        None => Err(refused("Pick the test whose far end the device guards")),
+    }
 }
 
 #[derive(Debug, Deserialize)]

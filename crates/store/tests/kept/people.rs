@@ -10,7 +10,15 @@ use crate::sample::wall;
 const TOKEN: [u8; 32] = [7; 32];
 
 fn new<'a>(token: &'a [u8; 32], person: &'a str, until: Timestamp) -> NewPass<'a> {
-    NewPass { token, person, device: "tablet", may: May::Watch, made: wall(0.0), until }
+    NewPass {
+        token,
+        person,
+        device: "tablet",
+        may: May::Watch,
+        record: None,
+        made: wall(0.0),
+        until,
+    }
 }
 
 #[tokio::test]

@@ -26,6 +26,8 @@ pub(crate) struct Code {
     pub(crate) person: String,
     /// What the tablet may do.
     pub(crate) may: May,
+    /// The record that it answers for, where it is a device of the far end.
+    pub(crate) record: Option<String>,
     until: Instant,
 }
 
@@ -48,12 +50,19 @@ pub(crate) struct Pairing(Vec<Code>);
 
 impl Pairing {
     /// Makes a code; where too many wait, the oldest is good no more.
-    pub(crate) fn make(&mut self, person: &str, may: May, now: Instant) -> Code {
+    pub(crate) fn make(
+        &mut self,
+        person: &str,
+        may: May,
+        record: Option<String>,
+        now: Instant,
+    ) -> Code {
         self.forget(now);
         if self.0.len() == MOST {
             self.0.remove(0);
         }
-        let code = Code { text: letters(), person: person.to_owned(), may, until: now + LIFE };
+        let (text, person, until) = (letters(), person.to_owned(), now + LIFE);
+        let code = Code { text, person, may, record, until };
         self.0.push(code.clone());
         code
     }
@@ -113,7 +122,7 @@ mod tests {
     #[test]
     fn a_code_is_taken_once_however_it_is_typed() {
         let (mut pairing, now) = (Pairing::default(), Instant::now());
-        let code = pairing.make("Op", May::Watch, now);
+        let code = pairing.make("Op", May::Watch, None, now);
         let typed = format!(" {}-{} ", &code.text[..3].to_lowercase(), &code.text[3..]);
         assert_eq!(pairing.take(&code.text[..7], now), None);
         assert_eq!(pairing.take(&format!("{}A", code.text), now), None);
@@ -124,7 +133,7 @@ mod tests {
     #[test]
     fn a_code_is_good_for_five_minutes() {
         let (mut pairing, now) = (Pairing::default(), Instant::now());
-        let code = pairing.make("Op", May::Say, now);
+        let code = pairing.make("Op", May::Say, None, now);
         assert_eq!(
             pairing.waiting(now + LIFE - Duration::from_millis(1)),
             std::slice::from_ref(&code)
@@ -135,7 +144,7 @@ mod tests {
     #[test]
     fn codes_have_no_letters_that_are_taken_for_others_and_only_so_many_wait() {
         let (mut pairing, now) = (Pairing::default(), Instant::now());
-        let made: Vec<Code> = (0..50).map(|_| pairing.make("Op", May::Watch, now)).collect();
+        let made: Vec<Code> = (0..50).map(|_| pairing.make("Op", May::Watch, None, now)).collect();
         for code in &made {
             assert_eq!(code.text.len(), LENGTH);
             assert!(code.text.bytes().all(|letter| LETTERS.contains(&letter)), "{}", code.text);

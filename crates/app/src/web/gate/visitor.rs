@@ -32,11 +32,20 @@ impl Visitor {
         }
     }
 
-    /// May answer for the far end.
-    pub(crate) fn may_guard(&self) -> bool {
+    /// May answer for the far end of some record.
+    pub(crate) fn may_guard_any(&self) -> bool {
         match self {
             Self::Known(pass) => pass.may == May::FarEnd || self.may_say(),
             Self::Here | Self::Stranger => self.may_say(),
+        }
+    }
+
+    /// May answer for the far end of this record: a device that was let in for one of another
+    /// says nothing here.
+    pub(crate) fn may_guard(&self, record: &str) -> bool {
+        match self {
+            Self::Known(pass) if pass.may == May::FarEnd => pass.record.as_deref() == Some(record),
+            _ => self.may_say(),
         }
     }
 

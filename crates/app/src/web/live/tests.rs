@@ -134,7 +134,15 @@ impl Bench {
     fn page_of(&self, may: May, asked: &str) -> Page<'_> {
         let (token, made) = (gate::secret::token(), jiff::Timestamp::now());
         let until = made + jiff::SignedDuration::from_hours(1);
-        let pass = NewPass { token: &token, person: "Jo", device: "tablet", may, made, until };
+        let pass = NewPass {
+            token: &token,
+            person: "Jo",
+            device: "tablet",
+            may,
+            record: None,
+            made,
+            until,
+        };
         let address = format!("ws://{AWAY}/live?{asked}");
         let mut request = address.into_client_request().expect("an address");
         let carried = format!("pass={}", gate::secret::text(&token));

@@ -13,7 +13,7 @@ use serde::Deserialize;
 use store::people::{May, NewPass};
 
 use super::super::frame::{hazard_line, outside};
-use super::super::gate::{COOKIE_LIFE, Gate, Peer, Wait, cookie_name, secret, until};
+use super::super::gate::{COOKIE_LIFE, Code, Gate, Peer, Wait, cookie_name, secret, until};
 use super::show::{LONGEST_NAME, plain};
 use super::{Extension, Fault, Frame, House, Router, Visitor};
 
@@ -70,7 +70,7 @@ async fn log_in(
         }
     }
     let device = format!("browser at {}", peer.ip());
-    let let_in = let_in(&house, &name, &device, May::Operate).await?;
+    let let_in = let_in(&house, &name, &device, (May::Operate, None)).await?;
     Ok(([(SET_COOKIE, let_in)], Redirect::to(place(&form.after))).into_response())
 }
 
@@ -112,16 +112,17 @@ async fn pair_up(
         return Ok((StatusCode::FORBIDDEN, body).into_response());
     };
     house.gate.right(&peer);
-    let let_in = let_in(&house, &code.person, &device, code.may).await?;
-    Ok(([(SET_COOKIE, let_in)], Redirect::to(&begins_at(&house, code.may))).into_response())
+    let record = code.record.as_deref();
+    let let_in = let_in(&house, &code.person, &device, (code.may, record)).await?;
+    Ok(([(SET_COOKIE, let_in)], Redirect::to(&begins_at(&house, &code))).into_response())
 }
 
-/// Where a device goes on that was let in: to the one record that is at work, if it is for that.
-fn begins_at(house: &House, may: May) -> String {
+/// Where a device goes on that was let in: to its record, or to the one that is at work.
+fn begins_at(house: &House, code: &Code) -> String {
     let at_work = house.hub.all_at_work();
-    match (may, &at_work[..]) {
-        (May::FarEnd, [only]) => format!("/far/{only}"),
-        (May::Watch, [only]) => format!("/watch/{only}"),
+    match (code.may, &code.record, &at_work[..]) {
+        (May::FarEnd, Some(record), _) => format!("/far/{record}"),
+        (May::Watch, _, [only]) => format!("/watch/{only}"),
         _ => "/".to_owned(),
     }
 }
@@ -137,10 +138,18 @@ async fn log_out(State(house): State<House>, visitor: Visitor) -> Result<Respons
 }
 
 /// Lets a browser in; the cookie that it carries from now on.
-async fn let_in(house: &House, person: &str, device: &str, may: May) -> Result<String, Fault> {
+async fn let_in(
+    house: &House,
+    person: &str,
+    device: &str,
+    (may, record): (May, Option<&str>),
+) -> Result<String, Fault> {
     let (token, made) = (secret::token(), Timestamp::now());
     let until = until(made, made);
-    house.store.keep_pass(&NewPass { token: &token, person, device, may, made, until }).await?;
+    house
+        .store
+        .keep_pass(&NewPass { token: &token, person, device, may, record, made, until })
+        .await?;
     let name = cookie_name(house.gate.is_behind_tls());
     let text = secret::text(&token);
     let cookie = format!("{name}={text}; Path=/; Max-Age={COOKIE_LIFE}; HttpOnly; SameSite=Strict");

@@ -26,6 +26,8 @@ pub(super) struct Whole<'a> {
     pub(super) passes: Vec<Pass>,
     pub(super) addresses: Vec<String>,
     pub(super) codes: Vec<Code>,
+    /// Records at work, and of what each is.
+    pub(super) at_work: Vec<(String, String)>,
 }
 
 pub(super) fn whole(all: &Whole<'_>) -> Markup {
@@ -101,10 +103,36 @@ fn pairing(all: &Whole<'_>) -> Markup {
                         }
                     }
                 }
+                (far_end_of(&all.at_work))
                 p { button { "Make a code" } }
             }
         }
     }
+}
+
+/// Of several tests the one is picked whose far end a device guards.
+fn far_end_of(at_work: &[(String, String)]) -> Markup {
+    html! {
+        @match at_work {
+            [] => p .quiet { "For the far end a record must be begun first: a device answers for \
+                             one test." },
+            [(_, asset)] => p .quiet { "For the far end: of the test of " (asset) "." },
+            several => p {
+                label for="pair-record" { "For the far end: of which test" }
+                select #pair-record name="record" {
+                    option value="" { "–" }
+                    @for (record, asset) in several {
+                        option value=(record) { (asset) ", record " (short(record)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// So much of a record's name tells it from others.
+fn short(record: &str) -> String {
+    record.chars().take(13).collect()
 }
 
 fn to_type(code: &Code, addresses: &[String]) -> Markup {
@@ -118,7 +146,7 @@ fn to_type(code: &Code, addresses: &[String]) -> Markup {
             p { "On the device, type into the browser:" }
             @for address in addresses { p .address { (address) "pair" } }
             p { "and there this code, once, within " (left) ". The device may then "
-                (may(code.may)) "." }
+                (may(code.may)) (of_record(code.record.as_deref())) "." }
             p .pairing-code { (code.shown()) }
         }
     }
@@ -144,7 +172,8 @@ fn devices(passes: &[Pass]) -> Markup {
             @for pass in passes {
                 li {
                     p {
-                        strong { (pass.device) } ": may " (may(pass.may)) ". Let in by "
+                        strong { (pass.device) } ": may " (may(pass.may))
+                        (of_record(pass.record.as_deref())) ". Let in by "
                         (pass.person) " " (moment(pass.made)) ", until " (moment(pass.until)) "."
                     }
                     form method="post" action="/people/take-back" {
@@ -155,6 +184,11 @@ fn devices(passes: &[Pass]) -> Markup {
             }
         }
     }
+}
+
+/// For which test, where it is for one.
+fn of_record(record: Option<&str>) -> String {
+    record.map_or_else(String::new, |record| format!(" of record {}", short(record)))
 }
 
 /// What a device may do, after *may*.

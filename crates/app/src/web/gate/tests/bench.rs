@@ -141,7 +141,8 @@ impl Bench {
             if store.people().await.expect("read").is_empty() {
                 store.set_person("Op", "no hash", made).await.expect("kept");
             }
-            let new = NewPass { token: &token, person: "Op", device: "tablet", may, made, until };
+            let (person, device, record) = ("Op", "tablet", None);
+            let new = NewPass { token: &token, person, device, may, record, made, until };
             store.keep_pass(&new).await.expect("kept")
         });
         Carried { token, pass }

@@ -5,11 +5,13 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use jiff::SignedDuration;
+use store::RecordId;
 use store::people::May;
 
 use super::super::waits::Key;
 use super::super::{Gate, Peer};
 use super::bench::{AWAY, Answer, Bench, HERE, PASSWORD};
+use crate::drive::source::Source;
 
 /// The cookie line of a browser that was let in just now.
 fn cookie_of(answer: &Answer) -> String {
@@ -151,6 +153,52 @@ fn a_tablet_is_paired_once_with_a_code_that_was_made_here() {
     let own = bench.get_with(AWAY, "/people", &cookie);
     assert!(own.text.contains("tablet of bay 3, let in by Jo. It may watch only"), "{}", own.text);
     assert_eq!(bench.post(AWAY, "/pair", "", &form).status, 403, "it is used up");
+}
+
+/// Derived: what is said at the far end of one test says nothing of another one.
+#[test]
+fn a_device_of_the_far_end_answers_for_the_test_it_was_paired_for() {
+    let bench = Bench::new();
+    bench.account("Jo");
+    let pair = |form: &str| bench.post(HERE, "/people/pair", "", form);
+    let early = pair("may=far-end");
+    assert_eq!(early.status, 422);
+    assert!(early.text.contains("Begin the record first"), "{}", early.text);
+    let begin = || {
+        let text = include_str!("../../../../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(text).expect("the example is well formed");
+        let plan = plan::plan(&job, &standards::Library::published());
+        let begun = bench.house.hub.begin(job, plan, Source::Keys);
+        bench.runtime.block_on(begun).expect("it is begun")
+    };
+    let (own, other) = (begin(), begin());
+    assert_eq!(pair("may=far-end").status, 422, "one of two must be picked");
+    assert_eq!(pair("may=far-end&record=0198").status, 422, "no such record is at work");
+    assert_eq!(pair(&format!("may=far-end&record={own}")).status, 303);
+    let code = {
+        let mut pairing = bench.house.gate.pairing();
+        pairing.waiting(Instant::now()).first().expect("a code").shown().replace(' ', "")
+    };
+    let answer = bench.post(AWAY, "/pair", "", &format!("code={code}&device=far+end"));
+    let to = format!("/far/{own}");
+    assert_eq!((answer.status, answer.header("location")), (303, Some(to.as_str())));
+    let cookie = cookie_of(&answer);
+    let here = |id: &RecordId| {
+        let lines = format!("Origin: http://bench.test\r\n{cookie}");
+        bench.post(AWAY, &format!("/far/{id}/here"), &lines, "nonce=n&ago_ms=0").status
+    };
+    assert_eq!((here(&own), here(&other)), (303, 422));
+    let heard = |id: &RecordId| {
+        let record = bench.runtime.block_on(bench.house.store.record(id)).expect("it is kept");
+        let events = record.record.events.iter();
+        events.filter(|entry| matches!(entry.what, session::Event::Role { .. })).count()
+    };
+    assert_eq!((heard(&own), heard(&other)), (1, 0));
+    let page = |id: &RecordId| bench.get_with(AWAY, &format!("/far/{id}"), &cookie).text;
+    assert!(page(&own).contains("far-here") && !page(&other).contains("far-here"));
+    let today = bench.get_with(AWAY, "/", &cookie).text;
+    assert!(today.contains(&format!("href=\"/far/{own}\"")), "{today}");
+    assert!(!today.contains(&format!("href=\"/far/{other}\"")), "{today}");
 }
 
 #[test]
