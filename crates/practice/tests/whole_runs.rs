@@ -252,6 +252,22 @@ fn from<'a>(words: &[&'a str], first: &str) -> Vec<&'a str> {
     words[start..].iter().map(|deed| deed.split(' ').nth(1).unwrap_or(deed)).collect()
 }
 
+/// A ramp's trip is for its slow rise. The resistance test before it is raised promptly, which
+/// charges more (derived: 110 nF to 2.5 kV in 10 s take 28 µA): a sound winding does not trip it.
+#[test]
+fn a_low_trip_does_not_open_in_the_rise_of_a_resistance_test() {
+    // The second set trips no higher than ten times what its ramp charges.
+    for (nanofarads, scale) in [("110.0", "[0.01, 5.0]"), ("1000.0", "[0.005, 0.7]")] {
+        let text = machine("ramp")
+            .replace("trip_ma = [0.5, 5.0]", &format!("trip_ma = {scale}"))
+            .replace("_nf = 110.0", &format!("_nf = {nanofarads}"));
+        let (plan, rows) = sound(&text, 1);
+        assert!(plan.resistance_test.is_some(), "resistance comes first");
+        let words = words(&rows);
+        assert!(words.iter().all(|word| !word.ends_with(" trip")), "{scale}: {words:?}");
+    }
+}
+
 #[test]
 fn a_level_that_is_not_reached_is_given_up() {
     let (job, plan) = planned(CABLE);

@@ -6,7 +6,8 @@ use std::collections::VecDeque;
 
 use plan::Plan;
 use plan::course::{Descent, ResistanceTest, Step, When};
-use quantity::{Time, Voltage};
+use quantity::{Capacitance, Current, Time, Voltage, VoltageRate};
+use standards::{Library, typical};
 
 use crate::rig::{Rig, Tripped};
 use task::{Applied, Ended, Task, turn_dial};
@@ -107,7 +108,7 @@ impl Hand {
         let mut chapters = VecDeque::from([Chapter::Prepare]);
         // The resistance of all first: while one is tested the others' grounds serve their time.
         if let Some(test) = &plan.resistance_test {
-            let steps = vec![resistance(test, first)];
+            let steps = vec![resistance(plan, test, first)];
             chapters.extend(all.clone().map(|conductor| Chapter::Apply {
                 conductor,
                 steps: steps.clone(),
@@ -363,6 +364,7 @@ fn applied(step: &Step) -> Applied {
         dwell: step.dwell,
         reads: step.readings.iter().map(|reading| reading.at).collect(),
         trip: step.trip,
+        charges: None,
     }
 }
 
@@ -371,12 +373,27 @@ fn applied(step: &Step) -> Applied {
 const PROMPT: Time = Time::from_seconds(10.0);
 
 /// The resistance test as one step, raised promptly also where the course is a slow ramp.
-fn resistance(test: &ResistanceTest, first: &Step) -> Applied {
+///
+/// The first step's trip is for the rise of the course: for a quicker one the trip stands above
+/// what that charges as well, by the published factor.
+fn resistance(plan: &Plan, test: &ResistanceTest, first: &Step) -> Applied {
+    let rise = first.rise.max(test.voltage / PROMPT);
+    let over = typical::trip_factors(&Library::published()).value.over_expected;
+    let capacitance = plan.capacitance_band.map(|band| band.high * over);
+    let charges = capacitance.filter(|_| rise > first.rise);
+    let flows = test.readings.first().map_or(Current::ZERO, |reading| reading.expected.high * over);
+    let more = charges.map_or(Current::ZERO, |charges| charging(charges, rise) + flows);
     Applied {
         level: test.voltage,
-        rise: first.rise.max(test.voltage / PROMPT),
+        rise,
         dwell: test.dwell,
         reads: test.readings.iter().map(|reading| reading.at).collect(),
-        trip: first.trip,
+        trip: first.trip.map(|trip| trip + more),
+        charges,
     }
+}
+
+/// C·dV/dt.
+fn charging(capacitance: Capacitance, rise: VoltageRate) -> Current {
+    Current::from_amperes(capacitance.farads() * rise.volts_per_second())
 }

@@ -1,6 +1,6 @@
 //! What a hand does, one thing at a time.
 
-use quantity::{Current, Time, Voltage, VoltageRate};
+use quantity::{Capacitance, Current, Time, Voltage, VoltageRate};
 
 use super::Hand;
 use crate::rig::Rig;
@@ -35,6 +35,9 @@ pub(super) struct Applied {
     /// From the moment the level is reached.
     pub(super) reads: Vec<Time>,
     pub(super) trip: Option<Current>,
+    /// What the rise charges, with what the trip stands above it, where it was not planned with
+    /// the trip: a set that trips no higher is raised slower.
+    pub(super) charges: Option<Capacitance>,
 }
 
 /// An end that is not the planned one.
@@ -183,7 +186,9 @@ impl Hand {
         rig.set_trip(trip).expect("within its scale");
         let full = rig.dial_full();
         let to = (rig.voltage_for(step.level) / full).clamp(0.0, 1.0);
-        let rate = step.rise.volts_per_second() / full.volts();
+        let slower = step.charges.filter(|_| step.trip.is_some_and(|wanted| wanted > highest));
+        let most = slower.map_or(f64::INFINITY, |charges| highest.amperes() / charges.farads());
+        let rate = step.rise.volts_per_second().min(most / 2.0) / full.volts();
         let third = (to - rig.dial_at()).abs() / rate / 3.0;
         rig.dial(to, rate).expect("the plan rises at a rate above zero");
         let pause = || Task::Pause(Time::from_seconds(third));
