@@ -403,10 +403,14 @@ fn calibration(context: &Context<'_>) -> Draft {
 fn weather(context: &Context<'_>) -> Draft {
     let plain = |said| Draft::new(Id::Weather, Outcome::NotApplicable, said);
     let conditions = &context.job.conditions;
+    let told = || [&context.air_temperature, &context.air_humidity].into_iter().flatten();
+    let told = || told().cloned().map(Link::Air);
     let (Some(air), Some(humidity)) = (conditions.temperature, conditions.humidity) else {
-        return plain(Said::WeatherUnknown);
+        return plain(Said::WeatherUnknown).chain(told());
     };
-    let Ok(dew_point) = dew_point(air, humidity) else { return plain(Said::WeatherUnknown) };
+    let Ok(dew_point) = dew_point(air, humidity) else {
+        return plain(Said::WeatherUnknown).chain(told());
+    };
     let object = conditions.object_temperature.unwrap_or(air);
     let draft = if object.kelvins() > dew_point.kelvins() {
         Draft::new(Id::Weather, Outcome::Ok, Said::WeatherNoted { air, humidity })
@@ -416,6 +420,6 @@ fn weather(context: &Context<'_>) -> Draft {
     draft
         .value(object.celsius(), "°C")
         .limit(dew_point.celsius())
-        .chain([Link::Dew { object, dew_point }])
+        .chain([Link::Dew { object, dew_point }].into_iter().chain(told()))
         .by_practice()
 }

@@ -5,6 +5,7 @@ use plan::job::{AssetClass, Job};
 use session::Record;
 use standards::Library;
 
+use crate::air::{Air, AirTold};
 use crate::doubt::Instrument;
 use crate::figures::Warmth;
 use crate::part::is_resistance_only;
@@ -14,6 +15,9 @@ use crate::watch::Watch;
 #[derive(Debug)]
 pub(crate) struct Context<'a> {
     pub(crate) job: &'a Job,
+    /// Where the temperature and the humidity of the air come from, where a logger told them.
+    pub(crate) air_temperature: Option<AirTold>,
+    pub(crate) air_humidity: Option<AirTold>,
     pub(crate) plan: &'a Plan,
     pub(crate) library: &'a Library,
     pub(crate) instrument: Instrument,
@@ -24,15 +28,23 @@ pub(crate) struct Context<'a> {
 }
 
 impl<'a> Context<'a> {
-    pub(crate) fn of(record: &'a Record, library: &'a Library) -> Self {
+    /// `job` is the record's own, with what loggers told of the air where it says nothing.
+    pub(crate) fn of(
+        record: &'a Record,
+        (job, air): (&'a Job, &Air),
+        library: &'a Library,
+    ) -> Self {
+        let typed = &record.job.conditions;
         Self {
-            job: &record.job,
+            job,
+            air_temperature: air.of_temperature(typed, library),
+            air_humidity: air.of_humidity(typed, library),
             plan: &record.plan,
             library,
-            instrument: Instrument::of(&record.job),
-            warmth: Warmth::of(&record.job, library),
+            instrument: Instrument::of(job),
+            warmth: Warmth::of(job, library),
             watch: Watch::of(record),
-            only_resistance: is_resistance_only(&record.job, &record.plan),
+            only_resistance: is_resistance_only(job, &record.plan),
         }
     }
 

@@ -11,6 +11,7 @@ use session::{Reading, Record, conductors};
 use standards::Library;
 use standards::tolerance::{self, ReadOn};
 
+use crate::air::Air;
 use crate::arrester;
 use crate::brought::{Brought, CORRECTED_TO};
 use crate::context::Context;
@@ -25,7 +26,9 @@ use crate::trace::{Stretch, Taken, Trace};
 /// forecast, which is found with the knee.
 #[must_use]
 pub fn of_record(record: &Record, library: &Library) -> Vec<(String, Figures)> {
-    let context = Context::of(record, library);
+    let air = Air::of(record);
+    let job = air.fill(&record.job);
+    let context = Context::of(record, (&job, &air), library);
     let insulates = !arrester::is_measured(&context);
     let folded = conductors(record);
     let figures = |part: &Part<'_>| {

@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+mod air;
 mod allowance;
 mod arrester;
 mod brought;

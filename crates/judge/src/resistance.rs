@@ -70,6 +70,7 @@ impl Insulation {
             Some(corrected) => {
                 if self.ambient {
                     chain.push(Link::AmbientTaken);
+                    chain.extend(context.air_temperature.clone().map(Link::Air));
                 }
                 chain.push(corrected);
             }

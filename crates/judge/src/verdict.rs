@@ -4,6 +4,7 @@ use plan::{Plan, Severity};
 use session::{Record, conductors};
 use standards::{Citation, Library};
 
+use crate::air::Air;
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::{Figures, Findings, METHOD, Object, Outcome, Phase, Verdict};
@@ -23,7 +24,9 @@ use crate::{
 /// plainly not met, then what stands open.
 #[must_use]
 pub fn judge(record: &Record, library: &Library) -> Findings {
-    let context = Context::of(record, library);
+    let air = Air::of(record);
+    let job = air.fill(&record.job);
+    let context = Context::of(record, (&job, &air), library);
     let folded = conductors(record);
     let parts: Vec<Part<'_>> = folded.iter().map(|one| Part::of(one, &context)).collect();
     let mut judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();

@@ -6,6 +6,7 @@ use physics::identify::{Check, Reason};
 use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 use session::guard::Guard;
 
+use crate::air::AirTold;
 use crate::arrester::{ArresterLink, ArresterNext, ArresterSaid};
 use crate::findings::{Doubtful, Outcome};
 use crate::object::Told;
@@ -191,6 +192,7 @@ pub(crate) enum Link {
     Rows { count: usize },
     Conductors { tested: usize, planned: usize },
     Dew { object: Temperature, dew_point: Temperature },
+    Air(AirTold),
     LevelRead { level: Voltage },
     Between { low: Voltage, high: Voltage },
     NoBreakdown,
@@ -787,6 +789,7 @@ pub(crate) fn line(link: &Link) -> String {
         Link::Dew { object, dew_point } => {
             format!("Reading: object at {object}; criterion: above the dew point, {dew_point}")
         }
+        Link::Air(told) => told.to_string(),
         Link::LevelRead { level } => format!("Reading: {level:.4}"),
         Link::Between { low, high } => format!("Criterion: {low:.3} to {high:.3}"),
         Link::NoBreakdown => "Criterion: no breakdown through the hold".into(),

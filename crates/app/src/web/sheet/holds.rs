@@ -6,6 +6,7 @@ use plan::ready::Question;
 use session::hold::Hold;
 use session::{Entry, Event};
 
+use super::air;
 use super::ready::said;
 use super::stage::acts::nonce;
 use super::state::Sheet;
@@ -85,6 +86,7 @@ pub(super) fn question(sheet: &Sheet, one: &Question, number: usize) -> Markup {
     }
     let ticked = ticked(&sheet.record.events, None, &one.id, &one.text);
     html! {
+        @if one.id == air::QUESTION { (air::beside(&sheet.record.job, &sheet.record.events)) }
         @if let Some(entry) = ticked { p { strong { "✓ as it must be" } " " (said(entry)) } }
         @if sheet.may_tick() {
             (tick(sheet, &format!("question-{number}"), &one.text, ticked.is_none(),
