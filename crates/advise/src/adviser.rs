@@ -1,12 +1,17 @@
 //! One record at work: readings, events and time come in, advice comes out.
 
+use plan::left::Remains;
+use plan::measured::{GivesBack, gives_back};
+use plan::{Job, Plan};
 use quantity::{Current, Time, Voltage};
 use session::record::{Advised, Batch, Event, Head, Strength};
 use session::role::{Role, RoleNews};
+use session::state::ActKind;
 use session::{Entry, Reading};
 
 use crate::advice::{Advice, Reason};
 use crate::course::Course;
+use crate::told;
 use crate::track::Track;
 
 /// One reading of one conductor, as a meter or a hand gave it.
@@ -42,6 +47,15 @@ pub struct Adviser {
     tracks: Vec<(String, Track)>,
     /// Who calls for the voltage to come down, or is silent, and as what that is told.
     people: Vec<(Role, Reason)>,
+    /// Conductors whose voltage is brought down, and when, from energising; what their tests tell
+    /// was not asked for yet.
+    ended: Vec<(String, Time)>,
+    /// Conductors that were brought down in the application at hand.
+    down: Vec<String>,
+    /// What is left on those whose own test told of it.
+    told: Vec<(String, Remains)>,
+    job: Job,
+    plan: Plan,
 }
 
 /// Readings that came before the voltage was known to be on, for each conductor.
@@ -53,7 +67,16 @@ impl Adviser {
     pub fn new(head: &Head) -> Self {
         let course = Course::of(head);
         let tracks = course.conductors.iter().map(|name| (name.clone(), Track::default()));
-        Self { tracks: tracks.collect(), course, people: Vec::new() }
+        Self {
+            tracks: tracks.collect(),
+            course,
+            people: Vec::new(),
+            ended: Vec::new(),
+            down: Vec::new(),
+            told: Vec::new(),
+            job: head.job.clone(),
+            plan: head.plan.clone(),
+        }
     }
 
     /// Takes a reading in, at its time from energising.
@@ -85,6 +108,12 @@ impl Adviser {
             Event::Did { phase, since_energised, act, told, .. } => {
                 let (course, track) = self.parts(phase);
                 track.did(course, at, *since_energised, act, *told);
+                self.ends(phase, act.kind(), *since_energised);
+            }
+            Event::GivesBack { phase, told, .. } => {
+                self.ended.retain(|(name, _)| name != phase);
+                self.told.retain(|(name, _)| name != phase);
+                self.told.push((phase.clone(), self.course.remains.told(told)));
             }
             Event::Energised { phase } => {
                 let (course, track) = self.parts(phase);
@@ -124,7 +153,10 @@ impl Adviser {
         let track = self.tracks.iter().find(|(name, _)| name == phase);
         match track {
             Some((_, track)) => {
-                let advice = track.advice(&self.course, since_energised);
+                let mut advice = track.advice(&self.course, since_energised);
+                if let Some((_, remains)) = self.told.iter().find(|(name, _)| name == phase) {
+                    track.by_its_test(&mut advice, remains, since_energised);
+                }
                 if track.is_energised() { self.with_people(advice) } else { advice }
             }
             None => Track::default().advice(&self.course, since_energised),
@@ -146,6 +178,40 @@ impl Adviser {
             strength: advice.strength,
             reason: advice.reason.key().to_owned(),
             text: advice.text(),
+        }
+    }
+
+    /// What a conductor gives back by its own test, and when it was brought down, from energising:
+    /// once for each application, where that is told otherwise than planned.
+    pub fn gives_back(&mut self, phase: &str) -> Option<(Time, GivesBack)> {
+        let place = self.ended.iter().position(|(name, _)| name == phase)?;
+        let (_, ended) = self.ended.swap_remove(place);
+        let (_, track) = self.tracks.iter().find(|(name, _)| name == phase)?;
+        let measured = told::measured(track, &self.course, ended)?;
+        Some((ended, gives_back(&self.job, &self.plan, &measured)?))
+    }
+
+    /// Voltage goes on, so that what was told of the last time is past; or it is brought down.
+    fn ends(&mut self, phase: &str, kind: ActKind, since_energised: Option<Time>) {
+        if kind == ActKind::Energise {
+            self.ended.retain(|(name, _)| name != phase);
+            self.told.retain(|(name, _)| name != phase);
+            self.down.retain(|name| name != phase);
+            return;
+        }
+        let brought_down = matches!(
+            kind,
+            ActKind::Stop
+                | ActKind::Trip
+                | ActKind::Abort
+                | ActKind::Flashover
+                | ActKind::Breakdown
+                | ActKind::Off
+        );
+        let Some(time) = since_energised.filter(|_| brought_down) else { return };
+        if !self.down.iter().any(|name| name == phase) {
+            self.down.push(phase.to_owned());
+            self.ended.push((phase.to_owned(), time));
         }
     }
 

@@ -14,6 +14,7 @@ mod series;
 mod speaker;
 #[cfg(test)]
 mod tests;
+mod told;
 mod track;
 mod turn;
 mod weigh;

@@ -2,7 +2,7 @@
 
 use physics::absorption::graded_times;
 use plan::job::Method;
-use plan::left::Since;
+use plan::left::{Remains, Since};
 use quantity::{Band, Current, Ratio, Time, Voltage};
 use session::record::Strength;
 use session::state::State;
@@ -33,6 +33,8 @@ const LOWEST: f64 = 0.1;
 const NEAR_LIMIT: f64 = 0.9;
 /// So long after the next level is reached its current is expected.
 const FIRST_READ: Time = Time::from_seconds(30.0);
+/// Levels that a forecast of the trip rests on.
+const STOOD_AT: usize = 2;
 /// Cells that a fit rests on before its band is shown.
 const TOLD_BY: usize = 4;
 
@@ -53,7 +55,7 @@ impl Track {
             band: self.band(course, now),
             next_step,
             forecast: self.forecast,
-            residual: self.residual(course, now),
+            residual: self.residual(&course.remains, now),
             charging_margin: self.charging_margin(course),
             next_dwell: self.next_dwell(course),
         }
@@ -61,7 +63,7 @@ impl Track {
 
     fn reasons(&self, course: &Course, now: Time, next: Option<&NextStep>) -> Vec<Weighed> {
         if self.state.0.in_application() && !self.state.0.is_energised() {
-            let left = self.residual(course, now).map(|left| left.high);
+            let left = self.residual(&course.remains, now).map(|left| left.high);
             return vec![(Strength::CarryOn, Reason::ComingDown { left })];
         }
         let Some(last) = &self.last else {
@@ -132,7 +134,7 @@ impl Track {
         let next = next?;
         let planned = course.next_above(next.level * 0.98)?;
         let trip = planned.trip?;
-        let read = self.series.as_ref().is_some_and(|series| series.rests().len() >= 2);
+        let read = self.stood(course) >= STOOD_AT;
         let level = next.level;
         let reason = |current| Reason::TripNear { level, current, trip };
         match next.expected {
@@ -140,6 +142,18 @@ impl Track {
             band if read && band.high >= trip => Some((Strength::Watch, reason(band.high))),
             _ => None,
         }
+    }
+
+    /// Levels that were stood at, and parts of a ramp. While a large capacitance charges slowly the
+    /// needles stand between two digits for long: that is no level, and what flows charges it.
+    fn stood(&self, course: &Course) -> usize {
+        let Some(series) = &self.series else { return 0 };
+        let at_level = |volts: f64| {
+            let volts = Voltage::from_volts(volts);
+            course.levels.iter().any(|level| (volts / level.volts - 1.0).abs() <= AT_LEVEL)
+        };
+        let told = series.rests().iter().filter(|rest| rest.moving || at_level(rest.volts));
+        if self.level.is_some() || course.method == Method::Ramp { told.count() } else { 0 }
     }
 
     fn of_meter(&self, course: &Course, last: &Taken) -> Vec<Weighed> {
@@ -239,8 +253,16 @@ impl Track {
         times.last().copied()
     }
 
+    /// The same advice, with what is left by the conductor's own test.
+    pub(crate) fn by_its_test(&self, advice: &mut Advice, remains: &Remains, now: Time) {
+        advice.residual = self.residual(remains, now);
+        if let Reason::ComingDown { left } = &mut advice.reason {
+            *left = advice.residual.map(|left| left.high);
+        }
+    }
+
     /// What may be on the conductor now.
-    fn residual(&self, course: &Course, now: Time) -> Option<Band<Voltage>> {
+    fn residual(&self, remains: &Remains, now: Time) -> Option<Band<Voltage>> {
         if !self.state.0.in_application() {
             return None;
         }
@@ -255,7 +277,7 @@ impl Track {
             (Some(unfed), None) => Since::Off { time: (now - from(unfed)).max(Time::ZERO) },
             _ => Since::Fed,
         };
-        course.remains.left(read.map(|(_, voltage)| voltage), since)
+        remains.left(read.map(|(_, voltage)| voltage), since)
     }
 }
 

@@ -107,6 +107,49 @@ pub(crate) fn plan(
     (descent, sources)
 }
 
+/// What an object gives back after it was held otherwise than planned, or is told better.
+pub(crate) struct Anew {
+    /// The model's upper bound of the ground time.
+    pub(crate) model: Time,
+    /// The same for charge that comes back late.
+    pub(crate) late: Time,
+    most: TestObject,
+    usual: TestObject,
+    tool: Tool,
+}
+
+impl Anew {
+    /// What it comes back to after the tool and so long a ground, at the most or usually.
+    pub(crate) fn rebound(&self, most: bool, short: Time) -> Voltage {
+        let charged = if most { &self.most } else { &self.usual };
+        discharge::rebound(charged, Some(&self.tool), short).map_or(Voltage::ZERO, |one| one.peak)
+    }
+}
+
+/// The same questions as for a plan, of an object that was `held` so; `late` is what late charge is
+/// looked at with. `None` where the object is no valid one.
+pub(crate) fn anew(
+    (range, late): (&ObjectRange, &ObjectRange),
+    held: Held,
+    limit: Voltage,
+    resistor: Resistance,
+) -> Option<Anew> {
+    let giving = Giving { held, limit };
+    let middle = Corner::middle(range);
+    let most = Corner { strength: range.strength.high, ..middle };
+    let slow = Corner { insulation: range.insulation.high, ..most };
+    let object = |corner: &Corner| giving.try_charged(range, corner);
+    let absorbed = discharge::time_below(&object(&slow)?, resistor, limit).ok()?;
+    let tool = Tool { resistance: resistor, time: patience(absorbed) };
+    Some(Anew {
+        model: giving.upper_ground(range, &tool),
+        late: giving.late(late),
+        most: object(&most)?,
+        usual: object(&middle)?,
+        tool,
+    })
+}
+
 /// What the tool holds when every conductor is discharged and nothing of it cools meanwhile.
 fn taken_by_all(job: &Job, one: Energy, every: Time) -> Energy {
     let conductors = u32::try_from(job.conductors().len()).unwrap_or(u32::MAX).max(1);
@@ -166,6 +209,10 @@ struct Giving {
 impl Giving {
     /// The object as it stands when the voltage goes off, with the upper capacitance.
     fn charged(&self, range: &ObjectRange, corner: &Corner) -> TestObject {
+        self.try_charged(range, corner).expect("the planned object is a valid one")
+    }
+
+    fn try_charged(&self, range: &ObjectRange, corner: &Corner) -> Option<TestObject> {
         let capacitance = range.whole_capacitance().high;
         // Of an unknown length the longer one conducts more, too.
         let extent = capacitance / range.capacitance.high;
@@ -179,7 +226,7 @@ impl Giving {
             surface: None,
             onset: None,
         };
-        self.held.charge(&object).expect("the planned object is a valid one")
+        self.held.charge(&object).ok()
     }
 
     fn ground(&self, range: &ObjectRange, tool: &Tool, corner: &Corner) -> Time {
@@ -241,7 +288,7 @@ fn ground(
     (whole_minutes(longest.0), longest.1, sources)
 }
 
-fn whole_minutes(time: Time) -> Time {
+pub(crate) fn whole_minutes(time: Time) -> Time {
     Time::from_minutes((time.minutes() - 1e-9).ceil().max(1.0))
 }
 

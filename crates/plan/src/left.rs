@@ -8,6 +8,7 @@ use quantity::{Band, Capacitance, Resistance, Time, Voltage};
 
 use crate::course::Plan;
 use crate::job::Job;
+use crate::measured::GivesBack;
 
 /// What an object, its set and the tool leave on a conductor.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +23,8 @@ pub struct Remains {
     /// What the open object comes back to, at the most: right after the tool, and after the ground
     /// was on for its time.
     comes_back: Option<Voltage>,
+    /// What it usually comes back to, where its own test told.
+    comes_back_usual: Option<Voltage>,
     comes_back_after_ground: Voltage,
     ground: Time,
     meter_floor: Voltage,
@@ -70,11 +73,35 @@ impl Remains {
             bleed: job.set.bleed,
             tool: down.map(|down| down.resistor),
             comes_back: down.map(|down| down.rebound),
+            comes_back_usual: None,
             comes_back_after_ground: down.map_or(Voltage::ZERO, |down| down.rebound_after_ground),
             ground: down.map_or(Time::ZERO, |down| down.ground),
             meter_floor: down.and_then(|down| down.meter_floor).unwrap_or(Voltage::ZERO),
             highest: steps.chain(resistance).reduce(Voltage::max),
         }
+    }
+
+    /// The same, of an object that its own test told of.
+    ///
+    /// What comes back is by the readings; what leaks away is as well, but never faster than was
+    /// planned with: under voltage an object may conduct more than once it falls.
+    #[must_use]
+    pub fn told(&self, found: &GivesBack) -> Self {
+        let mut told = self.clone();
+        if let Some(object) = &found.object {
+            let slowest = |high: Resistance| match self.insulation {
+                Some(planned) => high.max(planned.high),
+                None => high,
+            };
+            let Band { low, mid, high } = object.insulation;
+            told.insulation = Some(Band { low, mid, high: slowest(high) });
+        }
+        told.strength = None;
+        told.comes_back_usual = Some(found.rebound_usual);
+        told.comes_back = Some(found.rebound);
+        told.comes_back_after_ground = found.rebound_after_ground;
+        told.ground = self.ground.max(found.ground);
+        told
     }
 
     /// What may be on the conductor now: 2.5 %, middle and 97.5 %.
@@ -167,6 +194,11 @@ impl Remains {
 
     /// From the most that comes back to what usually does.
     fn usual(&self, most: Voltage) -> Voltage {
+        if let (Some(usual), Some(whole)) = (self.comes_back_usual, self.comes_back)
+            && whole > Voltage::ZERO
+        {
+            return most * (usual / whole);
+        }
         match self.strength {
             Some(strength) if strength.high > 0.0 => most * (strength.mid / strength.high),
             _ => most,
@@ -196,6 +228,7 @@ mod tests {
             bleed: None,
             tool: Some(Resistance::from_kilohms(50.0)),
             comes_back: Some(Voltage::from_volts(1360.4477)),
+            comes_back_usual: None,
             comes_back_after_ground: Voltage::from_volts(2.6355),
             ground: Time::from_seconds(600.0),
             meter_floor: Voltage::from_volts(500.0),
@@ -302,6 +335,40 @@ mod tests {
         let unknown = Remains { comes_back: None, ..netlist() };
         let lifted = unknown.left(None, Since::Lifted { grounded: None }).expect("planned");
         assert!((lifted.high.volts() - 25e3).abs() < 1e-9, "the highest level there is");
+    }
+
+    /// Its own test tells what comes back, and how it conducts; but it never falls faster than was
+    /// planned with: 25 GΩ there, 5 GΩ as read under voltage.
+    #[test]
+    fn a_test_tells_what_comes_back_and_hastens_no_fall() {
+        let megohms = |low, mid, high| Band { low, mid, high }.map(Resistance::from_megohms);
+        let found = GivesBack {
+            at_voltage: Time::from_minutes(20.0),
+            object: Some(crate::measured::Fitted {
+                insulation: megohms(4000.0, 5000.0, 6000.0),
+                absorption_strength: Band::certain(0.01),
+                absorption_exponent: Band::certain(0.8),
+            }),
+            ground: Time::from_seconds(300.0),
+            longer_by: None,
+            rebound: Voltage::from_volts(700.0),
+            rebound_usual: Voltage::from_volts(350.0),
+            rebound_after_ground: Voltage::from_volts(1.0),
+        };
+        let told = netlist().told(&found);
+        let since = Since::Off { time: Time::from_seconds(6000.0) };
+        let [plan, now] = [netlist(), told.clone()]
+            .map(|one| one.left(kilovolts(25.0), since).expect("a voltage was read"));
+        assert!(now.mid < plan.mid, "{now:?} {plan:?}");
+        // Derived: 25 kV·e^(−6000/25 000), and what comes back at the most.
+        let most = 25e3 * (-0.24_f64).exp() + 700.0;
+        assert!((now.high.volts() - most).abs() < 1e-6, "{now:?}");
+        let lifted = told.left(None, Since::Lifted { grounded: None }).expect("told");
+        assert!((lifted.high.volts() - 700.0).abs() < 1e-9);
+        assert!((lifted.mid.volts() - 350.0).abs() < 1e-9);
+        // The ground is as long as was planned, at the least.
+        let most = |seconds| told.if_lifted(Time::from_seconds(seconds)).expect("told").volts();
+        assert!((most(599.0) - 700.0).abs() < 1e-9 && (most(600.0) - 1.0).abs() < 1e-9);
     }
 
     #[test]

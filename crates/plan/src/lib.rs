@@ -14,6 +14,7 @@ pub mod keys;
 pub mod left;
 mod level;
 mod make;
+pub mod measured;
 mod object;
 mod ramp;
 pub mod ready;

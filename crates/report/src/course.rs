@@ -130,6 +130,13 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.grave = advised.strength >= Strength::HoldHere;
             row.by = "shown".to_owned();
         }
+        Event::GivesBack { phase, since_energised, told } => {
+            row.clock = clock(*since_energised);
+            row.phase.clone_from(phase);
+            row.what = told.to_string();
+            row.grave = told.longer_by.is_some();
+            row.by = "shown".to_owned();
+        }
         Event::Overridden { phase, what, reason, .. } => {
             row.phase = phase.clone().unwrap_or_default();
             row.what = words::passed_over(what, reason);
@@ -233,6 +240,9 @@ impl Departures {
             }
             Event::Source(news) if !matches!(news, SourceNews::Answers { .. }) => {
                 self.news.push(format!("{at}{}", words::source_news(news)));
+            }
+            Event::GivesBack { phase, told, .. } => {
+                self.news.push(format!("{at}{phase}: {told}"));
             }
             Event::Overridden { phase, what, reason, .. } => {
                 let of = phase.as_ref().map(|phase| format!("{phase}, ")).unwrap_or_default();

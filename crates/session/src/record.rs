@@ -1,6 +1,7 @@
 //! The record: one test as events that are only ever appended.
 
 use jiff::Timestamp;
+use plan::measured::GivesBack;
 use plan::{Job, Plan};
 use quantity::{Current, Time, Voltage, edge};
 use serde::{Deserialize, Serialize};
@@ -219,6 +220,16 @@ pub enum Event {
     },
     /// Live: this was shown to the person as advice; it moves nothing.
     Advised(Advised),
+    /// Live: what a conductor gives back, by its own test; a ground time is only lengthened.
+    GivesBack {
+        /// Which conductor.
+        phase: String,
+        /// From its energising.
+        #[serde(rename = "t_s", with = "edge::s")]
+        since_energised: Time,
+        /// What.
+        told: GivesBack,
+    },
     /// Live: ranges and link, as a person said.
     Scaled(Scales),
     /// Live: a meter was checked against something known.

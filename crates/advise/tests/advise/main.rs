@@ -8,7 +8,10 @@ use session::record::{Advised, Head, Now};
 use session::{Entry, Event, Kind, RECORD_FORMAT, Session};
 
 fn head() -> Head {
-    let text = include_str!("../../../../docs/examples/cable.toml");
+    head_of(include_str!("../../../../docs/examples/cable.toml"))
+}
+
+fn head_of(text: &str) -> Head {
     let job = plan::job_file::parse(text).expect("the example is a good job file");
     let plan = plan::plan(&job, &standards::Library::published());
     let format = RECORD_FORMAT.to_owned();
@@ -56,6 +59,20 @@ impl Bench {
             current_half_digit: digit,
             ..Metered::default()
         };
+        self.session.handle_metered(now(self.t_s), metered);
+        self.settle();
+    }
+
+    /// The same of needles whose voltage is read in such digits.
+    fn read_coarse(&mut self, kv: f64, ua: f64, digit_kv: f64) {
+        self.t_s += 1.0;
+        let half = Some(Voltage::from_kilovolts(0.5 * digit_kv));
+        let voltage = Some(Voltage::from_kilovolts((kv / digit_kv).floor() * digit_kv));
+        let current = Some(Current::from_microamperes(ua));
+        let name = self.name();
+        let taken = Taken { voltage, current, voltage_half_digit: half, ..Taken::default() };
+        self.live.metered(&name, s(self.t_s), taken);
+        let metered = Metered { voltage, current, voltage_half_digit: half, ..Metered::default() };
         self.session.handle_metered(now(self.t_s), metered);
         self.settle();
     }
@@ -154,6 +171,79 @@ fn what_meters_cannot_tell_is_named() {
     let mut blank = bench.live.clone();
     blank.reading(&name, &Taken { at: since + s(1.0), blank: true, ..Taken::default() });
     assert!(key(&blank.at(&name, since + s(1.0))).contains("blank"));
+}
+
+fn says(advice: &Advice, key: &str) -> bool {
+    advice.others.iter().chain([&advice.reason]).any(|reason| reason.key() == key)
+}
+
+/// Derived: 2.25 µF that rise by 13 V/s take 29 µA, and needles of 0.3 kV a digit stand for 23 s
+/// between two of them. That current charges and is no leakage: nothing trips at the first level.
+#[test]
+fn charging_on_the_way_to_the_first_level_forecasts_no_trip() {
+    let head = head_of(include_str!("../../../browser/tests/jobs/long-cable.toml"));
+    let mut bench = Bench::new(&head);
+    for second in 0..1500 {
+        let kv = 0.013 * f64::from(second);
+        bench.read_coarse(kv, kv.mul_add(0.4, 30.0), 0.3);
+        if bench.live.energised_at(&bench.name()).is_some() {
+            let advice = bench.advice(&bench.live);
+            assert!(!says(&advice, "trip-near"), "{second} s: {}", advice.text());
+        }
+    }
+}
+
+/// Derived: 200 µA at 13 kV and 400 µA at 26 kV are 600 µA at 39 kV, above the trip of 500 µA.
+#[test]
+fn a_trip_that_the_next_level_would_pass_is_told() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    for (from, to, ua) in [(0.0, 13.0, 200.0), (13.0, 26.0, 400.0)] {
+        for second in 1..=13 {
+            bench.read(from + (to - from) * f64::from(second) / 13.0, 160.0 + ua);
+        }
+        for second in 1..=60 {
+            bench.read(to, ua + 5.0 * f64::from(second).powf(-0.8));
+        }
+    }
+    let advice = bench.advice(&bench.live);
+    assert_eq!((advice.strength, advice.reason.key()), (Strength::HoldHere, "trip-near"));
+}
+
+/// Once the voltage is brought down, its own test tells what comes back: once, and by readings.
+#[test]
+fn what_comes_back_is_told_once_the_voltage_is_brought_down() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    for second in 1..=13 {
+        bench.read(f64::from(second), 160.0);
+    }
+    for second in 1..=600 {
+        bench.read(13.0, 0.5 + 3.0 * f64::from(second).powf(-0.8));
+    }
+    let name = bench.name();
+    assert_eq!(bench.live.gives_back(&name), None, "the voltage is on");
+    bench
+        .session
+        .handle_act(now(bench.t_s), None, Some(&name), session::act::Act::Stop)
+        .expect("it is on");
+    bench.settle();
+    let (at, told) = bench.live.gives_back(&name).expect("readings told of it");
+    assert!((told.at_voltage - at).seconds().abs() < 1e-9);
+    let object = told.object.expect("the fit is better than the plan");
+    // Derived: 3 µA a second after a step of 13 kV by the law C·K·V·t⁻ⁿ, n = 0.8.
+    let n = object.absorption_exponent;
+    assert!(n.low < 0.8 && n.high > 0.8, "{n:?}");
+    let planned = head.plan.descent.as_ref().expect("a way down").ground;
+    assert!(told.ground >= planned);
+    assert_eq!(bench.live.gives_back(&name), None, "once");
+    // The advice then rests on it.
+    let phase = name.clone();
+    let what = Event::GivesBack { phase, since_energised: at, told };
+    let entry = Entry { what, ..bench.events[bench.events.len() - 1].clone() };
+    bench.live.event(&entry);
+    let residual = bench.live.at(&name, at).residual.expect("it is under voltage");
+    assert!(residual.high >= Voltage::from_kilovolts(13.0));
 }
 
 #[test]

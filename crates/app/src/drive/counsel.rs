@@ -89,6 +89,11 @@ impl Counsel {
     pub(crate) fn tell(&mut self, session: &mut Session, now: Now) {
         let at = session.since_begun(now);
         self.latest = None;
+        for name in &self.names {
+            if let Some((since, told)) = self.adviser.gives_back(name) {
+                session.handle_gives_back(now, name, since, told);
+            }
+        }
         let Some(name) = self.names.get(session.focus()) else { return };
         let Some(zero) = self.adviser.energised_at(name) else { return };
         let since = at - zero;

@@ -117,6 +117,7 @@ fn events() -> Vec<Value> {
                 ("text", text()),
             ]),
         ),
+        tagged("gives-back", gives_back()),
         tagged("ticked", object(&[("phase", or_null(text())), ("line", text()), ("on", flag())])),
         tagged(
             "overridden",
@@ -133,6 +134,26 @@ fn events() -> Vec<Value> {
         tagged("beside", beside()),
         tagged("remark", object(&[("text", text())])),
     ]
+}
+
+fn gives_back() -> Value {
+    let band = || object(&[("low", number()), ("mid", number()), ("high", number())]);
+    let fitted = object(&[
+        ("insulation_mohm", band()),
+        ("absorption_strength", band()),
+        ("absorption_exponent", band()),
+    ]);
+    let by = words(&["model", "late-charge", "time-at-voltage", "published-minimum"]);
+    let told = object(&[
+        ("at_voltage_s", number()),
+        ("object", or_null(fitted)),
+        ("ground_s", number()),
+        ("longer_by", or_null(by)),
+        ("rebound_kv", number()),
+        ("rebound_usual_kv", number()),
+        ("rebound_after_ground_kv", number()),
+    ]);
+    object(&[("phase", text()), ("t_s", number()), ("told", told)])
 }
 
 fn reading() -> Value {
@@ -439,6 +460,11 @@ mod tests {
                 "phase": "A", "t_s": 61.5, "strength": "watch", "reason": "above-band",
                 "text": "current above what the plan expects",
             } }),
+            json!({ "gives-back": { "phase": "A", "t_s": 1261.5, "told": {
+                "at_voltage_s": 1261.5, "object": null, "ground_s": 5100.0,
+                "longer_by": "time-at-voltage", "rebound_kv": 0.24, "rebound_usual_kv": 0.1,
+                "rebound_after_ground_kv": 0.01,
+            } } }),
             json!({ "ticked": { "phase": null, "line": "barrier closed", "on": true } }),
             json!({ "overridden": {
                 "phase": null, "line": "barrier", "what": "Barrier up.", "reason": "a wall",

@@ -48,6 +48,7 @@ pub(crate) fn what(event: &Event) -> String {
         Event::Advised(advised) => {
             format!("{}  advice, {}: {}", advised.phase, advised.strength.key(), advised.text)
         }
+        Event::GivesBack { phase, told, .. } => format!("{phase}  {told}"),
         Event::Overridden { phase, what, reason, .. } => {
             let of = phase.as_ref().map_or_else(String::new, |phase| format!("{phase}  "));
             format!("{of}PASSED OVER: {what} Reason: {reason}")

@@ -8,6 +8,7 @@ mod distances;
 mod gear;
 mod laid;
 mod level;
+mod measured;
 mod object;
 mod own;
 mod ready;

@@ -136,6 +136,10 @@ impl Folded {
                 let index = self.known(&advised.phase)?;
                 self.conductors[index].advised = Some(advised.clone());
             }
+            Event::GivesBack { phase, told, .. } => {
+                let index = self.known(phase)?;
+                self.conductors[index].take_gives_back(*told);
+            }
             Event::Ticked { phase, line, on } => {
                 let word = if *on { Word::Yes } else { Word::No };
                 self.confirm(course, phase.as_deref(), line, word);

@@ -28,6 +28,7 @@ pub use view::{Next, View};
 
 use std::collections::VecDeque;
 
+use plan::measured::GivesBack;
 use quantity::{Current, Time, Voltage};
 
 use crate::act::Act;
@@ -175,6 +176,23 @@ impl Session {
         if !self.folded.closed && self.folded.index(&advised.phase).is_some() {
             self.flush(now);
             self.tell(now, None, Event::Advised(advised));
+        }
+    }
+
+    /// What a conductor gives back, by its own test; of one that the plan does not have nothing is
+    /// told.
+    pub fn handle_gives_back(
+        &mut self,
+        now: Now,
+        phase: &str,
+        since_energised: Time,
+        told: GivesBack,
+    ) {
+        self.look_at_clocks(now);
+        if !self.folded.closed && self.folded.index(phase).is_some() {
+            self.flush(now);
+            let phase = phase.to_owned();
+            self.tell(now, None, Event::GivesBack { phase, since_energised, told });
         }
     }
 

@@ -3,7 +3,7 @@
 use plan::left::Since;
 use quantity::{Band, Current, Time, Voltage};
 
-use super::course::{REBOUND_WATCH, Target};
+use super::course::{Course, REBOUND_WATCH, Target};
 use super::infer::ABOVE_LEVEL;
 use super::meter::Metered;
 use super::rules::nothing_left;
@@ -51,7 +51,7 @@ impl Session {
             current,
             above: self.above(focus, at),
             advised: one.advised.clone().filter(|_| one.state.in_application()),
-            ground_left: ground_left(&self.folded, self.course.ground, focus, at),
+            ground_left: ground_left(&self.folded, &self.course, focus, at),
             watch_left: watch_left(one, at),
             since_energised: since,
             silent: self.silent(at),
@@ -87,6 +87,7 @@ impl Session {
             last_voltage_age: read.map(|last| last.age),
             left: self.left(index, at),
             if_lifted: self.if_lifted(index, at),
+            gives_back: one.gives_back,
             ways_on: self.folded.ways_on(&self.course, index, at),
             withdrawable: one.typed.is_some() && !self.folded.closed,
         }
@@ -113,13 +114,13 @@ impl Session {
             Since::Lifted { .. } => one.uncovered_at.is_some_and(|uncovered| *when >= uncovered),
             _ => true,
         });
-        self.course.remains.left(read.map(|(_, voltage)| voltage), since)
+        one.remains(&self.course).left(read.map(|(_, voltage)| voltage), since)
     }
 
     fn if_lifted(&self, index: usize, at: Time) -> Option<Voltage> {
         let one = self.folded.conductors.get(index).filter(|one| one.charged)?;
         let from = one.grounded_from.filter(|_| one.state == State::Grounded)?;
-        self.course.remains.if_lifted(at - from)
+        one.remains(&self.course).if_lifted(at - from)
     }
 
     fn is_closable(&self) -> bool {
@@ -221,7 +222,7 @@ impl Session {
             None => Next::ReadBeforeVoltage,
             Some(Left::Read(voltage)) if voltage > limit => Next::DischargeAgain { voltage },
             Some(Left::CannotTell) if !nothing_left(one, &self.course) => {
-                Next::GroundAgain { time: self.course.ground }
+                Next::GroundAgain { time: one.ground(&self.course) }
             }
             Some(_) => self.last_before(at),
         }
@@ -240,7 +241,7 @@ impl Session {
         if !one.charged || self.course.can_tell(self.course.touch_limit) {
             return None;
         }
-        let left = one.grounded_from? + self.course.ground - at;
+        let left = one.grounded_from? + one.ground(&self.course) - at;
         Some(left).filter(|left| *left > Time::ZERO)
     }
 
@@ -330,7 +331,7 @@ impl Session {
 
     fn settle(&self, index: usize, at: Time) -> Next {
         let one = &self.folded.conductors[index];
-        if let Some(left) = ground_left(&self.folded, self.course.ground, index, at) {
+        if let Some(left) = ground_left(&self.folded, &self.course, index, at) {
             return Next::WaitGrounded { left };
         }
         let open = self.folded.register.on(&one.name).filter(|ground| !ground.is_settled());
@@ -417,10 +418,10 @@ fn margin(trip: Option<Current>, current: Option<Current>) -> Option<f64> {
     Some((1.0 - current?.abs() / trip).clamp(0.0, 1.0))
 }
 
-fn ground_left(all: &Folded, ground: Time, index: usize, at: Time) -> Option<Time> {
+fn ground_left(all: &Folded, course: &Course, index: usize, at: Time) -> Option<Time> {
     let one = &all.conductors[index];
     let from = one.grounded_from.filter(|_| one.charged && one.state == State::Grounded)?;
-    Some(from + ground - at).filter(|left| *left > Time::ZERO)
+    Some(from + one.ground(course) - at).filter(|left| *left > Time::ZERO)
 }
 
 fn watch_left(one: &Standing, at: Time) -> Option<Time> {

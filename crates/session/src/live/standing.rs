@@ -1,5 +1,7 @@
 //! Where one conductor stands, folded from what happened to it.
 
+use plan::left::Remains;
+use plan::measured::GivesBack;
 use quantity::{Current, Time, Voltage, edge};
 use serde::Serialize;
 
@@ -108,6 +110,12 @@ pub(super) struct Standing {
     pub(super) seen: Vec<ActKind>,
     /// The advice that was shown last in this application.
     pub(super) advised: Option<Advised>,
+    /// What it gives back, by its own test.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) gives_back: Option<GivesBack>,
+    /// The longest ground that its tests asked for beyond the plan's.
+    #[serde(rename = "ground_s", with = "edge::s", skip_serializing_if = "Option::is_none")]
+    pub(super) ground_asked: Option<Time>,
 }
 
 impl Standing {
@@ -138,6 +146,30 @@ impl Standing {
             before_typed: None,
             seen: Vec::new(),
             advised: None,
+            gives_back: None,
+            ground_asked: None,
+        }
+    }
+
+    /// What it gives back, by its own test; a ground is never asked to be shorter than before.
+    pub(super) fn take_gives_back(&mut self, found: GivesBack) {
+        self.ground_asked = Some(self.ground_asked.map_or(found.ground, |t| t.max(found.ground)));
+        self.gives_back = Some(found);
+    }
+
+    /// How long a solid ground stays on it: as planned, or longer. What is refused before is the
+    /// planned time; the rest is shown and counted.
+    pub(super) fn ground(&self, course: &Course) -> Time {
+        self.ground_asked.map_or(course.ground, |asked| asked.max(course.ground))
+    }
+
+    /// What is left on it once nothing feeds it, by the plan or by its own test.
+    pub(super) fn remains(&self, course: &Course) -> Remains {
+        match &self.gives_back {
+            Some(found) => {
+                course.remains.told(&GivesBack { ground: self.ground(course), ..*found })
+            }
+            None => course.remains.clone(),
         }
     }
 
@@ -207,6 +239,7 @@ impl Standing {
         self.ending = Ending::default();
         self.off = false;
         self.advised = None;
+        self.gives_back = None;
         self.applications += 1;
         self.charged |= !self.blank;
         self.energised_at = Some(at - since);

@@ -47,7 +47,7 @@ impl Session {
             if let (true, Some(from)) =
                 (one.charged && one.state == State::Grounded, one.grounded_from)
             {
-                timers.push((clock::round(from + self.course.ground), Timer::GroundTime));
+                timers.push((clock::round(from + one.ground(&self.course)), Timer::GroundTime));
             }
             if let (State::Lifted, Some(from)) = (one.state, one.uncovered_at) {
                 timers.push((clock::round(from + REBOUND_WATCH), Timer::ReboundWatch));

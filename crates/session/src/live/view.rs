@@ -1,5 +1,6 @@
 //! What a screen needs, at one moment.
 
+use plan::measured::GivesBack;
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::guard::Guard;
@@ -103,6 +104,8 @@ pub struct ConductorView {
     pub left: Option<Band<Voltage>>,
     /// What it would come back to, at the most, if its ground came off now.
     pub if_lifted: Option<Voltage>,
+    /// What it gives back, where its own test told; else it is by the plan.
+    pub gives_back: Option<GivesBack>,
     /// Every act that can be said of it from where it stands, in the order of a test.
     pub ways_on: Vec<WayOn>,
     /// Whether its last typed reading can still be withdrawn.

@@ -1,6 +1,7 @@
 //! What the view shows, and in which words.
 
 use plan::left::{Remains, Since};
+use plan::measured::GivesBack;
 use quantity::{Band, Capacitance, Current, Time, Voltage};
 use session::live::Next;
 use session::state::State;
@@ -107,6 +108,48 @@ fn what_may_be_left_goes_by_what_was_done_and_read() {
     bench.wait(5.0);
     say(&mut bench, "lift 1");
     check(&bench, None, Since::Lifted { grounded: Some(seconds(5.0)) });
+}
+
+/// Derived: the plan asks for 20 min of ground; a test that asks for 30 lengthens it and one that
+/// asks for 5 shortens nothing, nor does a later word take back what was asked for.
+#[test]
+fn a_ground_is_lengthened_by_the_test_itself_and_never_shortened() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    let tell = |bench: &mut Bench, minutes: f64| {
+        let told = GivesBack {
+            at_voltage: Time::from_minutes(1.0),
+            object: None,
+            ground: Time::from_minutes(minutes),
+            longer_by: Some(plan::course::GroundBy::TimeAtVoltage),
+            rebound: Voltage::from_volts(800.0),
+            rebound_usual: Voltage::from_volts(400.0),
+            rebound_after_ground: Voltage::from_volts(4.0),
+        };
+        let now = bench.now();
+        bench.session.handle_gives_back(now, "A", Time::from_minutes(1.0), told);
+        bench.wait(0.0);
+    };
+    bench.work(&format!("{READY}; energise; rise"));
+    bench.meter(10.0, 1.0);
+    bench.work("stop; off");
+    tell(&mut bench, 30.0);
+    tell(&mut bench, 5.0);
+    bench.work("tool; ground 1 at A");
+    let left = |bench: &Bench| bench.session.view(bench.now()).ground_left;
+    let first = left(&bench).expect("the ground is on").minutes();
+    assert!(first > 29.0 && first <= 30.0, "{first} min");
+    bench.wait(1200.0);
+    let later = left(&bench).expect("the planned time is over, the longer one is not").minutes();
+    assert!((first - later - 20.0).abs() < 0.1, "{first} {later}");
+    // What comes back is by the test, and only once the longer time is over by the lower figure.
+    let lifted = |bench: &Bench| {
+        let view = bench.session.view(bench.now());
+        view.conductors[0].if_lifted.expect("it was charged").volts()
+    };
+    assert!((lifted(&bench) - 800.0).abs() < 1e-6);
+    bench.wait(600.0);
+    assert_eq!(left(&bench), None);
+    assert!((lifted(&bench) - 4.0).abs() < 1e-6);
 }
 
 #[test]

@@ -189,20 +189,23 @@ pub(super) fn outlook(view: &View, given: Option<&Given>) -> String {
     let focus = view.conductors.get(view.focus);
     if let Some(focus) = focus.filter(|focus| focus.hazardous && !focus.state.is_energised()) {
         let left = given.and_then(|given| given.advice.residual).or(focus.left);
-        return left.map_or_else(|| "What is left on it is not known".to_owned(), residual);
+        let by_readings = focus.gives_back.is_some_and(|found| found.object.is_some());
+        let unknown = || "What is left on it is not known".to_owned();
+        return left.map_or_else(unknown, |left| residual(left, by_readings));
     }
     let Some(found) = given.map(|given| &given.advice) else { return String::new() };
     let ahead = found.forecast.as_ref().map(forecast);
     ahead.or(found.next_step.as_ref().map(next_step)).unwrap_or_default()
 }
 
-/// What may be left, rounded up.
-fn residual(left: Band<Voltage>) -> String {
+/// What may be left, rounded up, and what tells of it.
+fn residual(left: Band<Voltage>, by_readings: bool) -> String {
     let (about, most) = (up(left.mid), up(left.high));
+    let from = if by_readings { "from this test's readings" } else { "from the plan" };
     if about == most {
-        return format!("Up to {most} may be left now");
+        return format!("Up to {most} may be left now, {from}");
     }
-    format!("Up to {most} may be left now, about {about}")
+    format!("Up to {most} may be left now, about {about}, {from}")
 }
 
 /// The charging current beside what the set gives; it is told while the voltage rises.
@@ -344,6 +347,9 @@ mod tests {
     #[test]
     fn what_may_be_left_is_rounded_up() {
         let left = Band { low: 0.0, mid: 3_140.0, high: 9_710.0 }.map(Voltage::from_volts);
-        assert_eq!(residual(left), "Up to 9.8 kV may be left now, about 3.2 kV");
+        let said = residual(left, false);
+        assert_eq!(said, "Up to 9.8 kV may be left now, about 3.2 kV, from the plan");
+        let said = residual(left, true);
+        assert!(said.ends_with("about 3.2 kV, from this test's readings"), "{said}");
     }
 }
