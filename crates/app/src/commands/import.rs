@@ -1,21 +1,35 @@
-//! `import`: records in, from exported files; what is here already stays as it is.
+//! `import`: records in, from exported files, where what is here already stays as it is; or
+//! readings and logs of a job, a record each.
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use judge::Verdict;
 use serde::Serialize;
-use store::Imported;
+use session::Record;
+use session::logs::Asked;
+use session::record::Head;
+use standards::Library;
+use store::{Imported, RecordId};
 
+use super::subject;
 use crate::input;
 use crate::input::database;
 use crate::output::{End, Trouble, print, print_json};
+use crate::show;
 
 /// Arguments of `import`.
 #[derive(Args)]
 pub(crate) struct Import {
-    /// Files that `export --format json` wrote
+    /// Files that `export --format json` wrote; with --job readings files or logs, a record each
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
+    /// The job that readings or a log are of
+    #[arg(long, value_name = "JOB.toml")]
+    job: Option<PathBuf>,
+    /// With --job: the columns of a log of another make, as in t=1:s,kv=3:V,ua=4:nA,decimal=comma
+    #[arg(long, value_name = "COLUMNS", requires = "job")]
+    columns: Option<Asked>,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -30,7 +44,10 @@ struct Taken {
 
 impl Import {
     /// Every file is read and its seals are checked before the first is taken in.
-    pub(crate) fn run(&self, db: Option<&str>) -> Result<End, Trouble> {
+    pub(crate) fn run(&self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
+        if let Some(job) = &self.job {
+            return self.readings(job, library, db);
+        }
         for path in &self.files {
             checked(path)?;
         }
@@ -56,10 +73,68 @@ impl Import {
         }
         Ok(End::Done)
     }
+
+    /// Every file is read before the first is kept as a record of its own, and judged.
+    fn readings(&self, job: &Path, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
+        let job = input::read_job(job)?;
+        let plan = plan::plan(&job, library);
+        let mut records = Vec::new();
+        for path in &self.files {
+            let readings = input::read_readings(path, self.columns)?;
+            input::check_phases(path, &readings, &job)?;
+            for note in &readings.notes {
+                eprintln!("{}: {note}", path.display());
+            }
+            records.push(session::transcribe(&job, &plan, &readings));
+        }
+        let mut taken = Vec::new();
+        database::wait(async {
+            let store = database::to_keep(db).await?;
+            for (path, record) in self.files.iter().zip(records) {
+                let wall = jiff::Timestamp::now();
+                let findings = judge::judge(&record, library);
+                let Record { format, kind, source, job, plan, events } = record;
+                let id = store.begin(&Head { format, kind, source, job, plan }, wall).await?;
+                store.append(&id, &events).await?;
+                subject::keep(&store, &id, &findings, wall).await?;
+                let verdict = findings.verdict;
+                if !self.json {
+                    let verdict = show::findings::verdict(verdict);
+                    print(&format!("{}: record {id}: new, {verdict}\n", path.display()));
+                }
+                taken.push(TakenReadings { file: path.clone(), record: id, verdict });
+            }
+            store.close().await;
+            Ok(())
+        })?;
+        if self.json {
+            print_json(&taken);
+        }
+        Ok(End::Done)
+    }
+}
+
+/// What became of one file of readings.
+#[derive(Serialize)]
+struct TakenReadings {
+    file: PathBuf,
+    record: RecordId,
+    verdict: Verdict,
 }
 
 /// An export whose seals hold.
 fn checked(path: &Path) -> Result<(), Trouble> {
+    let bytes = input::read_export(path)?;
+    let first = bytes.iter().find(|byte| !byte.is_ascii_whitespace());
+    if first.is_some_and(|first| *first != b'{') {
+        return Err(Trouble::Argument {
+            remedy: format!(
+                "Say which job these readings are of: ohmstead import --job JOB.toml {}",
+                path.display()
+            ),
+            detail: "it is no file that `export --format json` wrote".to_owned(),
+        });
+    }
     let export = super::verify::exported(path)?;
     let broken = export.verify();
     if broken.is_empty() {

@@ -60,7 +60,7 @@ pub(crate) enum Command {
     Keep(keep::Keep),
     /// Write records to a file, whole and sealed, or their readings alone
     Export(export::Export),
-    /// Take in records from exported files
+    /// Take in records from exported files, or readings and logs of a job
     Import(import::Import),
     /// Check records, or an exported file, against their seals
     Verify(verify::Verify),
@@ -94,7 +94,7 @@ pub(crate) fn run(
         Command::List(list) => list.run(db),
         Command::Keep(keep) => keep.run(db),
         Command::Export(export) => export.run(db),
-        Command::Import(import) => import.run(db),
+        Command::Import(import) => import.run(&library, db),
         Command::Verify(verify) => verify.run(db),
         Command::Meet(meet) => meet.run(db),
         Command::Standards(standards) => standards.run(&library),

@@ -21,7 +21,7 @@ const FILE: &str = "columns.txt";
 pub(super) fn read(path: &Path, text: &str, said: Option<Asked>) -> Result<Readings, BadInput> {
     let asked = said.unwrap_or_default();
     let guess = logs::guess(text, &asked);
-    let known = said.is_none().then(|| remembered(&guess)).flatten();
+    let known = said.is_none().then(|| remembered(&guess, None)).flatten();
     let mapping = match known.or_else(|| guess.mapping()) {
         Some(mapping) => mapping,
         None => return Err(in_doubt(path, &guess)),
@@ -35,8 +35,10 @@ pub(super) fn read(path: &Path, text: &str, said: Option<Asked>) -> Result<Readi
             return Err(BadInput::of(path, std::iter::once((line, told))));
         }
         // What nobody looked at is found anew next time.
-        if answer == Some(true) {
-            remember(&guess, &mapping);
+        if answer == Some(true)
+            && let Err(error) = remember(&guess, &mapping, None)
+        {
+            eprintln!("{error}");
         }
     }
     let (readings, note) =
@@ -113,15 +115,17 @@ fn is_taken() -> Option<bool> {
     Some(read.is_ok() && answer.trim().eq_ignore_ascii_case("y"))
 }
 
-fn file() -> Option<PathBuf> {
-    let records = PathBuf::from(database::place(None).ok()?);
+/// Beside the records; where these are kept by a server, in the user's data folder.
+fn file(db: Option<&str>) -> Option<PathBuf> {
+    let own = db.filter(|db| !db.contains("://"));
+    let records = PathBuf::from(database::place(own).ok()?);
     Some(records.parent()?.join(FILE))
 }
 
 /// How the last log with these columns was read.
-fn remembered(guess: &Guess) -> Option<Mapping> {
+pub(crate) fn remembered(guess: &Guess, db: Option<&str>) -> Option<Mapping> {
     let signature = guess.signature()?;
-    let text = fs::read_to_string(file()?).ok()?;
+    let text = fs::read_to_string(file(db)?).ok()?;
     let of_it = |line: &str| {
         let (mapping, name) = line.split_once('\t')?;
         (name == signature).then(|| mapping.to_owned())
@@ -143,8 +147,8 @@ fn remembered(guess: &Guess) -> Option<Mapping> {
 }
 
 /// Keeps it for the next log with these columns; that it cannot be kept is told and is no fault.
-fn remember(guess: &Guess, mapping: &Mapping) {
-    let (Some(signature), Some(file)) = (guess.signature(), file()) else { return };
+pub(crate) fn remember(guess: &Guess, mapping: &Mapping, db: Option<&str>) -> Result<(), String> {
+    let (Some(signature), Some(file)) = (guess.signature(), file(db)) else { return Ok(()) };
     let text = fs::read_to_string(&file).unwrap_or_default();
     let others = text
         .lines()
@@ -154,7 +158,5 @@ fn remember(guess: &Guess, mapping: &Mapping) {
     let from = lines.len().saturating_sub(REMEMBERED);
     let kept = file.parent().map_or(Ok(()), fs::create_dir_all);
     let kept = kept.and_then(|()| fs::write(&file, lines[from..].join("\n") + "\n"));
-    if let Err(error) = kept {
-        eprintln!("{}: it will be asked again next time ({error})", file.display());
-    }
+    kept.map_err(|error| format!("{}: it will be asked again next time ({error})", file.display()))
 }

@@ -3,7 +3,7 @@
 mod bad;
 pub(crate) mod case;
 pub(crate) mod database;
-mod logs;
+pub(crate) mod logs;
 mod own;
 mod record_schema;
 

@@ -20,6 +20,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("stage.js", JS, include_str!("assets/stage.js")),
     ("sound.js", JS, include_str!("assets/sound.js")),
     ("sheet.js", JS, include_str!("assets/sheet.js")),
+    ("log.js", JS, include_str!("assets/log.js")),
     ("far.js", JS, include_str!("assets/far.js")),
     ("chart.js", JS, include_str!("assets/chart.js")),
     ("mark.svg", "image/svg+xml", include_str!("assets/mark.svg")),

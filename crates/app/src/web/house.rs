@@ -31,6 +31,8 @@ pub(crate) struct Inside {
     pub(crate) turns: Turns,
     /// A meeting with an office that was asked for on a page.
     pub(crate) meeting: Meeting,
+    /// Where records are kept, as it was said.
+    pub(crate) db: String,
     /// Time goes so many times faster, for practice; every record begun says so.
     pub(crate) practice_pace: Option<f64>,
 }
@@ -51,6 +53,7 @@ impl House {
             clock,
             turns: Turns::default(),
             meeting: Meeting::default(),
+            db: order.db.clone(),
             practice_pace: order.practice_pace,
         })))
     }

@@ -68,3 +68,31 @@ fn what_was_said_of_a_log_is_remembered() {
     assert_eq!(output.status.code(), Some(2));
     assert!(said(&output).contains("mV, V or kV"), "{}", said(&output));
 }
+
+/// `import` takes a log as `run` does, with the job that it is of; without one it says which.
+#[test]
+fn import_takes_a_log_with_its_job() {
+    let place = Place::new("log-import");
+    fs::write(place.path("log.txt"), log("V")).expect("it can be written");
+    let import = |more: &[&str]| {
+        let file = place.path("log.txt");
+        let mut command = place.command(&[&["import", &file, "--json"], more].concat());
+        command.env("XDG_DATA_HOME", place.path("data"));
+        command.output().expect("the program was built for this test")
+    };
+    let bare = import(&[]);
+    assert_eq!(bare.status.code(), Some(2));
+    assert!(said(&bare).contains("import --job JOB.toml"), "{}", said(&bare));
+    assert!(!place.0.join("records.db").exists(), "nothing was kept");
+    let taken = import(&["--job", GLOVES]);
+    assert!(said(&taken).contains("as understood"), "{}", said(&taken));
+    let told: serde_json::Value = serde_json::from_slice(&taken.stdout).expect("JSON");
+    assert!(told[0]["record"].is_string() && told[0]["verdict"].is_string(), "{told}");
+    let rows = |entry: &session::Entry| match &entry.what {
+        Event::Readings { rows, .. } => rows.len(),
+        _ => 0,
+    };
+    assert_eq!(place.record().events.iter().map(rows).sum::<usize>(), 30);
+    let wrong = import(&["--job", GLOVES, "--columns", "kv=2:mA"]);
+    assert_eq!(wrong.status.code(), Some(2));
+}

@@ -7,6 +7,7 @@ mod checker;
 mod curves;
 mod far;
 mod killed;
+mod log;
 mod metered;
 mod narrow;
 mod old;

@@ -142,9 +142,12 @@ pub enum MappingError {
 }
 
 impl Delimiter {
-    pub(super) const ALL: [Self; 4] = [Self::Tab, Self::Semicolon, Self::Comma, Self::Blanks];
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Tab, Self::Semicolon, Self::Comma, Self::Blanks];
 
-    const fn key(self) -> &'static str {
+    /// The word that says it.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
         match self {
             Self::Tab => "tab",
             Self::Semicolon => "semicolon",
@@ -155,7 +158,12 @@ impl Delimiter {
 }
 
 impl Decimal {
-    const fn key(self) -> &'static str {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Point, Self::Comma];
+
+    /// The word that says it.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
         match self {
             Self::Point => "point",
             Self::Comma => "comma",
@@ -164,7 +172,8 @@ impl Decimal {
 }
 
 impl TimeForm {
-    const ALL: [Self; 6] = [
+    /// All of them.
+    pub const ALL: [Self; 6] = [
         Self::Milliseconds,
         Self::Seconds,
         Self::Minutes,
@@ -188,7 +197,8 @@ impl TimeForm {
 }
 
 impl Unit {
-    pub(super) const ALL: [Self; 8] = [
+    /// All of them.
+    pub const ALL: [Self; 8] = [
         Self::Millivolts,
         Self::Volts,
         Self::Kilovolts,
@@ -264,7 +274,7 @@ impl FromStr for Asked {
                 ("kv", value) => asked.voltage = Some(column(value, "kv", |w| unit(w, true))?),
                 ("ua", value) => asked.current = Some(column(value, "ua", |w| unit(w, false))?),
                 ("decimal", value) => {
-                    let all = [Decimal::Point, Decimal::Comma];
+                    let all = Decimal::ALL;
                     asked.decimal = Some(word("decimal", value, &all, Decimal::key)?);
                 }
                 ("delimiter", value) => {

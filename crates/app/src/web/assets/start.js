@@ -17,6 +17,7 @@ const wanted = {
   "[data-sheet-form]": "./sheet.js",
   "[data-chart]": "./chart.js",
   "[data-far]": "./far.js",
+  "[data-log]": "./log.js",
 };
 const wake = () => {
   for (const [selector, module] of Object.entries(wanted)) {

@@ -129,7 +129,7 @@ fn marks<T>(things: &[Thing<T>]) -> Vec<(String, String)> {
 }
 
 /// A draft that can still be written.
-async fn read(house: &House, id: &str) -> Result<Given, Fault> {
+pub(super) async fn read(house: &House, id: &str) -> Result<Given, Fault> {
     let sheet = house.store.sheet(id).await?;
     let sheet = sheet.ok_or_else(|| Fault::NotFound { what: format!("sheet {id}") })?;
     if let Some(record) = sheet.record {
@@ -307,7 +307,7 @@ pub(super) struct Start {
 }
 
 /// A sheet becomes one record, however often the button is pressed.
-static BEGINNING: tokio::sync::Mutex<()> = tokio::sync::Mutex::const_new(());
+pub(super) static BEGINNING: tokio::sync::Mutex<()> = tokio::sync::Mutex::const_new(());
 
 async fn begin(
     State(house): State<House>,
@@ -389,8 +389,8 @@ fn source(start: &Start) -> Result<Source, String> {
         Ok(source @ (Source::Keys | Source::Wire(_) | Source::Meters | Source::Sim { .. })) => {
             Ok(source)
         }
-        Ok(Source::Csv(_)) => Err("Take a file of readings in with `ohmstead run JOB.toml --from \
-                                   csv:FILE`; here a test begins."
+        Ok(Source::Csv(_)) => Err("Take a file of readings in by `Readings from a file` on this \
+                                   sheet; here a test begins."
             .to_owned()),
         Err(error) => Err(error.to_string()),
     }
@@ -407,7 +407,7 @@ async fn dropped(State(house): State<House>, Path(id): Path<String>) -> Result<R
     Ok(Redirect::to("/"))
 }
 
-fn of_sheet(error: SheetError) -> Fault {
+pub(super) fn of_sheet(error: SheetError) -> Fault {
     match error {
         SheetError::NoSheet { sheet } => Fault::NotFound { what: format!("sheet {sheet}") },
         SheetError::Begun { record } => Fault::Refused {

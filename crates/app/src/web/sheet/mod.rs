@@ -1,6 +1,7 @@
 //! `/sheet/{id}`: one test on one page, in the order of the work. A section that is done folds to
 //! one line; the one that is worked on stands open.
 
+mod air;
 mod amiss;
 mod asked;
 mod at_hand;
@@ -11,6 +12,7 @@ mod fields;
 mod findings;
 mod form;
 mod holds;
+mod log;
 mod mentions;
 mod number;
 mod paper;
@@ -32,6 +34,7 @@ use maud::{Markup, html};
 use session::Kind;
 
 use super::{Fault, Frame, House, chart, following};
+pub(crate) use log::BODY_LIMIT as LOG_LIMIT;
 use stage::Stage;
 use state::{Section, Sheet};
 
@@ -41,6 +44,7 @@ pub(super) fn routes() -> Router<House> {
         .route("/sheet/{id}/judge", post(findings::judge_again))
         .route("/sheet/{id}/sign", post(signatures::sign))
         .merge(draft::routes())
+        .merge(log::routes())
         .merge(stage::routes())
         .merge(paper::routes())
 }

@@ -57,6 +57,10 @@ pub(super) fn shown(page: &Page<'_>) -> Markup {
         section .part #begin {
             h2 { "Begin the record" }
             (begin(page))
+            p {
+                "Was it done already, and a logger or a file has the readings? "
+                a href={ "/sheet/" (page.id) "/log" } { "Readings from a file" }
+            }
         }
         section .part #files {
             h2 { "The job file" }
