@@ -187,7 +187,7 @@ impl Adviser {
         let place = self.ended.iter().position(|(name, _)| name == phase)?;
         let (_, ended) = self.ended.swap_remove(place);
         let (_, track) = self.tracks.iter().find(|(name, _)| name == phase)?;
-        let measured = told::measured(track, &self.course, ended)?;
+        let measured = told::measured(track, &self.course, &self.plan, ended)?;
         Some((ended, gives_back(&self.job, &self.plan, &measured)?))
     }
 
