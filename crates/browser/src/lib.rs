@@ -7,7 +7,7 @@ mod figures;
 mod meter;
 mod page;
 mod served;
-mod walk;
+pub mod walk;
 
 pub use chromium::Chromium;
 pub use fault::Fault;
@@ -15,4 +15,3 @@ pub use figures::{Came, Shown, delays};
 pub use meter::{Answered, Meter};
 pub use page::{Page, Theme};
 pub use served::{Asked, Served, call, call_with, confirms};
-pub use walk::Walked;

@@ -11,14 +11,16 @@ mod tidy;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use check::Lints;
+
 const USAGE: &str = "\
 cargo xtask WORD
   check          format, lints, tidy and documentation; nothing is changed
+                 --as-built: the linter compiles, so that all is built once (.ci/run)
   test [--all]   every suite; what the machine lacks is named (with --all that is exit 3)
   tidy           the house rules
   bench          figures of the built program, as rows for docs/performance.md
-  long NAME      a long run, appended to docs/runs/NAME.json: inputs, jobs, kills (of the
-                 running program), load and stream (--count in seconds)
+  long NAME      a long run, appended to docs/runs/NAME.json; NAME is one of those there
                  [--unrecorded] [--seed N] [--count N]";
 
 fn main() -> ExitCode {
@@ -26,7 +28,8 @@ fn main() -> ExitCode {
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let root = root();
     match words.as_slice() {
-        ["check"] => check::check(&root),
+        ["check"] => check::check(&root, Lints::Apart),
+        ["check", "--as-built"] => check::check(&root, Lints::AsBuilt),
         ["test"] => suites::test(&root, suites::Gaps::Named),
         ["test", "--all"] => suites::test(&root, suites::Gaps::Refused),
         ["tidy"] => tidy::tidy(&root),

@@ -4,7 +4,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use browser::{Asked, Chromium, Fault, Page, Served, Walked, call};
+use browser::walk::Walked;
+use browser::{Asked, Chromium, Fault, Page, Served, call};
 
 /// Of screens that differ by what they show alone, so many.
 const ALIKE: u32 = 2;
