@@ -210,7 +210,7 @@ fn together(
 enum Alike {
     /// At like age since the voltage rose.
     ByAge,
-    /// Parts of a ramp are, unless it was held between them: what was absorbed then is missed after.
+    /// Parts of a ramp are, unless it was held between them.
     Parts { held: bool },
 }
 

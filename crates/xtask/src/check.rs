@@ -13,9 +13,8 @@ use crate::tidy;
 pub(crate) enum Lints {
     /// Nothing is built.
     Apart,
-    /// By building all that is tested: the environment makes the linter the compiler, and cargo
-    /// shows nothing of what was compiled before it was so. What is documented then is what no heavy
-    /// crate stands behind: those would have to be read once more.
+    /// By building all that is tested: the environment makes the linter the compiler. What is
+    /// documented then is what no heavy crate stands behind: those would have to be read once more.
     AsBuilt,
 }
 
