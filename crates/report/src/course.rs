@@ -1,6 +1,8 @@
 //! What happened, in order, as a table with wall times; and what stands out of it.
 
 use jiff::Timestamp;
+use plan::measured::GivesBack;
+use quantity::Time;
 use serde::Serialize;
 use session::record::{Moment, SourceNews, Strength, Told};
 use session::role::{Role, RoleNews};
@@ -131,11 +133,7 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.by = "shown".to_owned();
         }
         Event::GivesBack { phase, since_energised, told } => {
-            row.clock = clock(*since_energised);
-            row.phase.clone_from(phase);
-            row.what = told.to_string();
-            row.grave = told.longer_by.is_some();
-            row.by = "shown".to_owned();
+            return Some(given_back(row, phase, *since_energised, told));
         }
         Event::Overridden { phase, what, reason, .. } => {
             row.phase = phase.clone().unwrap_or_default();
@@ -158,6 +156,18 @@ fn row(entry: &Entry) -> Option<CourseRow> {
         | Event::Metered(_) => return None,
     }
     Some(row)
+}
+
+/// What a conductor gives back by its own test; a longer ground stands out.
+fn given_back(row: CourseRow, phase: &str, since: Time, told: &GivesBack) -> CourseRow {
+    CourseRow {
+        clock: clock(since),
+        phase: phase.to_owned(),
+        what: told.to_string(),
+        by: "shown".to_owned(),
+        grave: told.longer_by.is_some(),
+        ..row
+    }
 }
 
 /// What came of a part, or did not.

@@ -134,7 +134,7 @@ fn a_ground_is_lengthened_by_the_test_itself_and_never_shortened() {
     bench.work("stop; off");
     tell(&mut bench, 30.0);
     tell(&mut bench, 5.0);
-    bench.work("tool; ground 1 at A");
+    bench.work("residual 9; tool; ground 1 at A");
     let left = |bench: &Bench| bench.session.view(bench.now()).ground_left;
     let first = left(&bench).expect("the ground is on").minutes();
     assert!(first > 29.0 && first <= 30.0, "{first} min");
