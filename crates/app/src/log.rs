@@ -23,6 +23,15 @@ pub(crate) fn note(event: &str, with: &[(&str, Value)]) {
     }
 }
 
+/// Tells one thing in words, or as a line of JSON where that was asked for.
+pub(crate) fn warn(event: &str, with: &[(&str, Value)], words: &str) {
+    if IN_JSON.load(Ordering::Relaxed) {
+        note(event, with);
+    } else {
+        eprintln!("{words}");
+    }
+}
+
 fn line(at: Timestamp, event: &str, with: &[(&str, Value)]) -> String {
     let mut all = Map::new();
     all.insert("at".to_owned(), at.strftime("%Y-%m-%dT%H:%M:%S%.3fZ").to_string().into());

@@ -146,7 +146,10 @@ impl Gate {
         waits.wrong(Key::All, now);
         drop(waits);
         if times.is_power_of_two() {
-            eprintln!("a wrong password or pairing code from {}, {times} by now", peer.at.ip());
+            let from = peer.at.ip().to_string();
+            let words = format!("a wrong password or pairing code from {from}, {times} by now");
+            let with = [("from", from.into()), ("times", times.into())];
+            crate::log::warn("wrong-password-or-code", &with, &words);
         }
     }
 
