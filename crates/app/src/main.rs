@@ -24,8 +24,15 @@ struct Arguments {
     /// Your own values file: published values you confirmed or replaced.
     #[arg(long, global = true, value_name = "FILE", env = "OHMSTEAD_VALUES")]
     values: Option<std::path::PathBuf>,
-    /// Where records are kept; without it, records.db in your data folder.
-    #[arg(long, global = true, value_name = "FILE|URL", env = "OHMSTEAD_DB")]
+    /// Where records are kept, a file or postgres://name@host/database; without it, records.db in
+    /// your data folder.
+    #[arg(
+        long,
+        global = true,
+        value_name = "FILE|URL",
+        env = "OHMSTEAD_DB",
+        hide_env_values = true
+    )]
     db: Option<String>,
     #[command(subcommand)]
     command: Command,

@@ -205,6 +205,7 @@ fn of_opening(error: &OpenError) -> u8 {
         | OpenError::Newer { .. }
         | OpenError::Older { .. }
         | OpenError::Setting { .. }
+        | OpenError::Server { .. }
         | OpenError::Database(_) => 3,
     }
 }

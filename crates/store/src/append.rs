@@ -4,11 +4,11 @@ use jiff::Timestamp;
 use session::record::{Entry, Event, Head, Kind};
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal};
-use crate::db::writing;
+use crate::db::{Tries, Wire, again, on, writing};
 use crate::hold::HeldElsewhere;
-use crate::id::RecordId;
+use crate::id::{self, RecordId};
 use crate::open::{Store, micros};
-use crate::trouble::AppendError;
+use crate::trouble::{AppendError, Trouble};
 
 /// How far a record had come when this program last wrote to it.
 #[derive(Clone, Copy, Debug)]
@@ -34,13 +34,27 @@ impl Store {
     pub async fn begin(&self, head: &Head, wall: Timestamp) -> Result<RecordId, AppendError> {
         let bytes = written(head)?;
         let id = RecordId::new(wall);
+        let known = again!(Tries::of(&self.db), self.begin_once(&id, head, wall, &bytes))?;
+        self.known().insert(id.as_str().to_owned(), known);
+        // Nobody else knows the name yet, so nobody can hold it.
+        let _ = self.holds.take(id.as_str());
+        Ok(id)
+    }
+
+    async fn begin_once(
+        &self,
+        id: &RecordId,
+        head: &Head,
+        wall: Timestamp,
+        bytes: &[u8],
+    ) -> Result<Known, AppendError> {
         let chain = Chain { record: id.as_str(), writer: self.writer() };
-        let seal = chain.seal(0, &NOTHING_BEFORE, &bytes);
+        let seal = chain.seal(0, &NOTHING_BEFORE, bytes);
         let known = writing!(&self.db, tx => {
-            sqlx::query(
+            let begun = sqlx::query(
                 "INSERT INTO record \
                  (id, writer, kind, asset, begun_us, last_us, closed, events, readings) \
-                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0)",
+                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0) ON CONFLICT (id) DO NOTHING",
             )
             .bind(id.as_str())
             .bind(self.writer())
@@ -49,31 +63,16 @@ impl Store {
             .bind(micros(id.given().unwrap_or(wall)))
             .execute(&mut *tx)
             .await?;
-            let (number,): (i64,) = sqlx::query_as("SELECT COALESCE(MAX(id), 0) + 1 FROM chain")
-                .fetch_one(&mut *tx)
-                .await?;
-            sqlx::query(
-                "INSERT INTO chain (id, record, writer, seq, seal) VALUES ($1, $2, $3, 0, $4)",
-            )
-            .bind(number)
-            .bind(id.as_str())
-            .bind(self.writer())
-            .bind(&seal[..])
-            .execute(&mut *tx)
-            .await?;
-            sqlx::query("INSERT INTO event (chain, seq, bytes, seal) VALUES ($1, 0, $2, $3)")
-                .bind(number)
-                .bind(&bytes)
-                .bind(&seal[..])
-                .execute(&mut *tx)
-                .await?;
+            if begun.rows_affected() == 0 {
+                // From a call whose answer was lost.
+                return Ok(stands(&mut tx, chain).await?.known);
+            }
+            let number = insert_chain(&mut tx, chain, &seal).await?;
+            insert(&mut tx, number, 0, bytes, &seal).await?;
             tx.commit().await?;
             Known { chain: number, seq: 0, seal }
         });
-        self.known().insert(id.as_str().to_owned(), known);
-        // Nobody else knows the name yet, so nobody can hold it.
-        let _ = self.holds.take(id.as_str());
-        Ok(id)
+        Ok(known)
     }
 
     /// Adds these events to a record, all or none, durable on return.
@@ -86,58 +85,51 @@ impl Store {
     /// Nothing more of them is kept than was before.
     pub async fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<Seal, AppendError> {
         let rows = entries.iter().map(Written::of).collect::<Result<Vec<_>, _>>()?;
-        let chain = Chain { record: id.as_str(), writer: self.writer() };
         self.take_hold(id)?;
         self.in_place()?;
+        // What the first try finds holds for those after it, so that what it did is found again.
+        let mut known = self.known().get(id.as_str()).copied();
+        let done = again!(Tries::of(&self.db), self.append_once(id, &rows, &mut known));
+        let lost = AppendError::is_lost;
+        match (&done, known) {
+            (Ok(_), _) if rows.iter().any(|row| row.closes) => self.let_go(id),
+            (Ok(known), _) => drop(self.known().insert(id.as_str().to_owned(), *known)),
+            (Err(error), Some(known)) if lost(error) => {
+                self.known().insert(id.as_str().to_owned(), known);
+            }
+            (Err(_), _) => {}
+        }
+        done.map(|known| Seal::of(known.seq, &known.seal))
+    }
+
+    async fn append_once(
+        &self,
+        id: &RecordId,
+        rows: &[Written],
+        known: &mut Option<Known>,
+    ) -> Result<Known, AppendError> {
+        let chain = Chain { record: id.as_str(), writer: self.writer() };
         let known = writing!(&self.db, tx => {
             let stands = stands(&mut tx, chain).await?;
-            let known = self.known().get(id.as_str()).copied().unwrap_or(stands.known);
-            let seals = seals(chain, known, &rows);
+            let known = *known.get_or_insert(stands.known);
+            let seals = seals(chain, known, rows);
             let done = already(known, &seals, stands.known)?;
-            if stands.closed && done < rows.len() {
+            let (more, seals) = (&rows[done..], &seals[done..]);
+            let Some(last) = seals.last() else { return Ok(stands.known) };
+            if stands.closed {
                 return Err(AppendError::Closed);
             }
-            let mut at = stands.known;
-            for (row, seal) in rows.iter().zip(&seals).skip(done) {
-                at = Known { chain: at.chain, seq: at.seq + 1, seal: *seal };
-                sqlx::query("INSERT INTO event (chain, seq, bytes, seal) VALUES ($1, $2, $3, $4)")
-                    .bind(at.chain)
-                    .bind(at.seq.cast_signed())
-                    .bind(&row.bytes)
-                    .bind(&seal[..])
-                    .execute(&mut *tx)
-                    .await?;
+            let Known { chain: number, seq, seal } = stands.known;
+            let end = seq.cast_signed() + count(more.len());
+            advance(&mut tx, number, (seq.cast_signed(), &seal), (end, last)).await?;
+            for (at, (row, seal)) in (seq.cast_signed() + 1..).zip(more.iter().zip(seals)) {
+                insert(&mut tx, number, at, &row.bytes, seal).await?;
             }
-            if done < rows.len() {
-                sqlx::query("UPDATE chain SET seq = $2, seal = $3 WHERE id = $1")
-                    .bind(at.chain)
-                    .bind(at.seq.cast_signed())
-                    .bind(&at.seal[..])
-                    .execute(&mut *tx)
-                    .await?;
-                let more = &rows[done..];
-                sqlx::query(
-                    "UPDATE record SET events = events + $2, readings = readings + $3, \
-                     last_us = MAX(last_us, COALESCE($4, last_us)), \
-                     closed = closed + $5 WHERE id = $1",
-                )
-                .bind(id.as_str())
-                .bind(count(more.len()))
-                .bind(count(more.iter().map(|row| row.readings).sum()))
-                .bind(more.iter().filter_map(|row| row.at_us).max())
-                .bind(count(more.iter().filter(|row| row.closes).count()))
-                .execute(&mut *tx)
-                .await?;
-            }
+            sum_up(&mut tx, id, more).await?;
             tx.commit().await?;
-            at
+            Known { chain: number, seq: end.cast_unsigned(), seal: *last }
         });
-        if rows.iter().any(|row| row.closes) {
-            self.let_go(id);
-        } else {
-            self.known().insert(id.as_str().to_owned(), known);
-        }
-        Ok(Seal::of(known.seq, &known.seal))
+        Ok(known)
     }
 
     /// Goes on with a record before anything is added to it: this program can write, and no other
@@ -193,15 +185,15 @@ struct Stands {
     closed: bool,
 }
 
-async fn stands(tx: &mut sqlx::SqliteConnection, chain: Chain<'_>) -> Result<Stands, AppendError> {
-    let found: Option<(i64, i64, Vec<u8>, i64)> = sqlx::query_as(
+async fn stands(tx: &mut dyn Wire, chain: Chain<'_>) -> Result<Stands, AppendError> {
+    let found: Option<(i64, i64, Vec<u8>, i64)> = on!(tx, line => sqlx::query_as(
         "SELECT chain.id, chain.seq, chain.seal, record.closed FROM chain \
          JOIN record ON record.id = chain.record WHERE chain.record = $1 AND chain.writer = $2",
     )
     .bind(chain.record)
     .bind(chain.writer)
-    .fetch_optional(&mut *tx)
-    .await?;
+    .fetch_optional(line)
+    .await?);
     if let Some((id, seq, seal, closed)) = found {
         let known = Known { chain: id, seq: seq.cast_unsigned(), seal: hash(seal) };
         return Ok(Stands { known, closed: closed > 0 });
@@ -211,28 +203,99 @@ async fn stands(tx: &mut sqlx::SqliteConnection, chain: Chain<'_>) -> Result<Sta
 
 /// A chain of this writer on a record that another one began; it follows what the record begins
 /// with.
-async fn join(tx: &mut sqlx::SqliteConnection, chain: Chain<'_>) -> Result<Stands, AppendError> {
-    let begun: Option<(Vec<u8>, i64)> = sqlx::query_as(
+async fn join(tx: &mut dyn Wire, chain: Chain<'_>) -> Result<Stands, AppendError> {
+    let begun: Option<(Vec<u8>, i64)> = on!(tx, line => sqlx::query_as(
         "SELECT event.seal, record.closed FROM record \
          JOIN chain ON chain.record = record.id AND chain.writer = record.writer \
          JOIN event ON event.chain = chain.id AND event.seq = 0 WHERE record.id = $1",
     )
     .bind(chain.record)
-    .fetch_optional(&mut *tx)
-    .await?;
+    .fetch_optional(line)
+    .await?);
     let Some((seal, closed)) = begun else {
         return Err(AppendError::NoRecord { record: chain.record.to_owned() });
     };
-    let (id,): (i64,) =
-        sqlx::query_as("SELECT COALESCE(MAX(id), 0) + 1 FROM chain").fetch_one(&mut *tx).await?;
-    sqlx::query("INSERT INTO chain (id, record, writer, seq, seal) VALUES ($1, $2, $3, 0, $4)")
-        .bind(id)
-        .bind(chain.record)
-        .bind(chain.writer)
-        .bind(&seal)
-        .execute(&mut *tx)
-        .await?;
+    let id = insert_chain(tx, chain, &seal).await?;
     Ok(Stands { known: Known { chain: id, seq: 0, seal: hash(seal) }, closed: closed > 0 })
+}
+
+/// A chain that has come to its event 0, or stands behind that of another writer.
+async fn insert_chain(
+    tx: &mut dyn Wire,
+    chain: Chain<'_>,
+    seal: &[u8],
+) -> Result<i64, sqlx::Error> {
+    // Many programs make chains at once, and none knows the numbers of the others.
+    let number = id::number();
+    on!(tx, line => sqlx::query(
+        "INSERT INTO chain (id, record, writer, seq, seal) VALUES ($1, $2, $3, 0, $4)",
+    )
+    .bind(number)
+    .bind(chain.record)
+    .bind(chain.writer)
+    .bind(seal)
+    .execute(line)
+    .await.map(drop)?);
+    Ok(number)
+}
+
+/// Leads a chain from where it stood to where it will. Whoever read it before and finds it
+/// elsewhere now has crossed another program, wherever that one runs.
+pub(crate) async fn advance(
+    tx: &mut dyn Wire,
+    chain: i64,
+    (seq, seal): (i64, &[u8]),
+    to: (i64, &[u8]),
+) -> Result<(), Trouble> {
+    let moved = on!(tx, line => sqlx::query(
+        "UPDATE chain SET seq = $2, seal = $3 WHERE id = $1 AND seq = $4 AND seal = $5",
+    )
+    .bind(chain)
+    .bind(to.0)
+    .bind(to.1)
+    .bind(seq)
+    .bind(seal)
+    .execute(line)
+    .await?
+    .rows_affected());
+    if moved == 1 { Ok(()) } else { Err(Trouble::Crossed) }
+}
+
+/// One event of a chain.
+pub(crate) async fn insert(
+    tx: &mut dyn Wire,
+    chain: i64,
+    seq: i64,
+    bytes: &[u8],
+    seal: &[u8],
+) -> Result<(), sqlx::Error> {
+    on!(tx, line => sqlx::query(
+        "INSERT INTO event (chain, seq, bytes, seal) VALUES ($1, $2, $3, $4)",
+    )
+    .bind(chain)
+    .bind(seq)
+    .bind(bytes)
+    .bind(seal)
+    .execute(line)
+    .await.map(drop)?);
+    Ok(())
+}
+
+/// What the record's row says of events that were added.
+async fn sum_up(tx: &mut dyn Wire, id: &RecordId, more: &[Written]) -> Result<(), sqlx::Error> {
+    on!(tx, line => sqlx::query(
+        "UPDATE record SET events = events + $2, readings = readings + $3, \
+         last_us = CASE WHEN $4 > last_us THEN $4 ELSE last_us END, \
+         closed = closed + $5 WHERE id = $1",
+    )
+    .bind(id.as_str())
+    .bind(count(more.len()))
+    .bind(count(more.iter().map(|row| row.readings).sum()))
+    .bind(more.iter().filter_map(|row| row.at_us).max())
+    .bind(count(more.iter().filter(|row| row.closes).count()))
+    .execute(line)
+    .await.map(drop)?);
+    Ok(())
 }
 
 fn seals(chain: Chain<'_>, known: Known, rows: &[Written]) -> Vec<Hash> {

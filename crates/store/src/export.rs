@@ -6,12 +6,11 @@
 use std::io::Write;
 
 use serde::{Deserialize, Serialize};
-use sqlx::SqliteConnection;
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal, Sealed, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
 use crate::csv;
-use crate::db::viewing;
+use crate::db::{Wire, on, viewing};
 use crate::findings::{self, Row};
 use crate::id::{RecordId, is_name};
 use crate::open::{Store, micros, moment};
@@ -159,7 +158,7 @@ impl Store {
 
 /// One record, in one view: what comes in meanwhile belongs to the next export.
 async fn export_one(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     id: &RecordId,
     to: &mut impl Write,
 ) -> Result<(), ExportError> {
@@ -193,7 +192,7 @@ async fn export_one(
 }
 
 async fn export_chain(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     id: &RecordId,
     chain: &ChainRow,
     to: &mut impl Write,
@@ -228,13 +227,14 @@ async fn export_chain(
 
 /// Kind, writer and moment of a record's beginning.
 async fn beginning(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     id: &RecordId,
 ) -> Result<Option<(String, String, i64)>, ReadError> {
-    let found = sqlx::query_as("SELECT kind, writer, begun_us FROM record WHERE id = $1")
+    const LINE: &str = "SELECT kind, writer, begun_us FROM record WHERE id = $1";
+    let found = on!(view, line => sqlx::query_as(LINE)
         .bind(id.as_str())
-        .fetch_optional(view)
-        .await?;
+        .fetch_optional(line)
+        .await?);
     Ok(found)
 }
 
@@ -253,8 +253,21 @@ impl ExportedFindings {
     }
 
     /// A code that is none stands for nothing.
-    pub(crate) fn seal(&self) -> Hash {
+    fn seal(&self) -> Hash {
         unhex(&self.code).unwrap_or(NOTHING_BEFORE)
+    }
+
+    /// As they are kept.
+    pub(crate) fn row(&self) -> Row {
+        Row {
+            id: self.id.clone(),
+            judged_us: micros(self.judged),
+            method: self.method.clone(),
+            verdict: self.verdict.clone(),
+            code: self.of_code.clone(),
+            bytes: self.bytes.clone().into_bytes(),
+            seal: self.seal().to_vec(),
+        }
     }
 
     pub(crate) fn holds(&self, record: &RecordId) -> bool {

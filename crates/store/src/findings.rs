@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 
 use crate::chain::Sealed;
-use crate::db::{reading, writing};
+use crate::db::{Tries, Wire, again, on, reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
 use crate::trouble::{KeepError, ReadError};
@@ -70,25 +70,25 @@ impl Store {
         let name = record.as_str();
         let seal = Sealed { record: name, id: &id, judged_us, code: &code, method, verdict, bytes };
         let seal = seal.seal();
+        let row = Row {
+            id,
+            judged_us,
+            method: method.to_owned(),
+            verdict: verdict.to_owned(),
+            code,
+            bytes: bytes.to_owned(),
+            seal: seal.to_vec(),
+        };
+        again!(Tries::of(&self.db), self.keep_row(record, &row))?;
+        Ok(row.id)
+    }
+
+    async fn keep_row(&self, record: &RecordId, row: &Row) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
-            sqlx::query(
-                "INSERT INTO findings \
-                 (id, record, judged_us, method, verdict, code, bytes, seal) \
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-            )
-            .bind(&id)
-            .bind(record.as_str())
-            .bind(judged_us)
-            .bind(method)
-            .bind(verdict)
-            .bind(&code)
-            .bind(bytes)
-            .bind(&seal[..])
-            .execute(&mut *tx)
-            .await?;
+            insert(&mut tx, record, row).await?;
             tx.commit().await?;
         });
-        Ok(id)
+        Ok(())
     }
 
     /// Findings that were kept of a record, in the order they were made.
@@ -105,18 +105,38 @@ impl Store {
     }
 }
 
-/// Findings of a record with their seals, in the order they were made.
-pub(crate) async fn rows(
-    connection: &mut sqlx::SqliteConnection,
+/// Findings of this name may be there from a call whose answer was lost.
+pub(crate) async fn insert(
+    wire: &mut dyn Wire,
     record: &RecordId,
-) -> Result<Vec<Row>, ReadError> {
-    let rows: Vec<Columns> = sqlx::query_as(
+    row: &Row,
+) -> Result<(), sqlx::Error> {
+    on!(wire, line => sqlx::query(
+        "INSERT INTO findings (id, record, judged_us, method, verdict, code, bytes, seal) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (id) DO NOTHING",
+    )
+    .bind(&row.id)
+    .bind(record.as_str())
+    .bind(row.judged_us)
+    .bind(&row.method)
+    .bind(&row.verdict)
+    .bind(&row.code)
+    .bind(&row.bytes)
+    .bind(&row.seal)
+    .execute(line)
+    .await.map(drop)?);
+    Ok(())
+}
+
+/// Findings of a record with their seals, in the order they were made.
+pub(crate) async fn rows(wire: &mut dyn Wire, record: &RecordId) -> Result<Vec<Row>, ReadError> {
+    let rows: Vec<Columns> = on!(wire, line => sqlx::query_as(
         "SELECT id, judged_us, method, verdict, code, bytes, seal FROM findings \
          WHERE record = $1 ORDER BY judged_us, id",
     )
     .bind(record.as_str())
-    .fetch_all(connection)
-    .await?;
+    .fetch_all(line)
+    .await?);
     let of = |(id, judged_us, method, verdict, code, bytes, seal): Columns| Row {
         id,
         judged_us,

@@ -11,7 +11,7 @@ use std::sync::{Mutex, PoisonError};
 /// The records that this program goes on with.
 #[derive(Debug)]
 pub(crate) struct Holds {
-    beside: PathBuf,
+    beside: Option<PathBuf>,
     held: Mutex<HashMap<String, File>>,
 }
 
@@ -21,7 +21,12 @@ pub(crate) struct HeldElsewhere;
 
 impl Holds {
     pub(crate) fn beside(database: &Path) -> Self {
-        Self { beside: database.to_owned(), held: Mutex::default() }
+        Self { beside: Some(database.to_owned()), held: Mutex::default() }
+    }
+
+    /// Where no lock reaches every program that could write.
+    pub(crate) fn nowhere() -> Self {
+        Self { beside: None, held: Mutex::default() }
     }
 
     /// Takes hold of a record, or keeps it.
@@ -30,7 +35,8 @@ impl Holds {
         if held.contains_key(record) {
             return Ok(());
         }
-        let made = File::options().create(true).append(true).open(self.place(record));
+        let Some(place) = self.place(record) else { return Ok(()) };
+        let made = File::options().create(true).append(true).open(place);
         let Ok(file) = made else { return Ok(()) };
         match file.try_lock() {
             Err(TryLockError::WouldBlock) => return Err(HeldElsewhere),
@@ -43,16 +49,16 @@ impl Holds {
     /// Lets go of a record.
     pub(crate) fn release(&self, record: &str) {
         let mut held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
-        if held.remove(record).is_some() {
+        if let (Some(_), Some(place)) = (held.remove(record), self.place(record)) {
             // One that stays is empty and is taken up again.
-            let _ = std::fs::remove_file(self.place(record));
+            let _ = std::fs::remove_file(place);
         }
     }
 
-    fn place(&self, record: &str) -> PathBuf {
-        let mut name = self.beside.as_os_str().to_owned();
+    fn place(&self, record: &str) -> Option<PathBuf> {
+        let mut name = self.beside.as_ref()?.as_os_str().to_owned();
         name.push(format!("-{record}.lock"));
-        name.into()
+        Some(name.into())
     }
 }
 

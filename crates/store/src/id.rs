@@ -46,6 +46,12 @@ pub(crate) fn fresh(wall: Timestamp) -> String {
     Uuid::new_v7(uuid::Timestamp::from_unix(NoContext, seconds, nanoseconds)).to_string()
 }
 
+/// A number that nobody else gives, as far as chance can tell: many programs give some at once.
+pub(crate) fn number() -> i64 {
+    let random = Uuid::now_v7().as_u128() & ((1 << 62) - 1);
+    i64::try_from(random).unwrap_or(i64::MAX)
+}
+
 /// Whether it has the form of such a name.
 pub(crate) fn is_name(text: &str) -> bool {
     text.len() == 36 && Uuid::try_parse(text).is_ok_and(|uuid| uuid.to_string() == text)

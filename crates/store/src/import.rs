@@ -3,11 +3,15 @@
 use serde::Serialize;
 use session::record::Head;
 
-use crate::append::{count, kind_key};
+use crate::append::{self, count, kind_key};
+use crate::chain::Hash;
 use crate::check::Link;
-use crate::db::writing;
-use crate::export::{Export, ExportedChain, ExportedFindings, ExportedRecord, ExportedSignature};
-use crate::id::RecordId;
+use crate::db::{Tries, Wire, again, on, writing};
+use crate::export::{
+    Export, ExportedChain, ExportedEvent, ExportedFindings, ExportedRecord, ExportedSignature,
+};
+use crate::findings;
+use crate::id::{self, RecordId};
 use crate::open::{Store, micros};
 use crate::signatures;
 use crate::trouble::ImportError;
@@ -43,29 +47,31 @@ impl Store {
         if !broken.is_empty() {
             return Err(ImportError::Broken { broken });
         }
-        let imported = writing!(&self.db, tx => {
-            let mut imported = Vec::new();
-            for record in &export.records {
-                imported.push(take_in(&mut tx, record).await?);
-            }
-            tx.commit().await?;
-            imported
-        });
+        let imported = again!(Tries::long(&self.db), self.take_all_in(&export))?;
         for one in imported.iter().filter(|one| one.added > 0) {
             self.let_go(&one.record);
         }
         Ok(imported)
     }
+
+    async fn take_all_in(&self, export: &Export) -> Result<Vec<Imported>, ImportError> {
+        let mut imported = Vec::new();
+        writing!(&self.db, tx => {
+            for record in &export.records {
+                imported.push(take_in(&mut tx, record).await?);
+            }
+            tx.commit().await?;
+        });
+        Ok(imported)
+    }
 }
 
-async fn take_in(
-    tx: &mut sqlx::SqliteConnection,
-    record: &ExportedRecord,
-) -> Result<Imported, ImportError> {
-    let found: Option<(String,)> = sqlx::query_as("SELECT writer FROM record WHERE id = $1")
+async fn take_in(tx: &mut dyn Wire, record: &ExportedRecord) -> Result<Imported, ImportError> {
+    const BEGUN_BY: &str = "SELECT writer FROM record WHERE id = $1";
+    let found: Option<(String,)> = on!(tx, line => sqlx::query_as(BEGUN_BY)
         .bind(record.record.as_str())
-        .fetch_optional(&mut *tx)
-        .await?;
+        .fetch_optional(line)
+        .await?);
     let new = match found {
         None => {
             begin(tx, record).await?;
@@ -89,17 +95,20 @@ async fn take_in(
         imported.added += count(more.len()).cast_unsigned();
         more.iter().for_each(|link| tally.take(link));
     }
-    sqlx::query(
-        "UPDATE record SET events = events + $2, readings = readings + $3, closed = closed + $4, \
-         last_us = CASE WHEN $5 > last_us THEN $5 ELSE last_us END WHERE id = $1",
-    )
-    .bind(record.record.as_str())
-    .bind(tally.events)
-    .bind(tally.readings)
-    .bind(tally.closed)
-    .bind(tally.last_us.unwrap_or(i64::MIN))
-    .execute(&mut *tx)
-    .await?;
+    if imported.added > 0 {
+        on!(tx, line => sqlx::query(
+            "UPDATE record SET events = events + $2, readings = readings + $3, \
+             closed = closed + $4, last_us = CASE WHEN $5 > last_us THEN $5 ELSE last_us END \
+             WHERE id = $1",
+        )
+        .bind(record.record.as_str())
+        .bind(tally.events)
+        .bind(tally.readings)
+        .bind(tally.closed)
+        .bind(tally.last_us.unwrap_or(i64::MIN))
+        .execute(line)
+        .await.map(drop)?);
+    }
     for findings in &record.findings {
         imported.findings += take_findings(tx, record, findings).await?;
     }
@@ -109,10 +118,7 @@ async fn take_in(
     Ok(imported)
 }
 
-async fn begin(
-    tx: &mut sqlx::SqliteConnection,
-    record: &ExportedRecord,
-) -> Result<(), ImportError> {
+async fn begin(tx: &mut dyn Wire, record: &ExportedRecord) -> Result<(), ImportError> {
     let own = record.chains.iter().find(|chain| chain.writer == record.begun_by);
     let bytes = own.and_then(|chain| chain.events.first()).map(|first| first.bytes.as_bytes());
     let head: Head = serde_json::from_slice(bytes.unwrap_or_default()).map_err(|error| {
@@ -120,7 +126,7 @@ async fn begin(
         let said = format!("record {id}, writer {writer}, event 0: {error}");
         ImportError::NotAnExport { line: 1, said }
     })?;
-    sqlx::query(
+    on!(tx, line => sqlx::query(
         "INSERT INTO record (id, writer, kind, asset, begun_us, last_us, closed, events, readings) \
          VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0)",
     )
@@ -129,126 +135,120 @@ async fn begin(
     .bind(kind_key(head.kind))
     .bind(&head.job.asset.id)
     .bind(micros(record.begun))
-    .execute(&mut *tx)
-    .await?;
+    .execute(line)
+    .await.map(drop)?);
     Ok(())
 }
 
 /// Adds what is new of one chain; how many events were here already, and those that were not.
 async fn take_chain(
-    tx: &mut sqlx::SqliteConnection,
+    tx: &mut dyn Wire,
     record: &ExportedRecord,
     chain: &ExportedChain,
 ) -> Result<(u64, Vec<Link>), ImportError> {
-    let end = chain.events.last().map(|last| last.link().seal);
-    let found: Option<(i64, i64)> =
-        sqlx::query_as("SELECT id, seq FROM chain WHERE record = $1 AND writer = $2")
-            .bind(record.record.as_str())
-            .bind(&chain.writer)
-            .fetch_optional(&mut *tx)
-            .await?;
-    let (Some(end), id) = (end, found.map(|(id, _)| id)) else { return Ok((0, Vec::new())) };
-    let id = match id {
-        Some(id) => id,
-        None => {
-            let (id,): (i64,) = sqlx::query_as("SELECT COALESCE(MAX(id), 0) + 1 FROM chain")
-                .fetch_one(&mut *tx)
-                .await?;
-            sqlx::query(
-                "INSERT INTO chain (id, record, writer, seq, seal) VALUES ($1, $2, $3, $4, $5)",
-            )
-            .bind(id)
-            .bind(record.record.as_str())
-            .bind(&chain.writer)
-            .bind(chain.seq.cast_signed())
-            .bind(&end[..])
-            .execute(&mut *tx)
-            .await?;
+    let Some(end) = chain.events.last().map(|last| last.link().seal) else {
+        return Ok((0, Vec::new()));
+    };
+    const FOUND: &str = "SELECT id, seq, seal FROM chain WHERE record = $1 AND writer = $2";
+    let found: Option<(i64, i64, Vec<u8>)> = on!(tx, line => sqlx::query_as(FOUND)
+        .bind(record.record.as_str())
+        .bind(&chain.writer)
+        .fetch_optional(line)
+        .await?);
+    let stands = found.as_ref().map_or(-1, |(_, seq, _)| *seq);
+    let more: Vec<Link> = chain.events.iter().map(ExportedEvent::link).collect();
+    let (here, more): (Vec<Link>, Vec<Link>) =
+        more.into_iter().partition(|link| link.seq.cast_signed() <= stands);
+    let id = match found {
+        None => new_chain(tx, record, chain, &end).await?,
+        Some((id, seq, seal)) => {
+            are_here(tx, id, &here, record, chain).await?;
+            if !more.is_empty() {
+                let to = (chain.seq.cast_signed(), &end[..]);
+                append::advance(tx, id, (seq, &seal), to).await?;
+            }
             id
         }
     };
-    let stands = found.map_or(-1, |(_, seq)| seq);
-    let (mut known, mut more) = (0, Vec::new());
-    for event in &chain.events {
-        let link = event.link();
-        if link.seq.cast_signed() <= stands {
-            let here: Option<(Vec<u8>, Vec<u8>)> =
-                sqlx::query_as("SELECT bytes, seal FROM event WHERE chain = $1 AND seq = $2")
-                    .bind(id)
-                    .bind(link.seq.cast_signed())
-                    .fetch_optional(&mut *tx)
-                    .await?;
-            match here {
-                Some((bytes, seal)) if bytes == link.bytes && seal == link.seal => known += 1,
-                _ => return Err(conflict(record, &chain.writer, link.seq)),
-            }
-            continue;
-        }
-        sqlx::query("INSERT INTO event (chain, seq, bytes, seal) VALUES ($1, $2, $3, $4)")
+    for link in &more {
+        append::insert(tx, id, link.seq.cast_signed(), &link.bytes, &link.seal).await?;
+    }
+    Ok((count(here.len()).cast_unsigned(), more))
+}
+
+async fn new_chain(
+    tx: &mut dyn Wire,
+    record: &ExportedRecord,
+    chain: &ExportedChain,
+    end: &Hash,
+) -> Result<i64, ImportError> {
+    let id = id::number();
+    on!(tx, line => sqlx::query(
+        "INSERT INTO chain (id, record, writer, seq, seal) VALUES ($1, $2, $3, $4, $5)",
+    )
+    .bind(id)
+    .bind(record.record.as_str())
+    .bind(&chain.writer)
+    .bind(chain.seq.cast_signed())
+    .bind(&end[..])
+    .execute(line)
+    .await.map(drop)?);
+    Ok(id)
+}
+
+/// Whether these are here, each the same.
+async fn are_here(
+    tx: &mut dyn Wire,
+    id: i64,
+    links: &[Link],
+    record: &ExportedRecord,
+    chain: &ExportedChain,
+) -> Result<(), ImportError> {
+    const EVENT: &str = "SELECT bytes, seal FROM event WHERE chain = $1 AND seq = $2";
+    for link in links {
+        let here: Option<(Vec<u8>, Vec<u8>)> = on!(tx, line => sqlx::query_as(EVENT)
             .bind(id)
             .bind(link.seq.cast_signed())
-            .bind(&link.bytes)
-            .bind(&link.seal[..])
-            .execute(&mut *tx)
-            .await?;
-        more.push(link);
+            .fetch_optional(line)
+            .await?);
+        match here {
+            Some((bytes, seal)) if bytes == link.bytes && seal == link.seal => {}
+            _ => return Err(conflict(record, &chain.writer, link.seq)),
+        }
     }
-    if found.is_some() && !more.is_empty() {
-        sqlx::query("UPDATE chain SET seq = $2, seal = $3 WHERE id = $1")
-            .bind(id)
-            .bind(chain.seq.cast_signed())
-            .bind(&end[..])
-            .execute(&mut *tx)
-            .await?;
-    }
-    Ok((known, more))
+    Ok(())
 }
 
 async fn take_findings(
-    tx: &mut sqlx::SqliteConnection,
+    tx: &mut dyn Wire,
     record: &ExportedRecord,
     findings: &ExportedFindings,
 ) -> Result<u64, ImportError> {
-    let seal = findings.seal();
-    let here: Option<(Vec<u8>,)> = sqlx::query_as("SELECT seal FROM findings WHERE id = $1")
-        .bind(&findings.id)
-        .fetch_optional(&mut *tx)
-        .await?;
+    const HERE: &str = "SELECT seal FROM findings WHERE id = $1";
+    let row = findings.row();
+    let here: Option<(Vec<u8>,)> =
+        on!(tx, line => sqlx::query_as(HERE).bind(&row.id).fetch_optional(line).await?);
     match here {
-        Some((kept,)) if kept == seal => return Ok(0),
+        Some((kept,)) if kept == row.seal => return Ok(0),
         Some(_) => {
-            let (record, id) = (record.record.to_string(), findings.id.clone());
-            return Err(ImportError::FindingsConflict { record, id });
+            let record = record.record.to_string();
+            return Err(ImportError::FindingsConflict { record, id: row.id });
         }
         None => {}
     }
-    sqlx::query(
-        "INSERT INTO findings (id, record, judged_us, method, verdict, code, bytes, seal) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-    )
-    .bind(&findings.id)
-    .bind(record.record.as_str())
-    .bind(micros(findings.judged))
-    .bind(&findings.method)
-    .bind(&findings.verdict)
-    .bind(&findings.of_code)
-    .bind(findings.bytes.as_bytes())
-    .bind(&seal[..])
-    .execute(&mut *tx)
-    .await?;
+    findings::insert(tx, &record.record, &row).await?;
     Ok(1)
 }
 
 async fn take_signature(
-    tx: &mut sqlx::SqliteConnection,
+    tx: &mut dyn Wire,
     record: &ExportedRecord,
     signature: &ExportedSignature,
 ) -> Result<u64, ImportError> {
+    const HERE: &str = "SELECT seal FROM signature WHERE id = $1";
     let row = signature.row();
-    let here: Option<(Vec<u8>,)> = sqlx::query_as("SELECT seal FROM signature WHERE id = $1")
-        .bind(&row.id)
-        .fetch_optional(&mut *tx)
-        .await?;
+    let here: Option<(Vec<u8>,)> =
+        on!(tx, line => sqlx::query_as(HERE).bind(&row.id).fetch_optional(line).await?);
     match here {
         Some((kept,)) if kept == row.seal => return Ok(0),
         Some(_) => {

@@ -8,10 +8,10 @@ use std::time::{Duration, Instant};
 
 use jiff::Timestamp;
 use sqlx::Connection as _;
-use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
+use sqlx::sqlite::SqliteConnectOptions;
 
 use crate::append::Known;
-use crate::db::{Db, Lite, PATIENCE};
+use crate::db::{Address, Db, Lite, PATIENCE, Pg, is_address, reading, without_password, writing};
 use crate::hold::Holds;
 use crate::id;
 use crate::migrate::{self, KNOWN};
@@ -34,12 +34,16 @@ pub struct Store {
 }
 
 impl Store {
-    /// Opens the database at this path or `sqlite:` URL, and makes it, with its folder, where
-    /// nothing is.
+    /// Opens the database at this path, `sqlite:` URL or `postgres://` address. Where nothing is
+    /// yet, a file is made with its folder; on a server, the tables in a database that is there.
     ///
     /// # Errors
-    /// The name cannot be used, it is not ours or of a later version, or the disk failed.
+    /// The name cannot be used, it is not ours or of a later version, or the disk or the server
+    /// failed.
     pub async fn open(place: &str) -> Result<Self, OpenError> {
+        if is_address(place) {
+            return Self::serve(place, true).await;
+        }
         let options = options(place)?;
         let file = options.get_filename().to_owned();
         if let Some(folder) = file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
@@ -54,6 +58,9 @@ impl Store {
     /// # Errors
     /// As [`Store::open`], and when nothing is there.
     pub async fn open_existing(place: &str) -> Result<Self, OpenError> {
+        if is_address(place) {
+            return Self::serve(place, false).await;
+        }
         let options = there(options(place)?)?;
         Self::to_write(options.create_if_missing(false)).await
     }
@@ -63,21 +70,36 @@ impl Store {
     /// # Errors
     /// As [`Store::open`], and when nothing is there.
     pub async fn open_to_read(place: &str) -> Result<Self, OpenError> {
-        let options = there(options(place)?)?;
-        let place = options.get_filename().to_owned();
-        ours(&options).await?;
-        let lite = Lite::open_to_read(options).await?;
-        match migrate::edition(&lite.readers).await? {
+        let (db, place) = if is_address(place) {
+            let address = Address::parse(place)?;
+            (Db::Pg(Pg::open_to_read(&address).await?), address.place())
+        } else {
+            let options = there(options(place)?)?;
+            let place = options.get_filename().to_owned();
+            ours(&options).await?;
+            (Db::Lite(Lite::open_to_read(options).await?), place)
+        };
+        match migrate::edition(&db).await? {
             None => Err(OpenError::Foreign { place }),
             // A program that ended while it made the file left it with nothing in it.
             Some(0) => Err(OpenError::NotThere { place }),
             Some(found) if found > KNOWN => Err(OpenError::Newer { found, known: KNOWN }),
             Some(found) if found < KNOWN => Err(OpenError::Older { found, known: KNOWN }),
-            Some(_) => match writer(&lite.readers).await? {
-                Some(writer) => Ok(Self::with(lite, place, writer)),
+            Some(_) => match writer(&db).await? {
+                Some(writer) => Ok(Self::with(db, place, writer)),
                 None => Err(OpenError::NotThere { place }),
             },
         }
+    }
+
+    /// Opens the tables of a server, and makes them where that was asked for.
+    async fn serve(place: &str, make: bool) -> Result<Self, OpenError> {
+        let address = Address::parse(place)?;
+        let db = Db::Pg(Pg::open(&address).await?);
+        if !make && migrate::edition(&db).await? == Some(0) {
+            return Err(OpenError::NotThere { place: address.place() });
+        }
+        Self::brought_up(db, address.place()).await
     }
 
     /// Several programs that make the same file at once get into each other's way: whichever the
@@ -97,33 +119,37 @@ impl Store {
 
     async fn try_to_write(options: SqliteConnectOptions) -> Result<Self, OpenError> {
         let place = options.get_filename().to_owned();
-        let lite = Lite::open(options).await?;
-        match migrate::edition(&lite.writer).await? {
+        Self::brought_up(Db::Lite(Lite::open(options).await?), place).await
+    }
+
+    /// With the last edition of the tables, and a name to write under.
+    async fn brought_up(db: Db, place: PathBuf) -> Result<Self, OpenError> {
+        match migrate::edition(&db).await? {
             None => return Err(OpenError::Foreign { place }),
             Some(found) if found > KNOWN => {
                 return Err(OpenError::Newer { found, known: KNOWN });
             }
-            Some(found) if found < KNOWN => migrate::migrate(&lite.writer, now()).await?,
+            Some(found) if found < KNOWN => migrate::migrate(&db, now()).await?,
             Some(_) => {}
         }
-        Self::of(lite, place).await
-    }
-
-    async fn of(lite: Lite, place: PathBuf) -> Result<Self, OpenError> {
-        let writer = match writer(&lite.readers).await? {
+        let writer = match writer(&db).await? {
             Some(writer) => writer,
-            None => sign_up(&lite.writer).await?,
+            None => sign_up(&db).await?,
         };
-        Ok(Self::with(lite, place, writer))
+        Ok(Self::with(db, place, writer))
     }
 
-    fn with(lite: Lite, place: PathBuf, writer: String) -> Self {
-        let holds = Holds::beside(&place);
-        let file = which(&place);
-        Self { db: Db::Lite(lite), place, writer, known: Mutex::default(), holds, file }
+    fn with(db: Db, place: PathBuf, writer: String) -> Self {
+        // On a server the chain alone tells two programs apart: a lock reaches no further than
+        // one machine.
+        let (holds, file) = match &db {
+            Db::Lite(_) => (Holds::beside(&place), which(&place)),
+            Db::Pg(_) => (Holds::nowhere(), None),
+        };
+        Self { db, place, writer, known: Mutex::default(), holds, file }
     }
 
-    /// The file.
+    /// The file, or the address without its password.
     #[must_use]
     pub fn place(&self) -> &Path {
         &self.place
@@ -137,26 +163,25 @@ impl Store {
 
     /// Lets go of the database.
     pub async fn close(self) {
-        match &self.db {
-            Db::Lite(lite) => lite.close().await,
-        }
+        self.db.close().await;
     }
 
-    /// Lets the database grow to so many pages of 4096 bytes and no further, as a disk without
-    /// room would; `None` takes the limit away. For drills.
+    /// Lets a file grow to so many pages of 4096 bytes and no further, as a disk without room
+    /// would; `None` takes the limit away. For drills.
     ///
     /// # Errors
-    /// The database failed.
+    /// The database failed, or is no file.
     pub async fn limit_pages(&self, pages: Option<u32>) -> Result<(), Trouble> {
-        match &self.db {
-            Db::Lite(lite) => Ok(lite.limit(pages).await?),
-        }
+        self.db.limit(pages).await
     }
 
     /// Whether the file that was opened is still what stands in its place. What is written to one
     /// that was deleted is nowhere afterwards.
     pub(crate) fn in_place(&self) -> Result<(), Trouble> {
-        if self.file == which(&self.place) { Ok(()) } else { Err(Trouble::Gone) }
+        match &self.db {
+            Db::Lite(_) if self.file != which(&self.place) => Err(Trouble::Gone),
+            Db::Lite(_) | Db::Pg(_) => Ok(()),
+        }
     }
 
     pub(crate) fn known(&self) -> MutexGuard<'_, HashMap<String, Known>> {
@@ -178,7 +203,12 @@ fn options(place: &str) -> Result<SqliteConnectOptions, OpenError> {
             let path = rest.trim_start_matches("//");
             return Err(name(format!("write the path alone, {path}")));
         }
-        Some((engine, rest)) if rest.starts_with("//") || engine.starts_with("postgres") => {
+        Some(("postgres" | "postgresql", _)) => {
+            let said = "an address begins with postgres://";
+            let given = without_password(place);
+            return Err(OpenError::Name { given, said: said.to_owned() });
+        }
+        Some((engine, rest)) if rest.starts_with("//") => {
             return Err(OpenError::Engine { asked: engine.to_owned() });
         }
         _ => SqliteConnectOptions::new().filename(place),
@@ -223,19 +253,25 @@ fn which(_: &Path) -> Option<(u64, u64)> {
     None
 }
 
-async fn writer(pool: &SqlitePool) -> Result<Option<String>, OpenError> {
-    let row: Option<(String,)> =
-        sqlx::query_as("SELECT writer FROM installation").fetch_optional(pool).await?;
+async fn writer(db: &Db) -> Result<Option<String>, OpenError> {
+    let row: Option<(String,)> = reading!(db, pool => {
+        sqlx::query_as("SELECT writer FROM installation").fetch_optional(pool).await?
+    });
     Ok(row.map(|(writer,)| writer))
 }
 
-async fn sign_up(pool: &SqlitePool) -> Result<String, OpenError> {
-    sqlx::query("INSERT INTO installation (only, writer) VALUES (1, $1) ON CONFLICT DO NOTHING")
-        .bind(id::fresh(now()))
-        .execute(pool)
-        .await?;
-    let (writer,): (String,) =
-        sqlx::query_as("SELECT writer FROM installation").fetch_one(pool).await?;
+async fn sign_up(db: &Db) -> Result<String, OpenError> {
+    let name = id::fresh(now());
+    let (writer,): (String,) = writing!(db, tx => {
+        sqlx::query("INSERT INTO installation (only, writer) VALUES (1, $1) ON CONFLICT DO NOTHING")
+            .bind(name)
+            .execute(&mut *tx)
+            .await?;
+        let writer =
+            sqlx::query_as("SELECT writer FROM installation").fetch_one(&mut *tx).await?;
+        tx.commit().await?;
+        writer
+    });
     Ok(writer)
 }
 

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use crate::chain::{Hash, digest, hex};
-use crate::db::{reading, writing};
+use crate::db::{Tries, again, reading, writing};
 use crate::open::{Store, micros, moment};
 use crate::trouble::{KeepError, ReadError};
 
@@ -108,6 +108,15 @@ impl Store {
         secret: &str,
         wall: Timestamp,
     ) -> Result<u64, KeepError> {
+        again!(Tries::of(&self.db), self.set_person_once(name, secret, wall))
+    }
+
+    async fn set_person_once(
+        &self,
+        name: &str,
+        secret: &str,
+        wall: Timestamp,
+    ) -> Result<u64, KeepError> {
         let taken = writing!(&self.db, tx => {
             let taken = sqlx::query("DELETE FROM pass WHERE person = $1")
                 .bind(name)
@@ -134,11 +143,13 @@ impl Store {
     /// # Errors
     /// The database failed.
     pub async fn people(&self) -> Result<Vec<Person>, ReadError> {
-        let rows: Vec<(String, i64)> = reading!(&self.db, pool => sqlx::query_as(
+        let mut rows: Vec<(String, i64)> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT name, kept_us FROM person ORDER BY name",
             )
             .fetch_all(pool)
             .await?);
+        // Engines differ in what stands before what.
+        rows.sort();
         Ok(rows.into_iter().map(|(name, kept)| Person { name, kept: moment(kept) }).collect())
     }
 
@@ -178,6 +189,19 @@ impl Store {
     /// No such account is here, or the database failed.
     pub async fn keep_pass(&self, new: &NewPass<'_>) -> Result<Pass, KeepError> {
         let token = digest(new.token);
+        again!(Tries::of(&self.db), self.keep_pass_once(new, &token))?;
+        Ok(Pass {
+            name: hex(&token),
+            person: new.person.to_owned(),
+            device: new.device.to_owned(),
+            may: new.may,
+            record: new.record.map(str::to_owned),
+            made: new.made,
+            until: new.until,
+        })
+    }
+
+    async fn keep_pass_once(&self, new: &NewPass<'_>, token: &Hash) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             sqlx::query("DELETE FROM pass WHERE until_us <= $1")
                 .bind(micros(new.made))
@@ -198,15 +222,7 @@ impl Store {
             .await?;
             tx.commit().await?;
         });
-        Ok(Pass {
-            name: hex(&token),
-            person: new.person.to_owned(),
-            device: new.device.to_owned(),
-            may: new.may,
-            record: new.record.map(str::to_owned),
-            made: new.made,
-            until: new.until,
-        })
+        Ok(())
     }
 
     /// The pass of a browser that carries this, if it was let in and its time is not over.

@@ -11,7 +11,7 @@ use sqlx::AssertSqlSafe;
 
 use crate::append::{hash, kind_key};
 use crate::chain::Seal;
-use crate::db::reading;
+use crate::db::{Wire, on, reading};
 use crate::id::RecordId;
 use crate::open::{Store, moment};
 use crate::trouble::ReadError;
@@ -220,11 +220,12 @@ impl Store {
     pub async fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
         let asked = asked.trim().to_lowercase();
         let rows: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT id FROM record WHERE substr(id, 1, $2) = $1 \
-             OR substr(id, 37 - $2, $2) = $1 ORDER BY id LIMIT $3",
+            "SELECT id FROM record WHERE substr(id, 1, CAST($2 AS INTEGER)) = $1 \
+             OR substr(id, 37 - CAST($2 AS INTEGER), CAST($2 AS INTEGER)) = $1 \
+             ORDER BY id LIMIT $3",
         )
         .bind(&asked)
-        .bind(i64::try_from(asked.len()).unwrap_or(i64::MAX))
+        .bind(i32::try_from(asked.len()).unwrap_or(i32::MAX))
         .bind(NAMED)
         .fetch_all(pool)
         .await?);
@@ -241,18 +242,15 @@ impl Store {
 }
 
 /// The chains of a record, that of who began it first.
-pub(crate) async fn chains(
-    connection: &mut sqlx::SqliteConnection,
-    id: &RecordId,
-) -> Result<Vec<ChainRow>, ReadError> {
-    let rows: Vec<(i64, String, i64, Vec<u8>)> = sqlx::query_as(
+pub(crate) async fn chains(wire: &mut dyn Wire, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
+    let rows: Vec<(i64, String, i64, Vec<u8>)> = on!(wire, line => sqlx::query_as(
         "SELECT chain.id, chain.writer, chain.seq, chain.seal FROM chain \
          JOIN record ON record.id = chain.record WHERE chain.record = $1 \
          ORDER BY CASE WHEN chain.writer = record.writer THEN 0 ELSE 1 END, chain.writer",
     )
     .bind(id.as_str())
-    .fetch_all(connection)
-    .await?;
+    .fetch_all(line)
+    .await?);
     Ok(rows.into_iter().map(ChainRow::of).collect())
 }
 

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use serde::Serialize;
 
-use crate::db::{reading, writing};
+use crate::db::{Tries, again, reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
 use crate::trouble::{ReadError, SheetError};
@@ -39,12 +39,23 @@ impl Store {
         wall: Timestamp,
     ) -> Result<String, SheetError> {
         let id = id::fresh(wall);
+        again!(Tries::of(&self.db), self.begin_sheet_once(&id, asset, given, wall))?;
+        Ok(id)
+    }
+
+    async fn begin_sheet_once(
+        &self,
+        id: &str,
+        asset: &str,
+        given: &str,
+        wall: Timestamp,
+    ) -> Result<(), SheetError> {
         writing!(&self.db, tx => {
             sqlx::query(
                 "INSERT INTO sheet (id, begun_us, kept_us, asset, given) \
-                 VALUES ($1, $2, $2, $3, $4)",
+                 VALUES ($1, $2, $2, $3, $4) ON CONFLICT (id) DO NOTHING",
             )
-            .bind(&id)
+            .bind(id)
             .bind(micros(wall))
             .bind(asset)
             .bind(given)
@@ -52,7 +63,7 @@ impl Store {
             .await?;
             tx.commit().await?;
         });
-        Ok(id)
+        Ok(())
     }
 
     /// Writes a sheet anew.
@@ -60,6 +71,16 @@ impl Store {
     /// # Errors
     /// It is not here, it became a record and stays as it was, or the database failed.
     pub async fn write_sheet(
+        &self,
+        id: &str,
+        asset: &str,
+        given: &str,
+        wall: Timestamp,
+    ) -> Result<(), SheetError> {
+        again!(Tries::of(&self.db), self.write_sheet_once(id, asset, given, wall))
+    }
+
+    async fn write_sheet_once(
         &self,
         id: &str,
         asset: &str,
@@ -91,6 +112,14 @@ impl Store {
     /// # Errors
     /// It is not here, it is another record already, or the database failed.
     pub async fn sheet_becomes(&self, id: &str, record: &RecordId) -> Result<(), SheetError> {
+        match again!(Tries::of(&self.db), self.becomes_once(id, record)) {
+            // From a call whose answer was lost.
+            Err(SheetError::Begun { record: already }) if already == *record => Ok(()),
+            done => done,
+        }
+    }
+
+    async fn becomes_once(&self, id: &str, record: &RecordId) -> Result<(), SheetError> {
         writing!(&self.db, tx => {
             let taken = sqlx::query("UPDATE sheet SET record = $2 WHERE id = $1 AND record IS NULL")
                 .bind(id)

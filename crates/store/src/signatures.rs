@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::chain::{Hash, Seal, SealedName};
-use crate::db::{reading, writing};
+use crate::db::{Tries, Wire, again, on, reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
 use crate::read::Summary;
@@ -141,11 +141,16 @@ impl Store {
             seal: Vec::new(),
         };
         let row = Row { seal: row.seal(record).to_vec(), ..row };
+        again!(Tries::of(&self.db), self.keep_signature(record, &row))?;
+        Ok(row.id)
+    }
+
+    async fn keep_signature(&self, record: &RecordId, row: &Row) -> Result<(), SignError> {
         writing!(&self.db, tx => {
-            insert(&mut tx, record, &row).await?;
+            insert(&mut tx, record, row).await?;
             tx.commit().await?;
         });
-        Ok(row.id)
+        Ok(())
     }
 
     /// Signatures that were given to a record, the oldest first.
@@ -180,17 +185,14 @@ impl Store {
 }
 
 /// Signatures of a record with their seals, the oldest first.
-pub(crate) async fn rows(
-    connection: &mut sqlx::SqliteConnection,
-    record: &RecordId,
-) -> Result<Vec<Row>, ReadError> {
-    let rows: Vec<Columns> = sqlx::query_as(
+pub(crate) async fn rows(wire: &mut dyn Wire, record: &RecordId) -> Result<Vec<Row>, ReadError> {
+    let rows: Vec<Columns> = on!(wire, line => sqlx::query_as(
         "SELECT id, signed_us, name, role, remark, code, findings, seal FROM signature \
          WHERE record = $1 ORDER BY signed_us, id",
     )
     .bind(record.as_str())
-    .fetch_all(connection)
-    .await?;
+    .fetch_all(line)
+    .await?);
     let of = |(id, signed_us, name, role, remark, code, findings, seal): Columns| Row {
         id,
         signed_us,
@@ -206,15 +208,16 @@ pub(crate) async fn rows(
 
 type Columns = (String, i64, String, String, Option<String>, String, Option<String>, Vec<u8>);
 
+/// One of this name may be there from a call whose answer was lost.
 pub(crate) async fn insert(
-    tx: &mut sqlx::SqliteConnection,
+    wire: &mut dyn Wire,
     record: &RecordId,
     row: &Row,
 ) -> Result<(), sqlx::Error> {
-    sqlx::query(
+    on!(wire, line => sqlx::query(
         "INSERT INTO signature \
          (id, record, signed_us, name, role, remark, code, findings, seal) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (id) DO NOTHING",
     )
     .bind(&row.id)
     .bind(record.as_str())
@@ -224,9 +227,9 @@ pub(crate) async fn insert(
     .bind(&row.remark)
     .bind(&row.code)
     .bind(&row.findings)
-    .bind(&row.seal[..])
-    .execute(tx)
-    .await?;
+    .bind(&row.seal)
+    .execute(line)
+    .await.map(drop)?);
     Ok(())
 }
 

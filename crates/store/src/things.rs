@@ -8,7 +8,7 @@ use plan::job::{Asset, Meter, Reads, TestSet};
 use serde::{Deserialize, Serialize};
 
 use crate::chain::digest;
-use crate::db::{reading, writing};
+use crate::db::{Tries, again, reading, writing};
 use crate::id;
 use crate::open::{Store, micros, moment};
 use crate::trouble::{KeepError, ReadError};
@@ -105,6 +105,16 @@ impl Store {
         for meter in &job.meters {
             self.keep_meter(&meter_name(job, meter), meter, wall).await?;
         }
+        again!(Tries::of(&self.db), self.keep_text(text, &job.asset.id, &day, wall))
+    }
+
+    async fn keep_text(
+        &self,
+        text: &str,
+        asset: &str,
+        day: &str,
+        wall: Timestamp,
+    ) -> Result<String, KeepError> {
         let kept: (String,) = writing!(&self.db, tx => {
             sqlx::query(
                 "INSERT INTO job (id, digest, kept_us, asset, day, given) \
@@ -113,7 +123,7 @@ impl Store {
             .bind(id::fresh(wall))
             .bind(&digest(text.as_bytes())[..])
             .bind(micros(wall))
-            .bind(&job.asset.id)
+            .bind(asset)
             .bind(day)
             .bind(text)
             .execute(&mut *tx)
@@ -243,13 +253,23 @@ impl Store {
         if before.contains(calibration) {
             return Ok(());
         }
+        let id = id::fresh(wall);
+        again!(Tries::of(&self.db), self.keep_one(&id, calibration, wall))
+    }
+
+    async fn keep_one(
+        &self,
+        id: &str,
+        calibration: &Calibration,
+        wall: Timestamp,
+    ) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             sqlx::query(
                 "INSERT INTO calibration \
                  (id, kind, name, day, due, certificate, note, kept_us) \
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (id) DO NOTHING",
             )
-            .bind(id::fresh(wall))
+            .bind(id)
             .bind(calibration.kind.key())
             .bind(&calibration.name)
             .bind(calibration.date.to_string())
@@ -322,6 +342,17 @@ impl Store {
         }
         let bytes = serde_json::to_string(is)
             .map_err(|error| KeepError::Unwritable { said: error.to_string() })?;
+        again!(Tries::of(&self.db), self.keep_newest(kind, name, &bytes, wall))
+    }
+
+    /// Keeps it where it is not how the thing stands already.
+    async fn keep_newest(
+        &self,
+        kind: ThingKind,
+        name: &str,
+        bytes: &str,
+        wall: Timestamp,
+    ) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             let newest: Option<(String,)> = sqlx::query_as(
                 "SELECT bytes FROM thing WHERE kind = $1 AND name = $2 \
@@ -341,7 +372,7 @@ impl Store {
             .bind(kind.key())
             .bind(name)
             .bind(micros(wall))
-            .bind(&bytes)
+            .bind(bytes)
             .execute(&mut *tx)
             .await?;
             tx.commit().await?;
@@ -353,13 +384,15 @@ impl Store {
         &self,
         kind: ThingKind,
     ) -> Result<Vec<Thing<T>>, ReadError> {
-        let rows: Vec<(String, i64, String)> = reading!(&self.db, pool => sqlx::query_as(
+        let mut rows: Vec<(String, i64, String)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT name, kept_us, bytes FROM thing WHERE kind = $1 \
              ORDER BY name, kept_us DESC, id DESC",
         )
         .bind(kind.key())
         .fetch_all(pool)
         .await?);
+        // Engines differ in what stands before what.
+        rows.sort_by(|(one, ..), (other, ..)| one.cmp(other));
         let mut things: Vec<Thing<T>> = Vec::new();
         for (name, kept, bytes) in rows {
             // The newest of each name stands first.

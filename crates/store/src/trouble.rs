@@ -1,8 +1,10 @@
 //! What can go wrong: one enum for each operation, with the database's own trouble in common.
 
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use jiff::civil::Date;
+use sqlx::postgres::PgDatabaseError;
 
 use crate::check::Broken;
 use crate::id::RecordId;
@@ -34,6 +36,20 @@ pub enum Trouble {
         /// What the database said.
         said: String,
     },
+    /// The server is not there, or went away.
+    Away {
+        /// What was said last.
+        said: String,
+    },
+    /// The database did not answer in time.
+    Silent,
+    /// Another program wrote to the same place at the same moment.
+    Crossed,
+    /// The server does not let this program in, or not to this.
+    Denied {
+        /// What the database said.
+        said: String,
+    },
     /// The database refused in another way.
     Refused {
         /// What the database said.
@@ -53,7 +69,11 @@ impl Trouble {
             | Self::Locked
             | Self::Gone
             | Self::Shut { .. }
-            | Self::Disk { .. } => true,
+            | Self::Disk { .. }
+            | Self::Away { .. }
+            | Self::Silent
+            | Self::Crossed
+            | Self::Denied { .. } => true,
             Self::Corrupt { .. } | Self::Refused { .. } => false,
         }
     }
@@ -62,14 +82,51 @@ impl Trouble {
 impl From<sqlx::Error> for Trouble {
     fn from(error: sqlx::Error) -> Self {
         match &error {
-            sqlx::Error::PoolTimedOut => Self::Locked,
-            sqlx::Error::Io(_) => Self::Disk { said: error.to_string() },
-            sqlx::Error::Database(found) => {
-                let code = found.code().and_then(|code| code.parse::<i32>().ok()).unwrap_or(0);
-                of_code(code, found.message())
+            sqlx::Error::PoolTimedOut => Self::Silent,
+            sqlx::Error::Io(found) => of_io(found),
+            sqlx::Error::Database(found) => match found.try_downcast_ref::<PgDatabaseError>() {
+                Some(found) => of_state(found.code(), found.message()),
+                None => {
+                    let code = found.code().and_then(|code| code.parse::<i32>().ok());
+                    of_code(code.unwrap_or(0), found.message())
+                }
+            },
+            // A connection that broke in the middle of a transaction.
+            sqlx::Error::BeginFailed | sqlx::Error::Protocol(_) => {
+                Self::Away { said: error.to_string() }
             }
             _ => Self::Refused { said: error.to_string() },
         }
+    }
+}
+
+/// A file answers with codes of its own: what comes so is of the way to a server.
+fn of_io(error: &std::io::Error) -> Trouble {
+    match error.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => Trouble::Full,
+        _ => Trouble::Away { said: error.to_string() },
+    }
+}
+
+/// The SQLSTATE of a server: two letters name its class. PostgreSQL 15 documentation, appendix A.
+fn of_state(state: &str, said: &str) -> Trouble {
+    let said = said.to_owned();
+    match state {
+        // Not serialisable, deadlock, and a key or a name that another one took meanwhile.
+        "40001" | "40P01" | "23505" | "42P07" | "42710" => Trouble::Crossed,
+        "53100" => Trouble::Full,
+        "25006" => Trouble::ReadOnly,
+        "55P03" => Trouble::Locked,
+        // No commit is known of: whoever wrote it looks again.
+        "40003" => Trouble::Away { said },
+        "42501" => Trouble::Denied { said },
+        _ => match state.get(..2) {
+            Some("08" | "53" | "57") => Trouble::Away { said },
+            Some("28" | "3D") => Trouble::Denied { said },
+            Some("58") => Trouble::Disk { said },
+            Some("XX") => Trouble::Corrupt { said },
+            _ => Trouble::Refused { said },
+        },
     }
 }
 
@@ -147,6 +204,15 @@ pub enum OpenError {
         /// What it is.
         found: String,
     },
+    /// A server answers before what is written is on its disk.
+    Server {
+        /// Which setting.
+        name: &'static str,
+        /// What was asked for.
+        wanted: &'static str,
+        /// What it is.
+        found: String,
+    },
     /// The database failed.
     Database(#[from] Trouble),
 }
@@ -177,6 +243,13 @@ pub enum AppendError {
     },
     /// The database failed.
     Database(#[from] Trouble),
+}
+
+impl AppendError {
+    /// Whether nobody knows what of it is kept.
+    pub(crate) const fn is_lost(&self) -> bool {
+        matches!(self, Self::Database(Trouble::Away { .. } | Trouble::Silent))
+    }
 }
 
 /// A record could not be read.

@@ -5,12 +5,11 @@
 
 use serde::Serialize;
 use session::record::{Head, is_known_format};
-use sqlx::SqliteConnection;
 
 use crate::append::{hash, kind_key};
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, hex, unhex};
 use crate::check::{Broken, Check, How, Link};
-use crate::db::{reading, viewing};
+use crate::db::{Wire, on, reading, viewing};
 use crate::findings::{self, KeptFindings};
 use crate::id::RecordId;
 use crate::open::{Store, micros};
@@ -142,7 +141,7 @@ struct Gone {
 /// Goes through every chain of a record. All of it in one view: what another program adds
 /// meanwhile must not look like something that was put in.
 async fn gone_through(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     id: &RecordId,
     mut each: impl FnMut(&str, u64, &Hash),
 ) -> Result<Gone, ReadError> {
@@ -199,36 +198,34 @@ async fn gone_through(
 }
 
 /// Chains of a record whose line in the list may be gone.
-async fn chains_alone(
-    view: &mut SqliteConnection,
-    id: &RecordId,
-) -> Result<Vec<ChainRow>, ReadError> {
+async fn chains_alone(view: &mut dyn Wire, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
     let chains = chains(view, id).await?;
     if !chains.is_empty() {
         return Ok(chains);
     }
-    let rows: Vec<(i64, String, i64, Vec<u8>)> =
-        sqlx::query_as("SELECT id, writer, seq, seal FROM chain WHERE record = $1 ORDER BY writer")
-            .bind(id.as_str())
-            .fetch_all(view)
-            .await?;
+    let rows: Vec<(i64, String, i64, Vec<u8>)> = on!(view, line => sqlx::query_as(
+        "SELECT id, writer, seq, seal FROM chain WHERE record = $1 ORDER BY writer",
+    )
+    .bind(id.as_str())
+    .fetch_all(line)
+    .await?);
     Ok(rows.into_iter().map(ChainRow::of).collect())
 }
 
 /// The next events of a chain.
 pub(crate) async fn page(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     chain: i64,
     after: i64,
 ) -> Result<Vec<Link>, ReadError> {
-    let rows: Vec<(i64, Vec<u8>, Vec<u8>)> = sqlx::query_as(
+    let rows: Vec<(i64, Vec<u8>, Vec<u8>)> = on!(view, line => sqlx::query_as(
         "SELECT seq, bytes, seal FROM event WHERE chain = $1 AND seq > $2 ORDER BY seq LIMIT $3",
     )
     .bind(chain)
     .bind(after)
     .bind(PAGE)
-    .fetch_all(view)
-    .await?;
+    .fetch_all(line)
+    .await?);
     let link = |(seq, bytes, seal): (i64, Vec<u8>, Vec<u8>)| Link {
         seq: seq.cast_unsigned(),
         bytes,
@@ -237,14 +234,14 @@ pub(crate) async fn page(
     Ok(rows.into_iter().map(link).collect())
 }
 
-async fn line(view: &mut SqliteConnection, id: &RecordId) -> Result<Option<Line>, ReadError> {
-    let row: Option<LineRow> = sqlx::query_as(
+async fn line(view: &mut dyn Wire, id: &RecordId) -> Result<Option<Line>, ReadError> {
+    let row: Option<LineRow> = on!(view, line => sqlx::query_as(
         "SELECT writer, kind, asset, begun_us, last_us, closed, events, readings FROM record \
          WHERE id = $1",
     )
     .bind(id.as_str())
-    .fetch_optional(view)
-    .await?;
+    .fetch_optional(line)
+    .await?);
     Ok(row.map(|(writer, kind, asset, begun_us, last_us, closed, events, readings)| Line {
         writer,
         kind,
@@ -259,21 +256,21 @@ async fn line(view: &mut SqliteConnection, id: &RecordId) -> Result<Option<Line>
 
 /// A changed event whose seal stands elsewhere too was taken from there.
 async fn name_foreign(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     broken: &mut [Broken],
     chains: &[ChainRow],
 ) -> Result<(), ReadError> {
     for one in broken.iter_mut().filter(|one| one.how == How::Changed) {
         let Some(row) = chains.iter().find(|row| row.writer == one.writer) else { continue };
-        let elsewhere: Option<(String, i64)> = sqlx::query_as(
+        let elsewhere: Option<(String, i64)> = on!(view, line => sqlx::query_as(
             "SELECT chain.record, event.seq FROM event JOIN chain ON chain.id = event.chain \
              WHERE event.seal = (SELECT seal FROM event WHERE chain = $1 AND seq = $2) \
              AND NOT (event.chain = $1 AND event.seq = $2) ORDER BY event.seq LIMIT 1",
         )
         .bind(row.chain)
         .bind(one.seq.unwrap_or(0).cast_signed())
-        .fetch_optional(&mut *view)
-        .await?;
+        .fetch_optional(line)
+        .await?);
         if let Some((record, seq)) = elsewhere {
             one.how = How::Foreign { record, seq: seq.cast_unsigned() };
         }
@@ -282,7 +279,7 @@ async fn name_foreign(
 }
 
 async fn broken_signatures(
-    view: &mut SqliteConnection,
+    view: &mut dyn Wire,
     id: &RecordId,
     whole: Chain<'_>,
 ) -> Result<Vec<Broken>, ReadError> {

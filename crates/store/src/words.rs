@@ -37,6 +37,24 @@ impl fmt::Display for Trouble {
             Self::Disk { said } => {
                 write!(f, "check the disk and its cable — the disk failed: {said}")
             }
+            Self::Away { said } => write!(
+                f,
+                "check that the database server runs and that the network reaches it — there is \
+                 no connection: {said}"
+            ),
+            Self::Silent => f.write_str(
+                "wait, then try again; see whether another program holds the database and whether \
+                 its server can be reached — it did not answer in time",
+            ),
+            Self::Crossed => f.write_str(
+                "try again — other programs wrote to the same place at the same moment, again and \
+                 again",
+            ),
+            Self::Denied { said } => write!(
+                f,
+                "check name, password and database in the address, and ask who keeps the server to \
+                 let you in — {said}"
+            ),
             Self::Refused { said } => {
                 write!(f, "note this message and keep on paper — the database refused: {said}")
             }
@@ -55,8 +73,8 @@ impl fmt::Display for OpenError {
             ),
             Self::Engine { asked } => write!(
                 f,
-                "give a file for the database — this version keeps its records in SQLite alone, \
-                 and {asked} was asked for"
+                "give a file for the database, or an address as postgres://name@host/database — \
+                 {asked} is not known here"
             ),
             Self::Name { given, said } => {
                 write!(f, "give another name for the database — \"{given}\" cannot be used: {said}")
@@ -91,6 +109,11 @@ impl fmt::Display for OpenError {
                 f,
                 "put the database on a plain disk of this machine; keep on paper until then — the \
                  setting {name} must be {wanted} so that nothing is lost, and is {found}"
+            ),
+            Self::Server { name, wanted, found } => write!(
+                f,
+                "ask who keeps the database server to set {name} to {wanted}, and keep records in \
+                 a file until then — it is {found}, so a power cut could take what was acknowledged"
             ),
             Self::Database(trouble) => trouble.fmt(f),
         }

@@ -35,6 +35,8 @@ enum Need {
     Program { name: &'static str, package: &'static str },
     /// A file in the workspace's own target folder, and the command that brings it.
     File { name: &'static str, path: &'static str, remedy: &'static str },
+    /// A program that its package puts beside the path, in a folder of its version.
+    Beside { name: &'static str, folder: &'static str, package: &'static str },
     /// The right to mount a small disk and to stand between a program and the system.
     Root,
 }
@@ -58,6 +60,8 @@ const SIMULATOR: Need = Need::File {
 
 const SCREENS: &[Need] =
     &[program("chromium", "chromium"), program("chromedriver", "chromium-driver"), CHECKER];
+const SERVER: Need =
+    Need::Beside { name: "initdb", folder: "/usr/lib/postgresql", package: "postgresql" };
 
 /// Everything but the tests in Chromium, and these. Both together would be a third set of features,
 /// and so a third build of most crates.
@@ -103,6 +107,13 @@ const SUITES: &[Suite] = &[
         words: &[],
         needs: &[Need::Root],
     },
+    Suite {
+        name: "postgres",
+        chosen: &["-p", "store", "--test", "postgres"],
+        ignored: true,
+        words: &[],
+        needs: &[SERVER],
+    },
     // What these measure is time.
     Suite {
         name: "browser",
@@ -123,7 +134,9 @@ const SUITES: &[Suite] = &[
 impl Need {
     const fn name(self) -> &'static str {
         match self {
-            Self::Program { name, .. } | Self::File { name, .. } => name,
+            Self::Program { name, .. } | Self::File { name, .. } | Self::Beside { name, .. } => {
+                name
+            }
             Self::Root => "root",
         }
     }
@@ -131,10 +144,17 @@ impl Need {
     fn is_met(self, root: &Path) -> bool {
         match self {
             Self::Program { name, .. } => has(name),
+            Self::Beside { name, folder, .. } => has(name) || is_beside(name, folder),
             Self::File { path, .. } => root.join(path).is_file(),
             Self::Root => is_root(),
         }
     }
+}
+
+/// Whether one of the versions in a folder has a program of this name.
+fn is_beside(name: &str, folder: &str) -> bool {
+    let versions = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    versions.map(|version| version.path().join("bin").join(name)).any(|file| file.is_file())
 }
 
 /// What brings all that is missing, in one line.
@@ -143,10 +163,12 @@ fn remedy(lacks: &[Need]) -> String {
     let mut others = Vec::new();
     for need in lacks {
         match need {
-            Need::Program { package, .. } if install.is_empty() => {
-                install.extend(["sudo apt-get install", package]);
+            Need::Program { package, .. } | Need::Beside { package, .. } => {
+                if install.is_empty() {
+                    install.push("sudo apt-get install");
+                }
+                install.push(package);
             }
-            Need::Program { package, .. } => install.push(package),
             Need::File { remedy, .. } => others.push((*remedy).to_owned()),
             Need::Root => others.push("run it as root".to_owned()),
         }

@@ -14,7 +14,7 @@ use super::refused::{Refused, Why};
 use crate::append::{count, hash, kind_key};
 use crate::chain::digest;
 use crate::db::{reading, writing};
-use crate::id::is_name;
+use crate::id::{is_name, number};
 use crate::open::{Store, micros};
 use crate::things::ThingKind;
 use crate::trouble::{ReadError, Trouble};
@@ -203,9 +203,13 @@ impl Store {
         }
         .await;
         match done {
-            // Two took the same next number.
+            // Two took the same place at the same moment.
             Err(sqlx::Error::Database(error)) if error.is_unique_violation() => Ok(false),
-            done => Ok(done?),
+            Err(error) => match Trouble::from(error) {
+                Trouble::Crossed => Ok(false),
+                trouble => Err(trouble.into()),
+            },
+            Ok(done) => Ok(done),
         }
     }
 
@@ -562,10 +566,9 @@ fn move_on(prepared: &mut Prepared, id: &str, more: &super::part::More) {
     match more.stands {
         None => prepared.deed(
             true,
-            "INSERT INTO chain (id, record, writer, seq, seal) \
-             SELECT COALESCE(MAX(id), 0) + 1, $1, $2, $3, $4 FROM chain WHERE 1 = 1 \
+            "INSERT INTO chain (id, record, writer, seq, seal) VALUES ($5, $1, $2, $3, $4) \
              ON CONFLICT (record, writer) DO NOTHING",
-            vec![text(id), text(&more.writer), seq, seal],
+            vec![text(id), text(&more.writer), seq, seal, Value::Number(number())],
         ),
         Some((stood, from)) => prepared.deed(
             true,

@@ -168,46 +168,6 @@ fn locks(folder: &Folder) -> Vec<PathBuf> {
     files.filter(|path| path.extension().is_some_and(|end| end == "lock")).collect()
 }
 
-/// Where the system's locks do not reach, as between two computers on one disk.
-fn unlock(folder: &Folder) {
-    for path in locks(folder) {
-        std::fs::remove_file(path).expect("taken away");
-    }
-}
-
-#[tokio::test]
-async fn a_second_program_is_not_mixed_in_where_locks_do_not_reach() {
-    let folder = Folder::new();
-    let (first, id) = begun(&folder).await;
-    first.append(&id, &[remark(1.0, "first")]).await.expect("kept");
-    unlock(&folder);
-    let second = Store::open(&folder.file("records.db")).await.expect("opened");
-    // The second one takes the record up where it stands; from then on it is the one that writes.
-    second.append(&id, &[remark(2.0, "second")]).await.expect("kept");
-    match first.append(&id, &[remark(3.0, "first again")]).await {
-        Err(AppendError::OtherProgram { found, known }) => assert_eq!((found, known), (2, 1)),
-        other => panic!("{other:?}"),
-    }
-    second.append(&id, &[remark(4.0, "second again")]).await.expect("kept");
-    assert_eq!(events(&second, &id).await, 3);
-}
-
-#[tokio::test]
-async fn what_got_in_before_its_answer_was_lost_is_not_added_twice() {
-    let folder = Folder::new();
-    let (first, id) = begun(&folder).await;
-    first.append(&id, &[remark(1.0, "a")]).await.expect("kept");
-    unlock(&folder);
-    // Another connection does what this one would have done, and this one never hears of it.
-    let unheard = Store::open(&folder.file("records.db")).await.expect("opened");
-    let seal = unheard.append(&id, &[remark(2.0, "b")]).await.expect("kept");
-    let retried = first.append(&id, &[remark(2.0, "b")]).await.expect("found");
-    assert_eq!(retried, seal);
-    unheard.append(&id, &[remark(3.0, "c")]).await.expect("kept");
-    let more = first.append(&id, &[remark(3.0, "c"), remark(4.0, "d")]).await.expect("kept");
-    assert_eq!((more.seq, events(&first, &id).await), (4, 4));
-}
-
 /// A real disk without room: a file system of one megabyte in memory.
 #[tokio::test]
 #[ignore = "needs root: it mounts a file system of one megabyte"]

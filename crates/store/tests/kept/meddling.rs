@@ -1,30 +1,20 @@
 //! Events changed, cut, swapped and added behind the program's back: each is found and named.
 
-use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
-use sqlx::{AssertSqlSafe, Connection as _};
 use store::check::How;
 use store::signatures::{Role, Signing, code_of};
 use store::trouble::ReadError;
 use store::{Broken, RecordId, Store};
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{batch, closed, head, remark, typed, wall};
 
-const TRIGGERS: &[&str] = &[
-    "event_stays",
-    "event_is_kept",
-    "chain_goes_on",
-    "chain_is_kept",
-    "record_is_kept",
-    "findings_stay",
-    "findings_are_kept",
-    "signature_stays",
-    "signature_is_kept",
-];
+/// How a statement names the chain of the record of eight events, and that of the one beside it.
+const CHAIN: &str = "{chain}";
+const BESIDE: &str = "{beside}";
 
 /// A record of eight events, event 8 its end, and another one beside it.
-async fn kept(folder: &Folder) -> (Store, RecordId, RecordId) {
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+async fn kept(engine: &Engine) -> (Store, RecordId, RecordId) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let other = store.begin(&head(), wall(0.0)).await.expect("kept");
     store.append(&other, &[remark(1.0, "another")]).await.expect("kept");
     let id = store.begin(&head(), wall(100.0)).await.expect("kept");
@@ -36,25 +26,21 @@ async fn kept(folder: &Folder) -> (Store, RecordId, RecordId) {
     (store, id, other)
 }
 
-/// What a hand with the right tool does to the file.
-async fn meddle(folder: &Folder, statements: &[String]) {
-    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
-    let options = options.foreign_keys(false);
-    let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
-    let off = TRIGGERS.iter().map(|name| format!("DROP TRIGGER {name}"));
-    for statement in off.chain(statements.iter().cloned()) {
-        sqlx::raw_sql(AssertSqlSafe(statement)).execute(&mut hand).await.expect("it obeys");
-    }
-    hand.close().await.expect("closed");
+/// What a hand with the right tool does to the database.
+async fn meddle(engine: &Engine, (id, other): (&RecordId, &RecordId), statements: &[String]) {
+    let chain = |of: &RecordId| format!("(SELECT id FROM chain WHERE record = '{of}')");
+    let named = |one: &String| one.replace(CHAIN, &chain(id)).replace(BESIDE, &chain(other));
+    let statements: Vec<String> = statements.iter().map(named).collect();
+    engine.meddle("records.db", &statements).await;
 }
 
-/// The chain of the record of eight events is the second one of the file.
+/// What is found in the record of eight events after that.
 async fn check(statements: &[&str], expected: &[(Option<u64>, How)]) -> Vec<Broken> {
-    let folder = Folder::new();
-    let (store, id, _) = kept(&folder).await;
+    let engine = Engine::new();
+    let (store, id, other) = kept(&engine).await;
     assert_eq!(store.verify(&id).await.expect("gone through"), []);
     let statements: Vec<String> = statements.iter().map(|one| (*one).to_owned()).collect();
-    meddle(&folder, &statements).await;
+    meddle(&engine, (&id, &other), &statements).await;
     let broken = store.verify(&id).await.expect("gone through");
     let found: Vec<_> = broken.iter().map(|one| (one.seq, one.how.clone())).collect();
     assert_eq!(found, expected, "{statements:?}");
@@ -62,90 +48,86 @@ async fn check(statements: &[&str], expected: &[(Option<u64>, How)]) -> Vec<Brok
     broken
 }
 
-const KV_CHANGED: &str = "UPDATE event SET bytes = CAST(replace(CAST(bytes AS TEXT), \
-                          '50.0', '49.0') AS BLOB) WHERE chain = 2 AND seq = 3";
-
-#[tokio::test]
-async fn a_changed_reading_is_named_with_its_moment() {
-    let broken = check(&[KV_CHANGED], &[(Some(3), How::Changed)]).await;
+pub(crate) async fn a_changed_reading_is_named_with_its_moment(_: Engine) {
+    let changed = |bytes: String, seq: u64| {
+        format!("UPDATE event SET bytes = {bytes} WHERE chain = {CHAIN} AND seq = {seq}")
+    };
+    let kv = changed(Engine::replaced("50.0", "49.0"), 3);
+    let broken = check(&[&kv], &[(Some(3), How::Changed)]).await;
     let said = broken[0].to_string();
     assert!(said.contains("event 3 (readings, 2026-11-03T09:00:03Z): it was changed"), "{said}");
-    let torn = "UPDATE event SET bytes = x'7b' WHERE chain = 2 AND seq = 3";
-    let broken = check(&[torn], &[(Some(3), How::Changed)]).await;
+    let torn = changed(Engine::bytes("7b"), 3);
+    let broken = check(&[&torn], &[(Some(3), How::Changed)]).await;
     assert_eq!(broken[0].seen, None);
-    let beginning = "UPDATE event SET bytes = CAST(replace(CAST(bytes AS TEXT), \
-                     'simulated', 'test') AS BLOB) WHERE chain = 2 AND seq = 0";
-    let broken = check(&[beginning], &[(Some(0), How::Changed)]).await;
+    let beginning = changed(Engine::replaced("simulated", "test"), 0);
+    let broken = check(&[&beginning], &[(Some(0), How::Changed)]).await;
     assert!(broken[0].to_string().contains("event 0 (beginning)"), "{}", broken[0]);
 }
 
-#[tokio::test]
-async fn what_was_cut_is_named() {
-    let middle = "DELETE FROM event WHERE chain = 2 AND seq = 4";
+pub(crate) async fn what_was_cut_is_named(_: Engine) {
+    let middle = "DELETE FROM event WHERE chain = {chain} AND seq = 4";
     check(&[middle], &[(Some(4), How::Missing { to: 4 })]).await;
-    let end = "DELETE FROM event WHERE chain = 2 AND seq > 6";
+    let end = "DELETE FROM event WHERE chain = {chain} AND seq > 6";
     check(&[end], &[(Some(7), How::CutShort { to: 8 })]).await;
-    let numbered_anew = "UPDATE event SET seq = seq - 1 WHERE chain = 2 AND seq > 4";
+    let numbered_anew = "UPDATE event SET seq = seq - 1 WHERE chain = {chain} AND seq > 4";
     let expected = [(Some(4), How::CutOut { count: 1 }), (Some(8), How::CutShort { to: 8 })];
     check(&[middle, numbered_anew], &expected).await;
     // Who also shortens the chain's own account leaves the list behind, and what was printed.
-    let account = "UPDATE chain SET seq = 6, seal = (SELECT seal FROM event WHERE chain = 2 \
-                   AND seq = 6) WHERE id = 2";
+    let account = "UPDATE chain SET seq = 6, seal = (SELECT seal FROM event WHERE chain = {chain} \
+                   AND seq = 6) WHERE id = {chain}";
     let listed = |column| (None, How::Listed { column });
     let expected = [listed("closed"), listed("events"), listed("readings")];
     check(&[end, account], &expected).await;
     check(
-        &["DELETE FROM event WHERE chain = 2", "DELETE FROM chain WHERE id = 2"],
+        &["DELETE FROM event WHERE chain = {chain}", "DELETE FROM chain WHERE id = {chain}"],
         &[(Some(0), How::NoBeginning)],
     )
     .await;
 }
 
-#[tokio::test]
-async fn what_changed_places_is_named() {
+pub(crate) async fn what_changed_places_is_named(_: Engine) {
     let swap = &[
-        "UPDATE event SET seq = -1 WHERE chain = 2 AND seq = 2",
-        "UPDATE event SET seq = 2 WHERE chain = 2 AND seq = 5",
-        "UPDATE event SET seq = 5 WHERE chain = 2 AND seq = -1",
+        "UPDATE event SET seq = -1 WHERE chain = {chain} AND seq = 2",
+        "UPDATE event SET seq = 2 WHERE chain = {chain} AND seq = 5",
+        "UPDATE event SET seq = 5 WHERE chain = {chain} AND seq = -1",
     ];
     let pair = [(Some(2), How::Swapped { with: 5 }), (Some(5), How::Swapped { with: 2 })];
     check(swap, &pair).await;
 }
 
-#[tokio::test]
-async fn what_was_added_or_came_from_elsewhere_is_named() {
-    let added = "INSERT INTO event SELECT 2, 9, bytes, seal FROM event WHERE chain = 2 AND seq = 1";
+pub(crate) async fn what_was_added_or_came_from_elsewhere_is_named(engine: Engine) {
+    let added = "INSERT INTO event SELECT chain, 9, bytes, seal FROM event \
+                 WHERE chain = {chain} AND seq = 1";
     let expected = [(Some(9), How::BeyondEnd), (Some(9), How::Changed)];
-    let folder = Folder::new();
-    let (store, id, other) = kept(&folder).await;
-    meddle(&folder, &[added.to_owned()]).await;
+    let (store, id, other) = kept(&engine).await;
+    meddle(&engine, (&id, &other), &[added.to_owned()]).await;
     let broken = store.verify(&id).await.expect("gone through");
     assert_eq!((broken[0].seq, broken[0].how.clone()), expected[0].clone());
     assert_eq!(broken[1].how, How::Foreign { record: id.to_string(), seq: 1 });
 
-    let folder = Folder::new();
-    let (store, id, foreign) = kept(&folder).await;
-    let bring = "UPDATE event SET bytes = (SELECT bytes FROM event WHERE chain = 1 AND seq = 1), \
-                 seal = (SELECT seal FROM event WHERE chain = 1 AND seq = 1) \
-                 WHERE chain = 2 AND seq = 4";
-    meddle(&folder, &[bring.to_owned()]).await;
+    let engine = Engine::new();
+    let (store, id, foreign) = kept(&engine).await;
+    let bring = "UPDATE event \
+                 SET bytes = (SELECT bytes FROM event WHERE chain = {beside} AND seq = 1), \
+                 seal = (SELECT seal FROM event WHERE chain = {beside} AND seq = 1) \
+                 WHERE chain = {chain} AND seq = 4";
+    meddle(&engine, (&id, &foreign), &[bring.to_owned()]).await;
     let broken = store.verify(&id).await.expect("gone through");
     let from = How::Foreign { record: foreign.to_string(), seq: 1 };
     assert_eq!((broken[0].seq, &broken[0].how), (Some(4), &from));
     assert_eq!(store.verify(&foreign).await.expect("gone through"), []);
-    assert_ne!(other, foreign);
 
-    let folder = Folder::new();
-    let (store, ..) = kept(&folder).await;
-    let stray = "INSERT INTO event SELECT 7, 0, bytes, seal FROM event WHERE chain = 2 AND seq = 0";
-    meddle(&folder, &[stray.to_owned()]).await;
+    let engine = Engine::new();
+    let (store, id, other) = kept(&engine).await;
+    let stray =
+        "INSERT INTO event SELECT 7, 0, bytes, seal FROM event WHERE chain = {chain} AND seq = 0";
+    meddle(&engine, (&id, &other), &[stray.to_owned()]).await;
     let broken = store.verify_all().await.expect("gone through");
     assert_eq!(broken.len(), 1, "{broken:?}");
     assert_eq!(broken[0].how, How::NoBeginning);
 }
 
-#[tokio::test]
-async fn the_list_cannot_hide_an_open_record() {
+pub(crate) async fn the_list_cannot_hide_an_open_record(_: Engine) {
     let hidden = "UPDATE record SET closed = 0, asset = 'G-9', events = 7";
     let listed = |column| (None, How::Listed { column });
     check(&[hidden], &[listed("asset"), listed("closed"), listed("events")]).await;
@@ -153,8 +135,7 @@ async fn the_list_cannot_hide_an_open_record() {
     check(&["UPDATE record SET last_us = last_us + 1"], &[listed("last")]).await;
 }
 
-#[tokio::test]
-async fn changed_findings_are_named() {
+pub(crate) async fn changed_findings_are_named(_: Engine) {
     for change in ["verdict = 'accept'", "judged_us = judged_us - 1", "method = 'judge-1'"] {
         check_findings(change, None).await;
     }
@@ -162,22 +143,21 @@ async fn changed_findings_are_named() {
 }
 
 async fn check_findings(change: &str, renamed: Option<&str>) {
-    let folder = Folder::new();
-    let (store, id, _) = kept(&folder).await;
+    let engine = Engine::new();
+    let (store, id, other) = kept(&engine).await;
     let name = store
         .keep_findings(&id, "judge-2", "reject", b"{\"verdict\":\"reject\"}", wall(30.0))
         .await
         .expect("kept");
     assert_eq!(store.verify_all().await.expect("gone through"), []);
-    meddle(&folder, &[format!("UPDATE findings SET {change}")]).await;
+    meddle(&engine, (&id, &other), &[format!("UPDATE findings SET {change}")]).await;
     let broken = store.verify_all().await.expect("gone through");
     assert_eq!(broken.len(), 1, "{change}");
     let id = renamed.map_or(name, str::to_owned);
     assert_eq!(broken[0].how, How::Findings { id });
 }
 
-#[tokio::test]
-async fn a_changed_signature_is_named() {
+pub(crate) async fn a_changed_signature_is_named(_: Engine) {
     for change in [
         "signed_us = signed_us - 1",
         "name = 'somebody else'",
@@ -186,19 +166,19 @@ async fn a_changed_signature_is_named() {
         "remark = NULL",
         "code = 'ba78'",
         "findings = NULL",
-        "seal = zeroblob(32)",
     ] {
         check_signature(change, None).await;
     }
+    check_signature(&format!("seal = {}", Engine::bytes(&"00".repeat(32))), None).await;
     check_signature("id = 'another'", Some("another")).await;
 }
 
 async fn check_signature(change: &str, renamed: Option<&str>) {
-    let folder = Folder::new();
-    let (store, id, other) = kept(&folder).await;
+    let engine = Engine::new();
+    let (store, id, other) = kept(&engine).await;
     let name = signed(&store, &id).await;
     assert_eq!(store.verify_all().await.expect("gone through"), []);
-    meddle(&folder, &[format!("UPDATE signature SET {change}")]).await;
+    meddle(&engine, (&id, &other), &[format!("UPDATE signature SET {change}")]).await;
     let broken = store.verify(&id).await.expect("gone through");
     let expected = How::Signature { id: renamed.map_or(name, str::to_owned) };
     assert!(matches!(&broken[..], [one] if one.how == expected), "{change}: {broken:?}");
@@ -206,12 +186,11 @@ async fn check_signature(change: &str, renamed: Option<&str>) {
 }
 
 /// A signature that was given to one record is none of another.
-#[tokio::test]
-async fn a_signature_that_was_moved_is_named_where_it_lies() {
-    let folder = Folder::new();
-    let (store, id, other) = kept(&folder).await;
+pub(crate) async fn a_signature_that_was_moved_is_named_where_it_lies(engine: Engine) {
+    let (store, id, other) = kept(&engine).await;
     let name = signed(&store, &id).await;
-    meddle(&folder, &[format!("UPDATE signature SET record = '{other}'")]).await;
+    let moved = [format!("UPDATE signature SET record = '{other}'")];
+    meddle(&engine, (&id, &other), &moved).await;
     assert_eq!(store.verify(&id).await.expect("gone through"), []);
     let broken = store.verify(&other).await.expect("gone through");
     assert!(matches!(&broken[..], [one] if one.how == How::Signature { id: name }), "{broken:?}");
@@ -230,17 +209,13 @@ async fn signed(store: &Store, id: &RecordId) -> String {
     store.sign(id, &signing, wall(40.0)).await.expect("kept")
 }
 
-#[tokio::test]
-async fn nothing_is_changed_or_taken_out_while_the_guards_stand() {
-    let folder = Folder::new();
-    let (store, id, _) = kept(&folder).await;
+pub(crate) async fn nothing_is_changed_or_taken_out_while_the_guards_stand(engine: Engine) {
+    let (store, id, _) = kept(&engine).await;
     signed(&store, &id).await;
-    let options = SqliteConnectOptions::new().filename(folder.file("records.db"));
-    let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
     let refused = [
-        ("UPDATE event SET bytes = x'00' WHERE seq = 1", "an event is never changed"),
+        ("UPDATE event SET bytes = seal WHERE seq = 1", "an event is never changed"),
         ("DELETE FROM event WHERE seq = 8", "an event is never taken out"),
-        ("UPDATE chain SET seq = 3 WHERE id = 2", "a chain only grows"),
+        ("UPDATE chain SET seq = 0 WHERE seq = 8", "a chain only grows"),
         ("DELETE FROM chain", "a chain is never taken out"),
         ("DELETE FROM record", "a record is never taken out"),
         ("UPDATE findings SET verdict = 'reject'", "findings are never changed"),
@@ -249,16 +224,14 @@ async fn nothing_is_changed_or_taken_out_while_the_guards_stand() {
         ("DELETE FROM signature", "a signature is never taken out"),
     ];
     for (statement, why) in refused {
-        let error = sqlx::raw_sql(statement).execute(&mut hand).await.expect_err(statement);
-        assert!(error.to_string().contains(why), "{statement}: {error}");
+        let said = engine.refused("records.db", statement).await;
+        assert!(said.contains(why), "{statement}: {said}");
     }
     assert_eq!(store.verify_all().await.expect("gone through"), []);
 }
 
-#[tokio::test]
-async fn a_printed_code_is_found_at_its_event() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_printed_code_is_found_at_its_event(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let id = store.begin(&head(), wall(0.0)).await.expect("kept");
     let early = store.append(&id, &[remark(1.0, "one")]).await.expect("kept");
     let late = store.append(&id, &[remark(2.0, "two")]).await.expect("kept");

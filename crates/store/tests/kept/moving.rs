@@ -1,17 +1,12 @@
 //! Records out as files, and in again.
 
 use jiff::SignedDuration;
-use quantity::Time;
-use session::act::Act;
-use session::readings::parse;
-use session::record::{Batch, Entry, Event, Told};
-use session::{Record, conductors, transcribe};
 use store::check::How;
 use store::export::Export;
 use store::trouble::{ExportError, ImportError};
-use store::{Filter, RecordId, Store, csv};
+use store::{Filter, RecordId, Store};
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{batch, closed, head, remark, typed, wall};
 
 async fn sample(store: &Store) -> RecordId {
@@ -29,11 +24,9 @@ async fn exported(store: &Store, id: &RecordId) -> Vec<u8> {
     file
 }
 
-#[tokio::test]
-async fn a_record_is_the_same_elsewhere_and_comes_in_once() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn a_record_is_the_same_elsewhere_and_comes_in_once(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = sample(&here).await;
     let file = exported(&here, &id).await;
     assert_eq!(Export::parse(&file).expect("an export").verify(), []);
@@ -47,10 +40,8 @@ async fn a_record_is_the_same_elsewhere_and_comes_in_once() {
     assert_eq!(list(there).await, list(here).await);
 }
 
-#[tokio::test]
-async fn no_moment_in_a_file_can_be_changed_unseen() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("here.db")).await.expect("opened");
+pub(crate) async fn no_moment_in_a_file_can_be_changed_unseen(engine: Engine) {
+    let store = Store::open(&engine.at("here.db")).await.expect("opened");
     let id = sample(&store).await;
     let whole = Export::parse(&exported(&store, &id).await).expect("an export");
     let check = |change: fn(&mut Export), expected: fn(&How) -> bool| {
@@ -68,11 +59,9 @@ async fn no_moment_in_a_file_can_be_changed_unseen() {
     check(|file| file.records[0].findings[0].id.push('0'), findings);
 }
 
-#[tokio::test]
-async fn what_went_on_since_is_added() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn what_went_on_since_is_added(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = here.begin(&head(), wall(0.0)).await.expect("kept");
     here.append(&id, &[batch(1.0, 10)]).await.expect("kept");
     there.import(&exported(&here, &id).await).await.expect("taken in");
@@ -84,11 +73,9 @@ async fn what_went_on_since_is_added() {
     assert_eq!(exported(&there, &id).await, file);
 }
 
-#[tokio::test]
-async fn two_writers_go_on_with_one_record() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn two_writers_go_on_with_one_record(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = here.begin(&head(), wall(0.0)).await.expect("kept");
     here.append(&id, &[remark(1.0, "a"), remark(4.0, "d")]).await.expect("kept");
     there.import(&exported(&here, &id).await).await.expect("taken in");
@@ -113,11 +100,9 @@ async fn two_writers_go_on_with_one_record() {
     assert_eq!(Export::parse(&file).expect("an export").verify(), []);
 }
 
-#[tokio::test]
-async fn long_records_of_two_writers_are_read_in_order() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn long_records_of_two_writers_are_read_in_order(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = here.begin(&head(), wall(0.0)).await.expect("kept");
     there.import(&exported(&here, &id).await).await.expect("taken in");
     // Every third moment is there's, until here has none left.
@@ -137,11 +122,9 @@ async fn long_records_of_two_writers_are_read_in_order() {
     assert_eq!(times, expected);
 }
 
-#[tokio::test]
-async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn a_file_that_is_cut_or_spoiled_is_refused_whole(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = sample(&here).await;
     let file = exported(&here, &id).await;
     let text = String::from_utf8(file.clone()).expect("JSON");
@@ -181,118 +164,8 @@ async fn a_file_that_is_cut_or_spoiled_is_refused_whole() {
     assert_eq!(there.list(&Filter::default()).await.expect("a list"), [], "nothing was taken in");
 }
 
-#[tokio::test]
-async fn another_event_in_the_same_place_is_a_conflict() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
-    here.append(&id, &[remark(1.0, "one")]).await.expect("kept");
-    // The database is copied and both copies go on, each by itself, under one name.
-    here.close().await;
-    std::fs::copy(folder.file("here.db"), folder.file("copy.db")).expect("copied");
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let copy = Store::open(&folder.file("copy.db")).await.expect("opened");
-    here.append(&id, &[remark(2.0, "two")]).await.expect("kept");
-    copy.append(&id, &[remark(2.0, "other")]).await.expect("kept");
-    let before = exported(&here, &id).await;
-    match here.import(&exported(&copy, &id).await).await {
-        Err(ImportError::Conflict { record, seq, .. }) => {
-            assert_eq!((record.as_str(), seq), (id.as_str(), 2));
-        }
-        other => panic!("{other:?}"),
-    }
-    assert_eq!(exported(&here, &id).await, before);
-}
-
-/// The example's readings, as a record and as a readings file again.
-#[test]
-fn readings_go_out_and_come_in_the_same() {
-    let example = include_bytes!("../../../../docs/examples/gloves-readings.csv");
-    let head = head();
-    let record = |bytes: &[u8]| {
-        let readings = parse(bytes).unwrap_or_else(|faults| panic!("{faults:?}"));
-        transcribe(&head.job, &head.plan, &readings)
-    };
-    let lines_off = |record: &Record| {
-        let mut folded = conductors(record);
-        let applications = folded.iter_mut().flat_map(|one| &mut one.applications);
-        for row in applications.flat_map(|one| one.readings.iter_mut().chain(&mut one.blanks)) {
-            row.line = None;
-            // A remark of a row without values has no reading to stand with.
-            row.note = None;
-        }
-        folded
-    };
-    let first = record(example);
-    let text = csv::readings(&first).expect("it has that form");
-    let second = record(text.as_bytes());
-    assert_eq!(lines_off(&second), lines_off(&first), "{text}");
-    assert_eq!(csv::readings(&second).expect("it has that form"), text);
-}
-
-/// A live run on two gloves, with a voltmeter that was over range for a moment.
-#[test]
-fn a_live_record_goes_out_as_a_readings_file_that_says_the_same() {
-    let did = |phase: &str, seconds: f64, act: Act| {
-        let (phase, t) = (phase.to_owned(), Some(Time::from_seconds(seconds)));
-        let (told, breaches) = (Told::Said, Vec::new());
-        Entry::from(Event::Did { phase, since_energised: t, act, told, breaches })
-    };
-    let batch = |phase: &str, t_s: &[f64], kv: &[Option<f64>], overload: Vec<usize>| {
-        Entry::from(Event::Metered(Batch {
-            phase: phase.to_owned(),
-            t_s: t_s.to_vec(),
-            kv: kv.to_vec(),
-            ua: t_s.iter().map(|t| Some(9.0 - 0.0625 * t)).collect(),
-            negative: true,
-            overload,
-            ..Batch::default()
-        }))
-    };
-    let mut events = Vec::new();
-    for phase in ["left", "right"] {
-        let ground = Act::Ground { number: "3".to_owned(), place: None };
-        events.extend([
-            did(phase, 0.0, Act::Energise),
-            did(phase, 0.5, Act::Rise),
-            batch(phase, &[1.0, 10.0], &[Some(2.5), None], vec![1]),
-            did(phase, 20.0, Act::Hold),
-            batch(phase, &[20.0, 30.0, 40.0], &[Some(50.0), None, Some(50.25)], vec![]),
-            did(phase, 50.0, Act::Stop),
-            batch(phase, &[51.0, 52.0], &[Some(20.0), None], vec![]),
-            did(phase, 60.0, ground),
-        ]);
-    }
-    let head = head();
-    let live = head.clone().with(events);
-    let text = csv::readings(&live).expect("it has that form");
-    let readings = parse(text.as_bytes()).unwrap_or_else(|faults| panic!("{faults:?}\n{text}"));
-    let again = transcribe(&head.job, &head.plan, &readings);
-    let seen = |record: &Record| {
-        let values = |row: &session::Reading| {
-            let kv = row.voltage.map(|voltage| voltage.kilovolts());
-            let ua = row.current.map(|current| current.microamperes());
-            format!("{} {kv:?} {ua:?} {} {}", row.at.seconds(), row.negative, row.overload)
-        };
-        let of = |one: session::Conductor| {
-            let runs = one.applications.into_iter().map(|run| {
-                let rows: Vec<String> = run.readings.iter().map(values).collect();
-                let mut marks = run.marks;
-                // The way down goes on in a row that needs a word.
-                marks.dedup_by_key(|(_, what)| *what);
-                (rows, marks)
-            });
-            (one.phase, runs.collect::<Vec<_>>())
-        };
-        conductors(record).into_iter().map(of).collect::<Vec<_>>()
-    };
-    assert_eq!(seen(&again), seen(&live), "{text}");
-}
-
-#[tokio::test]
-async fn readings_of_meters_keep_their_digits() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn readings_of_meters_keep_their_digits(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let id = store.begin(&head(), wall(0.0)).await.expect("kept");
     store.append(&id, &[batch(2.0, 3)]).await.expect("kept");
     let mut file = Vec::new();
@@ -308,10 +181,8 @@ async fn readings_of_meters_keep_their_digits() {
 }
 
 /// What comes in while a record is gone through is neither missing nor put in.
-#[tokio::test]
-async fn a_record_that_goes_on_meanwhile_is_whole() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("here.db")).await.expect("opened");
+pub(crate) async fn a_record_that_goes_on_meanwhile_is_whole(engine: Engine) {
+    let store = Store::open(&engine.at("here.db")).await.expect("opened");
     let id = store.begin(&head(), wall(0.0)).await.expect("kept");
     let long: Vec<_> = (0..1500_u32).map(|at| remark(f64::from(at), "before")).collect();
     store.append(&id, &long).await.expect("kept");

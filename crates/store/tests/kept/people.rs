@@ -4,7 +4,7 @@ use jiff::{Timestamp, ToSpan as _};
 use store::Store;
 use store::people::{May, NewPass};
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::wall;
 
 const TOKEN: [u8; 32] = [7; 32];
@@ -21,10 +21,8 @@ fn new<'a>(token: &'a [u8; 32], person: &'a str, until: Timestamp) -> NewPass<'a
     }
 }
 
-#[tokio::test]
-async fn a_browser_comes_in_until_its_time_is_over_or_it_is_taken_back() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_browser_comes_in_until_its_time_is_over_or_it_is_taken_back(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     store.set_person("Op", "hash", wall(0.0)).await.expect("kept");
     assert_eq!(store.secret_of("Op").await.expect("read").as_deref(), Some("hash"));
     assert_eq!(store.secret_of("Po").await.expect("read"), None);
@@ -46,27 +44,8 @@ async fn a_browser_comes_in_until_its_time_is_over_or_it_is_taken_back() {
     assert_eq!(store.pass(&TOKEN, wall(0.0)).await.expect("read"), None);
 }
 
-#[tokio::test]
-async fn what_a_browser_carries_is_in_no_file() {
-    let folder = Folder::new();
-    let place = folder.file("records.db");
-    let store = Store::open(&place).await.expect("opened");
-    store.set_person("Op", "hash", wall(0.0)).await.expect("kept");
-    let token = *b"0123456789abcdefghijklmnopqrstuv";
-    let pass = store.keep_pass(&new(&token, "Op", wall(10.0))).await.expect("kept");
-    store.close().await;
-    let bytes = std::fs::read(&place).expect("the file");
-    let has = |what: &[u8]| bytes.windows(what.len()).any(|found| found == what);
-    assert!(!has(&token), "the token itself is kept");
-    assert!(has(b"tablet"), "the pass is there");
-    // SHA-256 of these 32 bytes, by `printf 0123456789abcdefghijklmnopqrstuv | sha256sum`.
-    assert_eq!(pass.name, "73337f479fe170d73e53e247f3052e4243cc9c2a0ffa621853d9385c619efb77");
-}
-
-#[tokio::test]
-async fn another_password_takes_back_what_the_old_one_let_in() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn another_password_takes_back_what_the_old_one_let_in(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     assert!(store.keep_pass(&new(&TOKEN, "Op", wall(10.0))).await.is_err(), "there is no account");
     assert_eq!(store.set_person("Op", "one", wall(0.0)).await.expect("kept"), 0);
     for number in 0..3 {
@@ -84,10 +63,8 @@ async fn another_password_takes_back_what_the_old_one_let_in() {
     assert_eq!(store.people().await.expect("a list"), []);
 }
 
-#[tokio::test]
-async fn those_whose_time_is_over_are_cleared_away() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn those_whose_time_is_over_are_cleared_away(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     store.set_person("Op", "one", wall(0.0)).await.expect("kept");
     store.keep_pass(&new(&[1; 32], "Op", wall(10.0))).await.expect("kept");
     let later = NewPass { made: wall(11.0), ..new(&[2; 32], "Op", wall(20.0)) };

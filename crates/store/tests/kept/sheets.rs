@@ -3,13 +3,11 @@
 use store::Store;
 use store::trouble::SheetError;
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{JOB, head, wall};
 
-#[tokio::test]
-async fn a_sheet_is_written_until_it_is_a_record() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_sheet_is_written_until_it_is_a_record(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let id = store.begin_sheet("", "", wall(0.0)).await.expect("kept");
     // A value that cannot be read is kept as it was typed.
     let half = "[asset]\nid = \"G-0417\"\nrated_kv = \"17,x\"\n";
@@ -36,10 +34,8 @@ async fn a_sheet_is_written_until_it_is_a_record() {
     assert_eq!(store.sheet(&id).await.expect("read"), Some(sheet), "it stays as it was");
 }
 
-#[tokio::test]
-async fn sheets_not_begun_are_listed_the_last_written_first() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn sheets_not_begun_are_listed_the_last_written_first(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let first = store.begin_sheet("one", "", wall(0.0)).await.expect("kept");
     let second = store.begin_sheet("two", "", wall(1.0)).await.expect("kept");
     let begun = store.begin_sheet("three", JOB, wall(2.0)).await.expect("kept");

@@ -5,7 +5,7 @@ use store::signatures::{Role, Signing, code_of};
 use store::trouble::{ImportError, SignError};
 use store::{RecordId, Store, Summary};
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{closed, head, remark, wall};
 
 const SIGNING: Signing<'static> =
@@ -21,10 +21,8 @@ async fn code(store: &Store, id: &RecordId) -> String {
     code_of(&store.seals(id).await.expect("its seals"))
 }
 
-#[tokio::test]
-async fn a_signature_is_of_what_was_before_the_eyes() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_signature_is_of_what_was_before_the_eyes(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let id = over(&store).await;
     let findings = store.keep_findings(&id, "judge-2", "accept", b"{}", wall(3.0)).await;
     let (findings, code) = (findings.expect("kept"), code(&store, &id).await);
@@ -45,10 +43,8 @@ async fn a_signature_is_of_what_was_before_the_eyes() {
     assert_eq!(one.signed, wall(4.0));
 }
 
-#[tokio::test]
-async fn what_waits_is_told_until_it_is_signed() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn what_waits_is_told_until_it_is_signed(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let open = store.begin(&head(), wall(0.0)).await.expect("kept");
     store.keep_findings(&open, "judge-2", "void", b"{}", wall(3.0)).await.expect("kept");
     let id = over(&store).await;
@@ -63,11 +59,9 @@ async fn what_waits_is_told_until_it_is_signed() {
     assert_eq!((unjudged().await, unsigned().await), (vec![], vec![]));
 }
 
-#[tokio::test]
-async fn signatures_go_with_the_record() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn signatures_go_with_the_record(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = over(&here).await;
     let findings = here.keep_findings(&id, "judge-2", "accept", b"{}", wall(3.0)).await;
     let (findings, code) = (findings.expect("kept"), code(&here, &id).await);
@@ -88,11 +82,9 @@ async fn signatures_go_with_the_record() {
 }
 
 /// Derived: the form before signatures, by its definition without that key.
-#[tokio::test]
-async fn an_export_of_the_first_form_comes_in() {
-    let folder = Folder::new();
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+pub(crate) async fn an_export_of_the_first_form_comes_in(engine: Engine) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     let id = over(&here).await;
     let text = String::from_utf8(exported(&here, &id).await).expect("text");
     let first = text.replace("export-2", "export-1").replace("\"signatures\":[],\n", "");

@@ -5,13 +5,11 @@ use store::Store;
 use store::things::{Calibration, ThingKind};
 use store::trouble::KeepError;
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{JOB, head, remark, wall};
 
-#[tokio::test]
-async fn a_job_is_kept_once_with_what_it_names() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_job_is_kept_once_with_what_it_names(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let meter = "\n[[meter]]\nreads = \"voltage\"\nratio = 10000.0\ncalibrated = 2026-03-03\n";
     let text = format!("{JOB}{meter}");
     let job = plan::job_file::parse(&text).expect("a job");
@@ -41,10 +39,8 @@ async fn a_job_is_kept_once_with_what_it_names() {
     assert_eq!((apparatus.len(), &apparatus[0].is), (1, &other.asset), "as it stands now");
 }
 
-#[tokio::test]
-async fn a_calibration_is_that_of_the_day() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn a_calibration_is_that_of_the_day(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let of = |year, certificate: &str| Calibration {
         kind: ThingKind::Set,
         name: "HV set 2".to_owned(),
@@ -75,10 +71,8 @@ async fn a_calibration_is_that_of_the_day() {
     assert!(matches!(refused, Err(KeepError::NoName { .. })));
 }
 
-#[tokio::test]
-async fn judging_again_stands_beside_what_was_judged() {
-    let folder = Folder::new();
-    let store = Store::open(&folder.file("records.db")).await.expect("opened");
+pub(crate) async fn judging_again_stands_beside_what_was_judged(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let id = store.begin(&head(), wall(0.0)).await.expect("kept");
     let seal = store.append(&id, &[remark(1.0, "one")]).await.expect("kept");
     let keep = async |method: &str, verdict: &str, at: f64| {

@@ -1,8 +1,7 @@
-//! The connections: what each must be set to, and that it is.
+//! A file: what each connection to it must be set to, and that it is.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
-use std::time::Duration;
 
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
@@ -10,20 +9,11 @@ use sqlx::sqlite::{
 };
 use sqlx::{AssertSqlSafe, Connection as _};
 
+use crate::db::PATIENCE;
 use crate::trouble::{OpenError, Trouble};
-
-/// How long a connection waits for another program to let go.
-pub(crate) const PATIENCE: Duration = Duration::from_secs(2);
 
 /// Connections that read at the same time.
 const READERS: u32 = 4;
-
-/// The engine that keeps the records.
-#[derive(Debug)]
-pub(crate) enum Db {
-    /// A file on this machine.
-    Lite(Lite),
-}
 
 /// One connection writes, several read.
 #[derive(Debug)]
@@ -34,60 +24,8 @@ pub(crate) struct Lite {
     pages: Arc<AtomicU32>,
 }
 
-impl Db {
-    /// Writes nothing, where something could be written. To begin alone is allowed in a file that
-    /// may only be read.
-    pub(crate) async fn try_to_write(&self) -> Result<(), sqlx::Error> {
-        match self {
-            Self::Lite(lite) => {
-                let nothing = sqlx::query("UPDATE record SET readings = readings WHERE id = ''");
-                nothing.execute(&lite.writer).await.map(|_| ())
-            }
-        }
-    }
-}
-
 /// As many pages as the engine allows.
 const ALL_PAGES: u32 = u32::MAX - 1;
-
-/// The same statements on whichever engine it is, on a pool that reads.
-macro_rules! reading {
-    ($db:expr, $pool:ident => $body:expr) => {
-        match $db {
-            $crate::db::Db::Lite(lite) => {
-                let $pool = &lite.readers;
-                $body
-            }
-        }
-    };
-}
-
-/// The same on one connection that reads, which sees the database as it stood at its first
-/// statement, whatever is written meanwhile.
-macro_rules! viewing {
-    ($db:expr, $view:ident => $body:expr) => {
-        match $db {
-            $crate::db::Db::Lite(lite) => {
-                let mut $view = lite.readers.begin().await?;
-                $body
-            }
-        }
-    };
-}
-
-/// The same on the one connection that writes, in a transaction from its first statement on.
-macro_rules! writing {
-    ($db:expr, $tx:ident => $body:expr) => {
-        match $db {
-            $crate::db::Db::Lite(lite) => {
-                let mut $tx = lite.writer.begin_with("BEGIN IMMEDIATE").await?;
-                $body
-            }
-        }
-    };
-}
-
-pub(crate) use {reading, viewing, writing};
 
 /// What a connection must find when it reads its settings back.
 const WRITER: &[(&str, &str)] = &[
@@ -259,6 +197,8 @@ async fn setting(connection: &mut SqliteConnection, name: &str) -> Result<String
 
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
 
     fn file(name: &str) -> SqliteConnectOptions {
