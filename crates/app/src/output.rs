@@ -9,7 +9,8 @@ use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use store::trouble::{
-    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError,
+    AppendError, BackupError, CopyError, ExportError, ImportError, KeepError, OpenError, ReadError,
+    SheetError,
 };
 
 use crate::input::BadInput;
@@ -62,6 +63,10 @@ pub(crate) enum Trouble {
     Office { address: String, error: WireError },
     /// What the office gave could not be taken in.
     Take(store::meet::TakeError),
+    /// Not all that is kept could be copied.
+    Copy(CopyError),
+    /// There is no backup.
+    Backup(BackupError),
     /// A file could not be taken in.
     Import { path: PathBuf, error: ImportError },
     /// The instrument does not answer.
@@ -98,6 +103,11 @@ impl Trouble {
             Self::Sheet(error) => ExitCode::from(of_sheets(error)),
             Self::Export(error) => ExitCode::from(of_exporting(error)),
             Self::Import { error, .. } => ExitCode::from(of_importing(error)),
+            Self::Backup(BackupError::Taken { .. } | BackupError::NoText { .. }) => {
+                ExitCode::from(2)
+            }
+            Self::Backup(BackupError::Open(error)) => ExitCode::from(of_opening(error)),
+            Self::Backup(_) | Self::Copy(_) => ExitCode::from(3),
             Self::Append(_)
             | Self::Office { .. }
             | Self::Take(_)
@@ -137,6 +147,8 @@ impl fmt::Display for Trouble {
                 f.write_str(")")
             }
             Self::Export(error) => error.fmt(f),
+            Self::Copy(error) => error.fmt(f),
+            Self::Backup(error) => error.fmt(f),
             Self::Import { path, error } => write!(f, "{}: {error}", path.display()),
             Self::Office { address, error } => write!(f, "{address}: {error}"),
             Self::Take(error) => error.fmt(f),
@@ -265,6 +277,18 @@ impl From<ExportError> for Trouble {
 impl From<store::meet::TakeError> for Trouble {
     fn from(error: store::meet::TakeError) -> Self {
         Self::Take(error)
+    }
+}
+
+impl From<CopyError> for Trouble {
+    fn from(error: CopyError) -> Self {
+        Self::Copy(error)
+    }
+}
+
+impl From<BackupError> for Trouble {
+    fn from(error: BackupError) -> Self {
+        Self::Backup(error)
     }
 }
 

@@ -4,11 +4,14 @@ use jiff::Timestamp;
 use session::record::{Entry, Event, Head, Kind};
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal};
-use crate::db::{Tries, Wire, again, on, writing};
+use crate::db::{Line, Tries, Wire, again, on, writing};
 use crate::hold::HeldElsewhere;
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros};
 use crate::trouble::{AppendError, Trouble};
+
+/// Events that go to a server in one statement.
+const TOGETHER: usize = 500;
 
 /// How far a record had come when this program last wrote to it.
 #[derive(Clone, Copy, Debug)]
@@ -122,9 +125,9 @@ impl Store {
             let Known { chain: number, seq, seal } = stands.known;
             let end = seq.cast_signed() + count(more.len());
             advance(&mut tx, number, (seq.cast_signed(), &seal), (end, last)).await?;
-            for (at, (row, seal)) in (seq.cast_signed() + 1..).zip(more.iter().zip(seals)) {
-                insert(&mut tx, number, at, &row.bytes, seal).await?;
-            }
+            let events = (seq.cast_signed() + 1..).zip(more.iter().zip(seals));
+            let events = events.map(|(at, (row, seal))| (at, &row.bytes[..], &seal[..]));
+            insert_all(&mut tx, number, &events.collect::<Vec<_>>()).await?;
             sum_up(&mut tx, id, more).await?;
             tx.commit().await?;
             Known { chain: number, seq: end.cast_unsigned(), seal: *last }
@@ -278,6 +281,37 @@ pub(crate) async fn insert(
     .bind(seal)
     .execute(line)
     .await.map(drop)?);
+    Ok(())
+}
+
+/// Events of a chain, each with its number, its bytes and its seal.
+pub(crate) async fn insert_all(
+    tx: &mut dyn Wire,
+    chain: i64,
+    events: &[(i64, &[u8], &[u8])],
+) -> Result<(), sqlx::Error> {
+    match (tx.line(), events) {
+        // Each statement goes to a server and back: many events go together.
+        (Line::Pg(line), [_, _, ..]) => {
+            for lot in events.chunks(TOGETHER) {
+                sqlx::query(
+                    "INSERT INTO event (chain, seq, bytes, seal) \
+                     SELECT $1, seq, bytes, seal FROM UNNEST($2, $3, $4) AS one (seq, bytes, seal)",
+                )
+                .bind(chain)
+                .bind(lot.iter().map(|(seq, ..)| *seq).collect::<Vec<_>>())
+                .bind(lot.iter().map(|(_, bytes, _)| *bytes).collect::<Vec<_>>())
+                .bind(lot.iter().map(|(.., seal)| *seal).collect::<Vec<_>>())
+                .execute(&mut *line)
+                .await?;
+            }
+        }
+        (Line::Lite(_) | Line::Pg(_), _) => {
+            for (seq, bytes, seal) in events {
+                insert(tx, chain, *seq, bytes, seal).await?;
+            }
+        }
+    }
     Ok(())
 }
 

@@ -157,7 +157,7 @@ impl Store {
 }
 
 /// One record, in one view: what comes in meanwhile belongs to the next export.
-async fn export_one(
+pub(crate) async fn export_one(
     view: &mut dyn Wire,
     id: &RecordId,
     to: &mut impl Write,
@@ -370,7 +370,7 @@ fn form_of(bytes: &[u8]) -> Option<String> {
 }
 
 impl ExportedRecord {
-    fn verify(&self) -> Vec<Broken> {
+    pub(crate) fn verify(&self) -> Vec<Broken> {
         let id = &self.record;
         let whole = Chain { record: id.as_str(), writer: &self.begun_by };
         let own = self.chains.iter().find(|chain| chain.writer == self.begun_by);

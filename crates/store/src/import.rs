@@ -47,7 +47,12 @@ impl Store {
         if !broken.is_empty() {
             return Err(ImportError::Broken { broken });
         }
-        let imported = again!(Tries::long(&self.db), self.take_all_in(&export))?;
+        self.take_in(&export).await
+    }
+
+    /// The same of one whose seals hold.
+    pub(crate) async fn take_in(&self, export: &Export) -> Result<Vec<Imported>, ImportError> {
+        let imported = again!(Tries::long(&self.db), self.take_all_in(export))?;
         for one in imported.iter().filter(|one| one.added > 0) {
             self.let_go(&one.record);
         }
@@ -170,9 +175,8 @@ async fn take_chain(
             id
         }
     };
-    for link in &more {
-        append::insert(tx, id, link.seq.cast_signed(), &link.bytes, &link.seal).await?;
-    }
+    let events = more.iter().map(|link| (link.seq.cast_signed(), &link.bytes[..], &link.seal[..]));
+    append::insert_all(tx, id, &events.collect::<Vec<_>>()).await?;
     Ok((count(here.len()).cast_unsigned(), more))
 }
 

@@ -1,8 +1,10 @@
 #![doc = include_str!("../README.md")]
 
 mod append;
+pub mod backup;
 mod chain;
 pub mod check;
+pub mod copy;
 pub mod csv;
 mod db;
 pub mod export;

@@ -155,6 +155,18 @@ impl Store {
         &self.place
     }
 
+    /// A place as it may be shown: an address without its password.
+    #[must_use]
+    pub fn shown(place: &str) -> String {
+        if is_address(place) {
+            return Address::parse(place).map_or_else(
+                |_| without_password(place),
+                |address| address.place().to_string_lossy().into_owned(),
+            );
+        }
+        place.to_owned()
+    }
+
     /// Who writes here: a name that belongs to this database alone.
     #[must_use]
     pub fn writer(&self) -> &str {
@@ -276,7 +288,7 @@ async fn sign_up(db: &Db) -> Result<String, OpenError> {
 }
 
 /// For names and editions alone; an event's moment is the session's.
-fn now() -> Timestamp {
+pub(crate) fn now() -> Timestamp {
     Timestamp::now()
 }
 

@@ -388,6 +388,51 @@ pub enum ExportError {
     Write(#[from] std::io::Error),
 }
 
+/// There is no backup.
+#[derive(Debug, thiserror::Error)]
+pub enum BackupError {
+    /// Something has this name already.
+    Taken {
+        /// Which file.
+        file: PathBuf,
+    },
+    /// The name is no text.
+    NoText {
+        /// Which file.
+        file: PathBuf,
+    },
+    /// The file could not be made durable under its name.
+    Unwritable {
+        /// Which file.
+        file: PathBuf,
+        /// What the system said.
+        error: std::io::Error,
+    },
+    /// It could not be opened, to write or to read it back.
+    Open(#[from] OpenError),
+    /// What is kept could not be copied.
+    Copy(#[from] CopyError),
+    /// It could not be read back.
+    Read(#[from] ReadError),
+    /// The database failed.
+    Database(#[from] Trouble),
+}
+
+impl From<sqlx::Error> for BackupError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
+}
+
+/// A copy stopped; what was copied by then is there.
+#[derive(Debug, thiserror::Error)]
+pub enum CopyError {
+    /// Rows could not be kept.
+    Keep(#[from] KeepError),
+    /// One of the two databases failed.
+    Database(#[from] Trouble),
+}
+
 /// A file was not taken in; nothing of it was.
 #[derive(Debug, thiserror::Error)]
 pub enum ImportError {
@@ -438,6 +483,12 @@ pub enum ImportError {
     },
     /// The database failed.
     Database(#[from] Trouble),
+}
+
+impl From<sqlx::Error> for CopyError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Database(error.into())
+    }
 }
 
 impl From<sqlx::Error> for SignError {

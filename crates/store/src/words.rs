@@ -5,8 +5,8 @@ use std::fmt;
 use crate::check::{Broken, How};
 use crate::things::ThingKind;
 use crate::trouble::{
-    AppendError, ExportError, ImportError, KeepError, OpenError, ReadError, SheetError, SignError,
-    Trouble,
+    AppendError, BackupError, CopyError, ExportError, ImportError, KeepError, OpenError, ReadError,
+    SheetError, SignError, Trouble,
 };
 
 impl fmt::Display for Trouble {
@@ -267,6 +267,40 @@ impl fmt::Display for ExportError {
                 "check the disk and that you may write there, then export again; what was written \
                  so far is not whole — {error}"
             ),
+        }
+    }
+}
+
+impl fmt::Display for BackupError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Taken { file } => write!(
+                f,
+                "give the backup another name — {} is there already, and nothing is overwritten",
+                file.display()
+            ),
+            Self::NoText { file } => {
+                write!(f, "give the backup a name in plain letters — {} is no text", file.display())
+            }
+            Self::Unwritable { file, error } => write!(
+                f,
+                "check the disk and that you may write there, then make it again — {}: {error}",
+                file.display()
+            ),
+            Self::Open(error) => error.fmt(f),
+            Self::Copy(error) => error.fmt(f),
+            Self::Read(error) => error.fmt(f),
+            Self::Database(trouble) => trouble.fmt(f),
+        }
+    }
+}
+
+impl fmt::Display for CopyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        const GO_ON: &str = "then copy again: it goes on where it was";
+        match self {
+            Self::Keep(error) => write!(f, "{error}; {GO_ON}"),
+            Self::Database(trouble) => write!(f, "{trouble}; {GO_ON}"),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! One file per verb.
 
+mod copy;
 mod demo;
 mod export;
 mod fleet;
@@ -62,6 +63,12 @@ pub(crate) enum Command {
     Export(export::Export),
     /// Take in records from exported files, or readings and logs of a job
     Import(import::Import),
+    /// Copy all that is kept to another database, a file or a server; what is there stays
+    Copy(copy::CopyAll),
+    /// Write all that is kept to a file, while others write, and check every seal in it
+    Backup(copy::MakeBackup),
+    /// Take all of a backup into an empty database
+    Restore(copy::Restore),
     /// Check records, or an exported file, against their seals
     Verify(verify::Verify),
     /// Meet the office: send and fetch what either side lacks, and go on where it was cut
@@ -95,6 +102,9 @@ pub(crate) fn run(
         Command::Keep(keep) => keep.run(db),
         Command::Export(export) => export.run(db),
         Command::Import(import) => import.run(&library, db),
+        Command::Copy(copy) => copy.run(db),
+        Command::Backup(backup) => backup.run(db),
+        Command::Restore(restore) => restore.run(db),
         Command::Verify(verify) => verify.run(db),
         Command::Meet(meet) => meet.run(db),
         Command::Standards(standards) => standards.run(&library),

@@ -41,6 +41,7 @@ use axum::Router;
 use axum::http::Uri;
 use quantity::Time;
 use standards::Library;
+use store::Store;
 use tokio::net::TcpListener;
 
 pub(crate) use fault::Fault;
@@ -114,7 +115,7 @@ fn tell(order: &Order, elsewhere: &[String]) {
         let told = serde_json::json!({ "listening": here, "elsewhere": elsewhere });
         return print(&format!("{told}\n"));
     }
-    print(&format!("Ohmstead is at {here} and keeps records in {}\n", order.db));
+    print(&format!("Ohmstead is at {here} and keeps records in {}\n", Store::shown(&order.db)));
     for address in elsewhere {
         print(&format!("On another device type {address} and log in, or {address}pair\n"));
     }

@@ -12,6 +12,12 @@ both! {
         nothing_follows_the_end
         many_that_make_the_same_file_at_once_all_write_to_it
     }
+    copied {
+        all_of_it_is_the_same_elsewhere
+        what_is_broken_is_left_and_named
+        an_account_is_not_taken_over
+        a_backup_is_made_while_others_write
+    }
     meddling {
         a_changed_reading_is_named_with_its_moment
         what_was_cut_is_named

@@ -21,6 +21,8 @@ const GUARDS: &[&str] = &[
 pub(crate) struct Engine(Folder);
 
 impl Engine {
+    pub(crate) const NAME: &str = "file";
+
     pub(crate) fn new() -> Self {
         Self(Folder::new())
     }

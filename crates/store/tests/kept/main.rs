@@ -18,6 +18,7 @@ macro_rules! both {
 mod apart;
 mod basics;
 mod both;
+mod copied;
 mod durable;
 mod engine;
 mod files;

@@ -15,6 +15,8 @@ static NEXT: AtomicU64 = AtomicU64::new(0);
 pub(crate) struct Engine(u64);
 
 impl Engine {
+    pub(crate) const NAME: &str = "server";
+
     pub(crate) fn new() -> Self {
         Self(NEXT.fetch_add(1, Ordering::Relaxed))
     }

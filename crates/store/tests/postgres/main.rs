@@ -23,6 +23,8 @@ mod apart;
 mod basics;
 #[path = "../kept/both.rs"]
 mod both;
+#[path = "../kept/copied.rs"]
+mod copied;
 mod engine;
 #[path = "../kept/meddling.rs"]
 mod meddling;

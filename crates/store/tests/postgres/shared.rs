@@ -216,6 +216,19 @@ async fn a_server_that_ends_and_comes_back_loses_nothing_acknowledged() {
     assert!(matches!(gone, AppendError::Database(Trouble::Away { .. } | Trouble::Silent)));
 }
 
+/// From a file to a server and back: the same on both, codes and all.
+#[tokio::test]
+#[ignore = "needs PostgreSQL"]
+async fn all_of_it_is_the_same_on_the_other_engine() {
+    let engine = Engine::new();
+    let folder = std::env::temp_dir().join(format!("copied-{}", std::process::id()));
+    let file = |name: &str| folder.join(name).to_string_lossy().into_owned();
+    crate::copied::check(&file("here.db"), &engine.at("there")).await;
+    crate::copied::check(&engine.at("here"), &file("there.db")).await;
+    // The system clears what stays.
+    let _ = std::fs::remove_dir_all(folder);
+}
+
 /// Whatever goes wrong, the password stands nowhere.
 #[tokio::test]
 #[ignore = "needs PostgreSQL"]
