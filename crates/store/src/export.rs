@@ -253,7 +253,7 @@ impl ExportedFindings {
     }
 
     /// A code that is none stands for nothing.
-    fn seal(&self) -> Hash {
+    pub(crate) fn seal(&self) -> Hash {
         unhex(&self.code).unwrap_or(NOTHING_BEFORE)
     }
 

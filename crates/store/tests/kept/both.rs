@@ -30,6 +30,15 @@ both! {
         nothing_is_changed_or_taken_out_while_the_guards_stand
         a_printed_code_is_found_at_its_event
     }
+    meeting {
+        two_that_wrote_apart_have_the_same_afterwards_and_nothing_moves_again
+        what_two_kept_alike_is_told_once
+        a_batch_that_comes_twice_is_taken_once
+        what_two_wrote_on_one_record_stands_in_two_entries
+        what_was_changed_on_the_way_is_refused_by_name
+        what_comes_before_what_it_follows_is_told_and_taken_when_it_comes_again
+        the_same_batches_at_once_are_taken_once
+    }
     moving {
         a_record_is_the_same_elsewhere_and_comes_in_once
         no_moment_in_a_file_can_be_changed_unseen

@@ -2,11 +2,13 @@
 
 use sqlx::Connection as _;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode};
+use store::meet::Why;
 use store::people::{May, NewPass};
 use store::trouble::{ImportError, OpenError};
 use store::{RecordId, Store};
 
 use crate::folder::Folder;
+use crate::meeting::{SMALL, exported as all_exported, meet, whole};
 use crate::sample::{head, remark, wall};
 
 async fn exported(store: &Store, id: &RecordId) -> Vec<u8> {
@@ -128,4 +130,43 @@ async fn what_a_browser_carries_is_in_no_file() {
     assert!(has(b"tablet"), "the pass is there");
     // SHA-256 of these 32 bytes, by `printf 0123456789abcdefghijklmnopqrstuv | sha256sum`.
     assert_eq!(pass.name, "73337f479fe170d73e53e247f3052e4243cc9c2a0ffa621853d9385c619efb77");
+}
+
+/// A laptop whose database was put back from a copy, and went on from there.
+#[tokio::test]
+async fn one_writer_with_two_ends_is_refused_by_name_and_nothing_is_lost() {
+    let folder = Folder::new();
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let office = Store::open(&folder.file("office.db")).await.expect("opened");
+    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
+    here.append(&id, &[remark(1.0, "a")]).await.expect("kept");
+    here.close().await;
+    std::fs::copy(folder.file("here.db"), folder.file("copy.db")).expect("copied");
+    let here = Store::open(&folder.file("here.db")).await.expect("opened");
+    let copy = Store::open(&folder.file("copy.db")).await.expect("opened");
+    here.append(&id, &[remark(2.0, "the one")]).await.expect("kept");
+    copy.append(&id, &[remark(2.0, "the other"), remark(3.0, "more")]).await.expect("kept");
+    let other = whole(&copy, 7.0).await;
+    meet(&here, &office, SMALL).await;
+    let before = all_exported(&office).await;
+    let taken = meet(&copy, &office, 1 << 20).await;
+    let refused: Vec<_> = taken.iter().flat_map(|taken| &taken.refused).collect();
+    assert_eq!(refused.len(), 1);
+    assert_eq!((&refused[0].record[..], refused[0].seq), (id.as_str(), 2));
+    assert!(matches!(refused[0].why, Why::Other { .. }), "{refused:?}");
+    let kept = office.refused().await.expect("read");
+    assert_eq!((kept.len(), &kept[0].refused), (1, refused[0]));
+    meet(&copy, &office, SMALL).await;
+    assert_eq!(office.refused().await.expect("read").len(), 1, "told once");
+    // The other record came all the same, and the one in doubt is as it was.
+    assert!(office.record(&other).await.is_ok());
+    let only = Store::open(&folder.file("only.db")).await.expect("opened");
+    only.import(&before).await.expect("taken in");
+    assert_eq!(
+        only.seals(&id).await.expect("seals"),
+        office.seals(&id).await.expect("seals"),
+        "as it was"
+    );
+    assert_eq!(office.verify_all().await.expect("gone through"), []);
+    assert_eq!(copy.verify_all().await.expect("gone through"), []);
 }

@@ -6,20 +6,20 @@ use store::signatures::{Role, Signing, code_of};
 use store::things::{Calibration, ThingKind};
 use store::{Filter, RecordId, Store};
 
-use crate::folder::Folder;
+use crate::engine::Engine;
 use crate::sample::{JOB, batch, closed, head, remark, typed, wall};
 
 /// A batch of this many bytes holds a few events alone.
-const SMALL: usize = 4000;
+pub(crate) const SMALL: usize = 4000;
 
-async fn pair(folder: &Folder) -> (Store, Store) {
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let there = Store::open(&folder.file("there.db")).await.expect("opened");
+async fn pair(engine: &Engine) -> (Store, Store) {
+    let here = Store::open(&engine.at("here.db")).await.expect("opened");
+    let there = Store::open(&engine.at("there.db")).await.expect("opened");
     (here, there)
 }
 
 /// A record with everything that may stand beside one.
-async fn whole(store: &Store, seconds: f64) -> RecordId {
+pub(crate) async fn whole(store: &Store, seconds: f64) -> RecordId {
     let id = store.begin(&head(), wall(seconds)).await.expect("kept");
     let sheet = store.begin_sheet("MR", JOB, wall(seconds)).await.expect("kept");
     store.sheet_becomes(&sheet, &id).await.expect("kept");
@@ -89,14 +89,14 @@ async fn carry(from: &Store, to: &Store, mut wants: Vec<Want>, most: usize) -> V
     all
 }
 
-async fn meet(here: &Store, there: &Store, most: usize) -> Vec<Taken> {
+pub(crate) async fn meet(here: &Store, there: &Store, most: usize) -> Vec<Taken> {
     let plan = plan(here, there).await;
     let mut all = carry(here, there, plan.send, most).await;
     all.extend(carry(there, here, plan.fetch, most).await);
     all
 }
 
-async fn exported(store: &Store) -> Vec<u8> {
+pub(crate) async fn exported(store: &Store) -> Vec<u8> {
     let mut file = Vec::new();
     let mut ids: Vec<_> = store
         .list(&Filter::default())
@@ -121,10 +121,10 @@ async fn same_on_both(here: &Store, there: &Store) {
     assert_eq!(list, there.list(&Filter::default()).await.expect("a list"));
 }
 
-#[tokio::test]
-async fn two_that_wrote_apart_have_the_same_afterwards_and_nothing_moves_again() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn two_that_wrote_apart_have_the_same_afterwards_and_nothing_moves_again(
+    engine: Engine,
+) {
+    let (here, there) = pair(&engine).await;
     for at in 0..5 {
         whole(&here, f64::from(at)).await;
         whole(&there, f64::from(at) + 0.5).await;
@@ -153,10 +153,8 @@ async fn two_that_wrote_apart_have_the_same_afterwards_and_nothing_moves_again()
 }
 
 /// Derived: each kept the same of the same thing by itself.
-#[tokio::test]
-async fn what_two_kept_alike_is_told_once() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn what_two_kept_alike_is_told_once(engine: Engine) {
+    let (here, there) = pair(&engine).await;
     let job = plan::job_file::parse(JOB).expect("the example is good");
     let calibration = Calibration {
         kind: ThingKind::Set,
@@ -181,10 +179,8 @@ async fn what_two_kept_alike_is_told_once() {
     }
 }
 
-#[tokio::test]
-async fn a_batch_that_comes_twice_is_taken_once() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn a_batch_that_comes_twice_is_taken_once(engine: Engine) {
+    let (here, there) = pair(&engine).await;
     whole(&here, 0.0).await;
     let (batch, rest) = here.give(&plan(&here, &there).await.send, 1 << 20).await.expect("given");
     assert_eq!(rest, []);
@@ -200,10 +196,8 @@ async fn a_batch_that_comes_twice_is_taken_once() {
     same_on_both(&here, &there).await;
 }
 
-#[tokio::test]
-async fn what_two_wrote_on_one_record_stands_in_two_entries() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn what_two_wrote_on_one_record_stands_in_two_entries(engine: Engine) {
+    let (here, there) = pair(&engine).await;
     let id = here.begin(&head(), wall(0.0)).await.expect("kept");
     here.append(&id, &[remark(1.0, "a")]).await.expect("kept");
     meet(&here, &there, SMALL).await;
@@ -223,48 +217,8 @@ async fn what_two_wrote_on_one_record_stands_in_two_entries() {
     assert_eq!((two.len(), &two[0].record, &two[0].wrote[..]), (1, &id, &wrote[..]));
 }
 
-/// A laptop whose database was put back from a copy, and went on from there.
-#[tokio::test]
-async fn one_writer_with_two_ends_is_refused_by_name_and_nothing_is_lost() {
-    let folder = Folder::new();
-    let (here, office) = pair(&folder).await;
-    let id = here.begin(&head(), wall(0.0)).await.expect("kept");
-    here.append(&id, &[remark(1.0, "a")]).await.expect("kept");
-    here.close().await;
-    std::fs::copy(folder.file("here.db"), folder.file("copy.db")).expect("copied");
-    let here = Store::open(&folder.file("here.db")).await.expect("opened");
-    let copy = Store::open(&folder.file("copy.db")).await.expect("opened");
-    here.append(&id, &[remark(2.0, "the one")]).await.expect("kept");
-    copy.append(&id, &[remark(2.0, "the other"), remark(3.0, "more")]).await.expect("kept");
-    let other = whole(&copy, 7.0).await;
-    meet(&here, &office, SMALL).await;
-    let before = exported(&office).await;
-    let taken = meet(&copy, &office, 1 << 20).await;
-    let refused: Vec<_> = taken.iter().flat_map(|taken| &taken.refused).collect();
-    assert_eq!(refused.len(), 1);
-    assert_eq!((&refused[0].record[..], refused[0].seq), (id.as_str(), 2));
-    assert!(matches!(refused[0].why, Why::Other { .. }), "{refused:?}");
-    let kept = office.refused().await.expect("read");
-    assert_eq!((kept.len(), &kept[0].refused), (1, refused[0]));
-    meet(&copy, &office, SMALL).await;
-    assert_eq!(office.refused().await.expect("read").len(), 1, "told once");
-    // The other record came all the same, and the one in doubt is as it was.
-    assert!(office.record(&other).await.is_ok());
-    let only = Store::open(&folder.file("only.db")).await.expect("opened");
-    only.import(&before).await.expect("taken in");
-    assert_eq!(
-        only.seals(&id).await.expect("seals"),
-        office.seals(&id).await.expect("seals"),
-        "as it was"
-    );
-    assert_eq!(office.verify_all().await.expect("gone through"), []);
-    assert_eq!(copy.verify_all().await.expect("gone through"), []);
-}
-
-#[tokio::test]
-async fn what_was_changed_on_the_way_is_refused_by_name() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn what_was_changed_on_the_way_is_refused_by_name(engine: Engine) {
+    let (here, there) = pair(&engine).await;
     let id = whole(&here, 0.0).await;
     let (batch, _) = here.give(&plan(&here, &there).await.send, 1 << 20).await.expect("given");
     type Change = fn(&mut store::meet::RecordPart);
@@ -298,7 +252,7 @@ async fn what_was_changed_on_the_way_is_refused_by_name() {
                 _ => part.signatures[0].name = "Somebody else".to_owned(),
             }
         }
-        let other = Store::open(&folder.file(&format!("other-{beside}.db"))).await.expect("opened");
+        let other = Store::open(&engine.at(&format!("other-{beside}.db"))).await.expect("opened");
         let taken = other.take(&changed, wall(100.0)).await.expect("looked at");
         assert!(taken.refused.iter().any(|one| one.why == Why::Broken), "{taken:?}");
         assert_eq!(other.verify_all().await.expect("gone through"), []);
@@ -308,10 +262,10 @@ async fn what_was_changed_on_the_way_is_refused_by_name() {
     assert_eq!((taken.moved.events, taken.refused.len()), (5, 0));
 }
 
-#[tokio::test]
-async fn what_comes_before_what_it_follows_is_told_and_taken_when_it_comes_again() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn what_comes_before_what_it_follows_is_told_and_taken_when_it_comes_again(
+    engine: Engine,
+) {
+    let (here, there) = pair(&engine).await;
     let id = whole(&here, 0.0).await;
     let wants = plan(&here, &there).await.send;
     let mut batches = Vec::new();
@@ -336,10 +290,8 @@ async fn what_comes_before_what_it_follows_is_told_and_taken_when_it_comes_again
     same_on_both(&here, &there).await;
 }
 
-#[tokio::test]
-async fn the_same_batches_at_once_are_taken_once() {
-    let folder = Folder::new();
-    let (here, there) = pair(&folder).await;
+pub(crate) async fn the_same_batches_at_once_are_taken_once(engine: Engine) {
+    let (here, there) = pair(&engine).await;
     for at in 0..4 {
         whole(&here, f64::from(at)).await;
     }

@@ -28,6 +28,8 @@ mod copied;
 mod engine;
 #[path = "../kept/meddling.rs"]
 mod meddling;
+#[path = "../kept/meeting.rs"]
+mod meeting;
 #[path = "../kept/moving.rs"]
 mod moving;
 mod pairs;
