@@ -275,7 +275,9 @@ async fn writer(db: &Db) -> Result<Option<String>, OpenError> {
 async fn sign_up(db: &Db) -> Result<String, OpenError> {
     let name = id::fresh(now());
     let (writer,): (String,) = writing!(db, tx => {
-        sqlx::query("INSERT INTO installation (only, writer) VALUES (1, $1) ON CONFLICT DO NOTHING")
+        const NAME: &str =
+            "INSERT INTO installation (\"only\", writer) VALUES (1, $1) ON CONFLICT DO NOTHING";
+        sqlx::query(NAME)
             .bind(name)
             .execute(&mut *tx)
             .await?;

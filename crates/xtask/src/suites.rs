@@ -116,6 +116,13 @@ const SUITES: &[Suite] = &[
     },
     // What these measure is time.
     Suite {
+        name: "server",
+        chosen: &["-p", "app", "--test", "server"],
+        ignored: true,
+        alone: false,
+        needs: &[SERVER],
+    },
+    Suite {
         name: "browser",
         chosen: BROWSER,
         ignored: true,

@@ -3,7 +3,7 @@
 -- millisecond, from its name. The seal of findings covers all their columns.
 
 CREATE TABLE installation (
-    only BIGINT PRIMARY KEY CHECK (only = 1),
+    "only" BIGINT PRIMARY KEY CHECK ("only" = 1),
     writer TEXT NOT NULL
 );
 

@@ -80,8 +80,8 @@ pub(crate) async fn nothing_follows_the_end(engine: Engine) {
 
 /// Each opening is a program of its own: they share nothing but the file.
 pub(crate) async fn many_that_make_the_same_file_at_once_all_write_to_it(engine: Engine) {
-    for _ in 0..8 {
-        let place = engine.at("records.db");
+    for round in 0..8 {
+        let place = engine.at(&format!("records-{round}.db"));
         let started: Vec<_> = (0..8)
             .map(|at| {
                 let place = place.clone();

@@ -18,6 +18,9 @@ both! {
         an_account_is_not_taken_over
         a_backup_is_made_while_others_write
     }
+    first {
+        a_database_of_the_first_edition_is_brought_forward
+    }
     meddling {
         a_changed_reading_is_named_with_its_moment
         what_was_cut_is_named

@@ -23,6 +23,13 @@ pub(crate) struct Engine(Folder);
 impl Engine {
     pub(crate) const NAME: &str = "file";
 
+    /// The tables of the first edition.
+    pub(crate) const FIRST: &[&str] = &[
+        "CREATE TABLE ohmstead_edition \
+         (edition INTEGER PRIMARY KEY, made_us INTEGER NOT NULL) STRICT",
+        include_str!("../../migrations/sqlite/0001-records.sql"),
+    ];
+
     pub(crate) fn new() -> Self {
         Self(Folder::new())
     }
@@ -41,15 +48,22 @@ impl Engine {
         }
     }
 
-    /// What a hand with the right tool does to it.
-    pub(crate) async fn meddle(&self, name: &str, statements: &[String]) {
-        let options = SqliteConnectOptions::new().filename(self.at(name)).foreign_keys(false);
+    /// What it is told by hand, one statement after the other.
+    pub(crate) async fn obey(&self, name: &str, statements: &[String]) {
+        let options = SqliteConnectOptions::new().filename(self.at(name)).create_if_missing(true);
+        let options = options.foreign_keys(false);
         let mut hand = SqliteConnection::connect_with(&options).await.expect("opened");
-        let off = GUARDS.iter().map(|name| format!("DROP TRIGGER {name}"));
-        for statement in off.chain(statements.iter().cloned()) {
+        for statement in statements.iter().cloned() {
             sqlx::raw_sql(AssertSqlSafe(statement)).execute(&mut hand).await.expect("it obeys");
         }
         hand.close().await.expect("closed");
+    }
+
+    /// What a hand with the right tool does to it.
+    pub(crate) async fn meddle(&self, name: &str, statements: &[String]) {
+        let off = GUARDS.iter().map(|name| format!("DROP TRIGGER {name}"));
+        let all: Vec<String> = off.chain(statements.iter().cloned()).collect();
+        self.obey(name, &all).await;
     }
 
     /// What a hand without it is told.

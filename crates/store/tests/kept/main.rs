@@ -22,6 +22,7 @@ mod copied;
 mod durable;
 mod engine;
 mod files;
+mod first;
 mod folder;
 mod forms;
 mod meddling;

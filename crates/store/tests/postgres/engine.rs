@@ -17,6 +17,12 @@ pub(crate) struct Engine(u64);
 impl Engine {
     pub(crate) const NAME: &str = "server";
 
+    /// The tables of the first edition.
+    pub(crate) const FIRST: &[&str] = &[
+        "CREATE TABLE ohmstead_edition (edition BIGINT PRIMARY KEY, made_us BIGINT NOT NULL)",
+        include_str!("../../migrations/postgres/0001-records.sql"),
+    ];
+
     pub(crate) fn new() -> Self {
         Self(NEXT.fetch_add(1, Ordering::Relaxed))
     }
@@ -52,13 +58,19 @@ impl Engine {
         PgConnection::connect(&self.at(name)).await.expect("connected")
     }
 
-    /// What a hand with the right tool does to it.
-    pub(crate) async fn meddle(&self, name: &str, statements: &[String]) {
+    /// What it is told by hand, one statement after the other.
+    pub(crate) async fn obey(&self, name: &str, statements: &[String]) {
         let mut hand = self.hand(name).await;
-        let off = ["SET session_replication_role = replica".to_owned()];
-        for statement in off.iter().chain(statements).cloned() {
+        for statement in statements.iter().cloned() {
             sqlx::raw_sql(AssertSqlSafe(statement)).execute(&mut hand).await.expect("it obeys");
         }
+    }
+
+    /// What a hand with the right tool does to it.
+    pub(crate) async fn meddle(&self, name: &str, statements: &[String]) {
+        let off = "SET session_replication_role = replica".to_owned();
+        let all: Vec<String> = std::iter::once(off).chain(statements.iter().cloned()).collect();
+        self.obey(name, &all).await;
     }
 
     /// What a hand without it is told.

@@ -26,6 +26,8 @@ mod both;
 #[path = "../kept/copied.rs"]
 mod copied;
 mod engine;
+#[path = "../kept/first.rs"]
+mod first;
 #[path = "../kept/meddling.rs"]
 mod meddling;
 #[path = "../kept/meeting.rs"]
