@@ -209,7 +209,7 @@ impl Store {
                 .await?;
             sqlx::query(
                 "INSERT INTO pass (token, person, device, may, made_us, until_us, record) \
-                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
+                 VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (token) DO NOTHING",
             )
             .bind(&token[..])
             .bind(new.person)

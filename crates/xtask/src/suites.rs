@@ -119,7 +119,7 @@ const SUITES: &[Suite] = &[
         name: "server",
         chosen: &["-p", "app", "--test", "server"],
         ignored: true,
-        alone: false,
+        words: &[],
         needs: &[SERVER],
     },
     Suite {

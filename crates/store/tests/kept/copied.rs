@@ -33,6 +33,7 @@ pub(crate) async fn filled(place: &str, records: u32) -> Store {
         person: "Op",
         device: "tablet",
         may: May::FarEnd,
+        record: Some("r"),
         made: wall(3.0),
         until: wall(1e6),
     };

@@ -119,6 +119,7 @@ async fn what_a_browser_carries_is_in_no_file() {
         person: "Op",
         device: "tablet",
         may: May::Watch,
+        record: None,
         made: wall(0.0),
         until: wall(10.0),
     };
