@@ -34,6 +34,8 @@ const YOUNGEST_S: f64 = 5.0;
 const YOUNGEST_PART: f64 = 0.25;
 /// Or than so many halves of the rise, from its middle.
 const YOUNGEST_RISES: f64 = 4.0;
+/// Of levels before, which are long over, so many halves of their rise are enough.
+const KNOWN_RISES: f64 = 2.0;
 /// Every level is set and read no better than so, as a part of its current. Common practice, no
 /// source.
 const SET_TO: f64 = 0.001;
@@ -142,9 +144,11 @@ fn aged(
     noise: &Noise,
 ) -> Vec<Aged> {
     const MOST: usize = 10;
+    // When a level was reached that was read long after is not known: nor is how old it was then.
+    let youngest = YOUNGEST_S.max(KNOWN_RISES * (rest.from_s - rest.mid_s));
     let within = |index: &usize| {
         let age = rest.age(&rest.cells[*index]);
-        rest.moving || (age * ALIKE >= from_s && age <= to_s * ALIKE && age >= YOUNGEST_S)
+        rest.moving || (age * ALIKE >= from_s && age <= to_s * ALIKE && age >= youngest)
     };
     let mut places: Vec<usize> = (0..rest.cells.len()).filter(within).collect();
     if places.is_empty() {
@@ -203,6 +207,16 @@ fn together(
         // A part of a ramp is one cell of all its readings.
         cells: if rest.moving { cells.map(|cell| cell.count as usize).sum() } else { count },
     })
+}
+
+/// Without single readings that lie far above the others of their level: a slip, or a rise at
+/// standing voltage, which is told as one.
+fn sound(late: Vec<Aged>) -> Vec<Aged> {
+    let mut sorted: Vec<f64> = late.iter().map(|one| one.over).collect();
+    sorted.sort_by(f64::total_cmp);
+    let Some(middle) = sorted.get(sorted.len().saturating_sub(1) / 2).copied() else { return late };
+    let is_sound = |one: &Aged| one.cells > 1 || one.over <= middle + SLIPPED.ln();
+    late.into_iter().filter(is_sound).collect()
 }
 
 /// When two rests may be held against each other.
@@ -272,6 +286,7 @@ pub(crate) fn look(
     let aged = |index: usize| aged(&rests[index], ages, history, model, noise);
     let late: Vec<Aged> =
         aged(last).into_iter().filter(|one| now.moving || one.age_s >= ages.0).collect();
+    let late = if now.moving { late } else { sound(late) };
     if late.is_empty() {
         return None;
     }
