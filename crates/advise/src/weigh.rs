@@ -6,11 +6,13 @@
 use crate::rising::{Rise, TOLD, Unrest};
 use crate::turn::Turn;
 
-/// Deviations from which a turn holds the voltage here, and from which it brings it down: by the
-/// normal law 30 levels pass the first one by chance in 8 %; the second is what readings by needle
-/// and laws that the fit does not have leave of it.
-pub(crate) const TURN_HOLD: f64 = 2.8;
-pub(crate) const TURN_DOWN: f64 = 5.0;
+/// Deviations from which a turn holds the voltage here, and from which it brings it down. By the
+/// normal law 30 levels would pass the first by chance in 28 %; what is allowed to laws that the fit
+/// lacks leaves one in a hundred of that (docs/alarms.md).
+pub(crate) const TURN_HOLD: f64 = 2.3;
+pub(crate) const TURN_DOWN: f64 = 4.0;
+/// Told lower down already, and larger here, it needs less.
+pub(crate) const TURN_AGAIN: f64 = 1.5;
 /// And the least excess that is spoken of, as a part: less is what meters do.
 const TURN_LEAST: f64 = 0.004;
 /// One reading alone may be a slip.
@@ -34,7 +36,8 @@ pub(crate) const DOWN: Weight = 3;
 
 /// Of a turn.
 pub(crate) fn of_turn(turn: &Turn) -> Weight {
-    if turn.excess < TURN_LEAST || turn.z < TURN_HOLD {
+    let from = if turn.again { TURN_AGAIN } else { TURN_HOLD };
+    if turn.excess < TURN_LEAST || turn.z < from {
         return NOTHING;
     }
     if turn.told_by < ALONE && turn.excess > SLIP {
