@@ -12,6 +12,7 @@ mod planned;
 mod refused;
 mod standing;
 mod take;
+mod thing;
 
 pub use form::{
     Batch, ChainPart, ChainStands, ChainWant, FORM, Part, RecordPart, RecordWant, SheetPart, Span,

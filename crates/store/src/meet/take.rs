@@ -5,18 +5,15 @@
 //! it is looked at again.
 
 use jiff::Timestamp;
-use plan::job::{Asset, Meter, TestSet};
 use serde::{Deserialize, Serialize};
 
 use super::form::{Batch, ChainPart, FORM, Part, RecordPart};
 use super::part::{Checked, Here, check};
 use super::refused::{Refused, Why};
 use crate::append::{count, hash, kind_key};
-use crate::chain::digest;
 use crate::db::{reading, writing};
 use crate::id::{is_name, number};
 use crate::open::{Store, micros};
-use crate::things::ThingKind;
 use crate::trouble::{ReadError, Trouble};
 use crate::verify::Tally;
 
@@ -119,25 +116,25 @@ pub(super) enum Value {
 
 /// A batch as it was looked at.
 #[derive(Default)]
-struct Prepared {
+pub(super) struct Prepared {
     deeds: Vec<Deed>,
-    taken: Taken,
+    pub(super) taken: Taken,
     /// Records in which the chain of this very store was moved on.
     own: Vec<crate::id::RecordId>,
 }
 
 impl Prepared {
-    fn deed(&mut self, must: bool, asked: &'static str, with: Vec<Value>) {
+    pub(super) fn deed(&mut self, must: bool, asked: &'static str, with: Vec<Value>) {
         self.deeds.push(Deed { asked, with, must });
     }
 
-    fn refuse(&mut self, record: &str, writer: &str, why: Why) {
+    pub(super) fn refuse(&mut self, record: &str, writer: &str, why: Why) {
         let (record, writer) = (record.to_owned(), writer.to_owned());
         self.taken.refused.push(Refused { record, writer, seq: 0, why });
     }
 }
 
-fn text(text: &str) -> Value {
+pub(super) fn text(text: &str) -> Value {
     Value::Text(text.to_owned())
 }
 
@@ -451,91 +448,6 @@ impl Store {
         Ok(())
     }
 
-    async fn prepare_thing(&self, part: &Part, prepared: &mut Prepared) -> Result<(), TakeError> {
-        match part {
-            Part::Record(_) => {}
-            Part::Thing { id, kind, name, kept, bytes } => {
-                if self.is_here("SELECT id FROM thing WHERE id = $1", id).await? {
-                    return Ok(());
-                }
-                if let Err(why) = is_thing(id, *kind, name, bytes) {
-                    prepared.refuse("", id, why);
-                    return Ok(());
-                }
-                prepared.taken.moved.things += 1;
-                prepared.deed(
-                    false,
-                    "INSERT INTO thing (id, kind, name, kept_us, bytes) \
-                     VALUES ($1, $2, $3, $4, $5) ON CONFLICT (id) DO NOTHING",
-                    vec![
-                        text(id),
-                        text(kind.key()),
-                        text(name),
-                        Value::Number(micros(*kept)),
-                        text(bytes),
-                    ],
-                );
-            }
-            Part::Calibration { id, kind, name, day, due, certificate, note, kept } => {
-                if self.is_here("SELECT id FROM calibration WHERE id = $1", id).await? {
-                    return Ok(());
-                }
-                if !is_name(id) || name.trim().is_empty() {
-                    prepared.refuse("", id, Why::Broken);
-                    return Ok(());
-                }
-                prepared.taken.moved.calibrations += 1;
-                prepared.deed(
-                    false,
-                    "INSERT INTO calibration \
-                     (id, kind, name, day, due, certificate, note, kept_us) \
-                     VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (id) DO NOTHING",
-                    vec![
-                        text(id),
-                        text(kind.key()),
-                        text(name),
-                        text(&day.to_string()),
-                        Value::Maybe(due.map(|due| due.to_string())),
-                        Value::Maybe(certificate.clone()),
-                        Value::Maybe(note.clone()),
-                        Value::Number(micros(*kept)),
-                    ],
-                );
-            }
-            Part::Job { id, kept, asset, day, given } => {
-                let digest = digest(given.as_bytes()).to_vec();
-                let known: Option<(String,)> = reading!(&self.db, pool => {
-                    sqlx::query_as("SELECT id FROM job WHERE digest = $1")
-                        .bind(&digest)
-                        .fetch_optional(pool)
-                        .await?
-                });
-                if known.is_some() {
-                    return Ok(());
-                }
-                if !is_name(id) {
-                    prepared.refuse("", id, Why::Broken);
-                    return Ok(());
-                }
-                prepared.taken.moved.jobs += 1;
-                prepared.deed(
-                    false,
-                    "INSERT INTO job (id, digest, kept_us, asset, day, given) \
-                     VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING",
-                    vec![
-                        text(id),
-                        Value::Bytes(digest),
-                        Value::Number(micros(*kept)),
-                        text(asset),
-                        text(day),
-                        text(given),
-                    ],
-                );
-            }
-        }
-        Ok(())
-    }
-
     async fn kept_seal(
         &self,
         asked: &'static str,
@@ -547,7 +459,7 @@ impl Store {
         Ok(row.map(|(seal,)| hash(seal)))
     }
 
-    async fn is_here(&self, asked: &'static str, id: &str) -> Result<bool, ReadError> {
+    pub(super) async fn is_here(&self, asked: &'static str, id: &str) -> Result<bool, ReadError> {
         let row: Option<(String,)> = reading!(&self.db, pool => {
             sqlx::query_as(asked).bind(id).fetch_optional(pool).await?
         });
@@ -614,17 +526,4 @@ fn remember(prepared: &mut Prepared, from: &str, wall: Timestamp) {
             vec![Value::Text(one.name()), Value::Number(micros(wall)), text(from), text(&told)],
         );
     }
-}
-
-/// What cannot be read would stand in the way of all that is read with it.
-fn is_thing(id: &str, kind: ThingKind, name: &str, bytes: &str) -> Result<(), Why> {
-    if !is_name(id) || name.trim().is_empty() {
-        return Err(Why::Broken);
-    }
-    let read = match kind {
-        ThingKind::Apparatus => serde_json::from_str::<Asset>(bytes).map(drop),
-        ThingKind::Set => serde_json::from_str::<TestSet>(bytes).map(drop),
-        ThingKind::Meter => serde_json::from_str::<Meter>(bytes).map(drop),
-    };
-    read.map_err(|error| Why::Unreadable { said: error.to_string() })
 }

@@ -90,7 +90,9 @@ fn met(office: &Office, waiting: &Waiting, whole: &Whole) -> Markup {
             @else { strong { (waits(waiting)) } " written here since: it waits to be sent." }
         }
         @if let Some(told) = &office.told {
-            p .quiet { "That time: sent " (moved(&told.sent)) "; fetched " (moved(&told.fetched)) "." }
+            p .quiet {
+                "That time: sent " (moved(&told.sent)) "; fetched " (moved(&told.fetched)) "."
+            }
         }
         @if whole.may_meet && idle {
             form method="post" action="/office/meet" {
@@ -165,7 +167,9 @@ fn refused(all: &[Kept]) -> Markup {
                         p { (sentence(&one.refused.detail())) }
                         p .quiet {
                             @if !one.refused.record.is_empty() {
-                                a href={ "/sheet/" (one.refused.record) } { "The record as it is here" }
+                                a href={ "/sheet/" (one.refused.record) } {
+                                    "The record as it is here"
+                                }
                                 ", "
                             }
                             "seen " (moment(one.seen))

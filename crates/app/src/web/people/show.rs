@@ -158,7 +158,9 @@ fn of_laptop(code: &Code, addresses: &[String], left: &str) -> Markup {
         div .to-type {
             p { "On the laptop, type in a terminal, once, within " (left) ":" }
             @for address in addresses {
-                p .address { "ohmstead meet " (address) " --device NAME --code \"" (code.shown()) "\"" }
+                p .address {
+                    "ohmstead meet " (address) " --device NAME --code \"" (code.shown()) "\""
+                }
             }
             p { "The laptop may then " (may(code.may)) "." }
         }
