@@ -7,8 +7,8 @@ use crate::rising::{Rise, TOLD, Unrest};
 use crate::turn::Turn;
 
 /// Deviations from which a turn holds the voltage here, and from which it brings it down. By the
-/// normal law 30 levels would pass the first by chance in 28 %; what is allowed to laws that the fit
-/// lacks leaves one in a hundred of that (docs/alarms.md).
+/// normal law 30 levels would pass the first by chance in 28 %; what is allowed to laws that the
+/// fit lacks leaves one in a hundred of that (docs/alarms.md).
 pub(crate) const TURN_HOLD: f64 = 2.3;
 pub(crate) const TURN_DOWN: f64 = 4.0;
 /// Told lower down already, and larger here, it needs less.

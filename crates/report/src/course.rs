@@ -109,14 +109,8 @@ fn row(entry: &Entry) -> Option<CourseRow> {
             row.phase.clone_from(phase);
             row.what = "this reading was taken back as a slip".to_owned();
         }
-        Event::Source(news) => {
-            row.what = words::source_news(news);
-            row.grave = is_grave(news);
-        }
-        Event::Clock(news) => {
-            row.what = words::clock_news(*news);
-            row.grave = true;
-        }
+        Event::Source(news) => (row.what, row.grave) = (words::source_news(news), is_grave(news)),
+        Event::Clock(news) => (row.what, row.grave) = (words::clock_news(*news), true),
         Event::Resumed { gap, same_boot, .. } => {
             row.what = words::resumed(*gap, *same_boot);
             row.grave = true;
