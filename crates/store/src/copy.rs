@@ -312,7 +312,8 @@ table!(
         0: Vec<u8>, 1: String, 2: String, 3: String, 4: i64, 5: i64, 6: String, 7: Option<String>
     ),
     "SELECT pass.token, pass.person, pass.device, pass.may, pass.made_us, pass.until_us, \
-     person.secret, pass.record FROM pass JOIN person ON person.name = pass.person ORDER BY pass.token",
+     person.secret, pass.record FROM pass JOIN person ON person.name = pass.person \
+     ORDER BY pass.token",
     "INSERT INTO pass (token, person, device, may, made_us, until_us, record) \
      SELECT $1, $2, $3, $4, $5, $6, $8 FROM person WHERE name = $2 AND secret = $7 \
      ON CONFLICT (token) DO NOTHING"

@@ -140,7 +140,8 @@ fn said_of_copy(told: &Told<'_, Copied>) -> String {
     text += &format!("  {events} events, {findings} findings, {signatures} signatures added\n");
     let Copied { jobs, things, calibrations, sheets, people, passes, .. } = what;
     text += &format!(
-        "  {jobs} jobs, {things} states of apparatus, sets and meters, {calibrations} calibrations, \
+        "  {jobs} jobs, {things} states of apparatus, sets and meters, \
+         {calibrations} calibrations, \
          {sheets} sheets, {people} accounts, {passes} devices added\n"
     );
     text + &said_of_left(left)

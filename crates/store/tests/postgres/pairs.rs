@@ -122,7 +122,8 @@ async fn of_a_server(engine: &Engine, name: &str) -> Shape {
          THEN i.indexrelid::regclass::TEXT ELSE '' END || ' ' || (SELECT '[' || string_agg('\"' || \
          attname || '\"', ', ' ORDER BY place) || ']' FROM unnest(i.indkey) WITH ORDINALITY \
          AS key (number, place) JOIN pg_attribute ON attrelid = i.indrelid AND attnum = number), \
-         i.indisunique::TEXT FROM pg_index i LEFT JOIN pg_constraint c ON c.conindid = i.indexrelid \
+         i.indisunique::TEXT FROM pg_index i \
+         LEFT JOIN pg_constraint c ON c.conindid = i.indexrelid \
          AND c.contype IN ('p', 'u') JOIN pg_class t ON t.oid = i.indrelid \
          WHERE NOT i.indisprimary AND t.relnamespace = current_schema()::regnamespace",
     )
