@@ -1,6 +1,7 @@
 //! Meters that are no practice set: plain queries, a real clock, nobody at hand.
 
 use std::net::{Ipv4Addr, TcpListener};
+use std::process::Child;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -30,6 +31,15 @@ fn meter(kilovolts: &'static [f64], asked: &Arc<AtomicUsize>) -> Server {
     serve_tcp(listener, device).expect("it is served")
 }
 
+/// Waits until the meter was asked so often; a program that ended will not ask.
+fn until_asked(asked: &AtomicUsize, times: usize, child: &mut Child) {
+    while asked.load(Ordering::SeqCst) < times {
+        let ended = child.try_wait().expect("it can be looked at");
+        assert!(ended.is_none(), "it ended after {asked:?} questions: {ended:?}");
+        std::thread::yield_now();
+    }
+}
+
 const RISE: &[f64] =
     &[0.0, 0.0, 5.0, 10.0, 20.0, 30.0, 40.0, 49.0, 50.0, 50.0, 50.0, 50.0, 50.0, 50.0, 50.0];
 
@@ -40,15 +50,13 @@ fn a_stream_is_kept_and_ends_when_the_meter_is_gone() {
     let place = Place::new("outside");
     let address = server.address().to_string();
     let words = ["run", GLOVES, "--from", &address, "--every", "0.1", "--patience", "0.5"];
-    let child = place
+    let mut child = place
         .command(&[&words[..], &["--json"]].concat())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("it is built");
-    while asked.load(Ordering::SeqCst) < RISE.len() + 20 {
-        std::thread::yield_now();
-    }
+    until_asked(&asked, RISE.len() + 20, &mut child);
     drop(server);
     let output = child.wait_with_output().expect("it ends");
     let lines = lines(&output, 0);
@@ -80,15 +88,13 @@ fn overload_and_garbage_make_no_reading() {
     let place = Place::new("odd");
     let address = server.address().to_string();
     let words = ["run", GLOVES, "--from", &address, "--every", "0.02", "--patience", "0.5"];
-    let child = place
+    let mut child = place
         .command(&[&words[..], &["--json"]].concat())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("it is built");
-    while asked.load(Ordering::SeqCst) < ODD.len() + 10 {
-        std::thread::yield_now();
-    }
+    until_asked(&asked, ODD.len() + 10, &mut child);
     drop(server);
     let output = child.wait_with_output().expect("it ends");
     lines(&output, 0);
@@ -118,16 +124,14 @@ fn a_meter_that_sends_nothing_but_garbage_makes_no_event_of_each_answer() {
     let server = meter(&[f64::NAN], &asked);
     let place = Place::new("garbage");
     let address = server.address().to_string();
-    let words = ["run", GLOVES, "--from", &address, "--every", "0.01", "--patience", "0.5"];
-    let child = place
+    let words = ["run", GLOVES, "--from", &address, "--every", "0.01", "--patience", "2"];
+    let mut child = place
         .command(&[&words[..], &["--json"]].concat())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("it is built");
-    while asked.load(Ordering::SeqCst) < 12 {
-        std::thread::yield_now();
-    }
+    until_asked(&asked, 12, &mut child);
     drop(server);
     let output = child.wait_with_output().expect("it ends");
     lines(&output, 0);
