@@ -188,7 +188,7 @@ mod tests {
         assert_eq!(conditions.humidity, Some(Ratio::from_percent(80.0)));
         assert_eq!(conditions.object_temperature, None, "the air is not the object");
         let said = air.of_temperature(&record.job.conditions, &library).expect("taken").to_string();
-        assert!(said.contains("measured by the logger in the yard 10 min"), "{said}");
+        assert!(said.contains("measured by the logger in the yard 10.3 min"), "{said}");
         // And it is in the findings.
         let findings = crate::judge(&record, &library);
         let weather = findings.findings.iter().find(|one| one.id == "weather").expect("weather");
