@@ -37,7 +37,14 @@ impl Address {
     /// Reads the address of a server.
     pub(crate) fn parse(place: &str) -> Result<Self, OpenError> {
         let name = |said: String| OpenError::Name { given: without_password(place), said };
-        let options = PgConnectOptions::from_str(place).map_err(|error| name(error.to_string()))?;
+        // The driver repeats what it does not know, and that may be a password.
+        let options = PgConnectOptions::from_str(place).map_err(|_| {
+            name(
+                "write it as postgres://name@host:5432/database; after a ? only what such an \
+                  address may say"
+                    .to_owned(),
+            )
+        })?;
         if let PgSslMode::Require | PgSslMode::VerifyCa | PgSslMode::VerifyFull =
             options.get_ssl_mode()
         {
