@@ -66,6 +66,7 @@ const SERVER: Need =
 /// Everything but the tests in Chromium, and these. Both together would be a third set of features,
 /// and so a third build of most crates.
 const ALL: &[&[&str]] = &[REST, BROWSER];
+/// One of these by itself is chosen among all of them for the same reason.
 const REST: &[&str] = &["--workspace", "--exclude", "browser"];
 const BROWSER: &[&str] = &["-p", "browser"];
 
@@ -74,42 +75,42 @@ const SUITES: &[Suite] = &[
     Suite { name: "figures", chosen: BROWSER, ignored: false, words: &[], needs: &[] },
     Suite {
         name: "paper",
-        chosen: &["-p", "app", "--test", "paper"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "paper"],
         ignored: true,
         words: &[],
         needs: &[program("pdftotext", "poppler-utils"), program("qpdf", "qpdf")],
     },
     Suite {
         name: "durable",
-        chosen: &["-p", "app", "--test", "durable"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "durable"],
         ignored: true,
         words: &[],
         needs: &[program("strace", "strace")],
     },
     Suite {
         name: "troubles",
-        chosen: &["-p", "app", "--test", "troubles"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "troubles"],
         ignored: true,
         words: &[],
         needs: &[program("strace", "strace"), Need::Root],
     },
     Suite {
         name: "visa",
-        chosen: &["-p", "app", "--test", "visa"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "visa"],
         ignored: true,
         words: &[],
         needs: &[program("python3", "python3"), SIMULATOR],
     },
     Suite {
         name: "disk",
-        chosen: &["-p", "store", "--test", "kept"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "kept"],
         ignored: true,
         words: &[],
         needs: &[Need::Root],
     },
     Suite {
         name: "postgres",
-        chosen: &["-p", "store", "--test", "postgres"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "postgres"],
         ignored: true,
         words: &[],
         needs: &[SERVER],
@@ -117,7 +118,7 @@ const SUITES: &[Suite] = &[
     // What these measure is time.
     Suite {
         name: "server",
-        chosen: &["-p", "app", "--test", "server"],
+        chosen: &["--workspace", "--exclude", "browser", "--test", "server"],
         ignored: true,
         words: &[],
         needs: &[SERVER],
