@@ -2,7 +2,6 @@
 
 const picks = document.getElementById("pick-log");
 if (picks) {
-  picks.hidden = false;
   const input = picks.querySelector("input");
   const large = document.getElementById("log-too-large");
   input.addEventListener("change", async () => {

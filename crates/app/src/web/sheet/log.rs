@@ -279,7 +279,7 @@ fn whole(id: &str, conductors: &[String], looked: &Looked) -> Markup {
             @if is_given { (understood(conductors, looked)) }
             details open[!is_given] {
                 summary { @if is_given { "The file, or another one" } @else { "The file" } }
-                p #pick-log hidden {
+                p #pick-log {
                     label for="log-file" { "Pick a file" }
                     input #log-file type="file" accept=".csv,.txt,.tsv,.log,.dat,text/plain"
                         data-most=(TEXT_LIMIT);
