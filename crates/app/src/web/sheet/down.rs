@@ -2,6 +2,8 @@
 //! is on what, since when, handed to whom.
 
 use maud::{Markup, html};
+use plan::course::{Descent, GroundBy};
+use plan::measured::GivesBack;
 use quantity::Time;
 use report::digits::{kilovolts, span, span_up};
 use session::act::Act;
@@ -21,6 +23,8 @@ struct Way<'a> {
     ground: Option<&'a Entry>,
     /// The moment at which the last ground came off.
     off: Option<Moment>,
+    /// The longest ground that its own tests asked for, and what lengthened it.
+    longer: Option<(Time, GroundBy)>,
     released: Option<&'a Entry>,
     grounds: Vec<&'a str>,
 }
@@ -83,9 +87,9 @@ fn conductor(sheet: &Sheet, name: &str, way: &Way<'_>) -> Markup {
                 div { dt { "Was on for" } dd .number { (span(time)) } }
             }
             @if let Some(down) = planned {
+                @let (ground, by) = way.is_to_be_on(down);
                 div { dt { "Is to be on for" } dd .number {
-                    (span_up(down.ground)) " "
-                    span .quiet { (report::words::ground_by(down.ground_by)) }
+                    (span_up(ground)) " " span .quiet { (report::words::ground_by(by)) }
                 } }
             }
             div { dt { "Handed back" } dd {
@@ -126,6 +130,7 @@ impl<'a> Way<'a> {
         for entry in &sheet.record.events {
             match &entry.what {
                 Event::Did { phase, act, .. } if phase == name => way.did(entry, act),
+                Event::GivesBack { phase, told, .. } if phase == name => way.asks(told),
                 _ => {}
             }
         }
@@ -136,7 +141,8 @@ impl<'a> Way<'a> {
         match act {
             Act::Energise => {
                 let grounds = std::mem::take(&mut self.grounds);
-                *self = Self { energised: true, grounds, ..Self::default() };
+                let longer = self.longer;
+                *self = Self { energised: true, grounds, longer, ..Self::default() };
             }
             Act::Residual { voltage } if self.energised => {
                 let left =
@@ -159,6 +165,19 @@ impl<'a> Way<'a> {
             Act::Release => self.released = Some(entry),
             _ => {}
         }
+    }
+
+    fn asks(&mut self, told: &GivesBack) {
+        let Some(by) = told.longer_by else { return };
+        if self.longer.is_none_or(|(ground, _)| told.ground > ground) {
+            self.longer = Some((told.ground, by));
+        }
+    }
+
+    /// As planned, or longer where its own test asked for it: what the screens count to.
+    fn is_to_be_on(&self, planned: &Descent) -> (Time, GroundBy) {
+        let longer = self.longer.filter(|(ground, _)| *ground > planned.ground);
+        longer.unwrap_or((planned.ground, planned.ground_by))
     }
 
     /// How long the solid ground was on; nothing while it still is.
