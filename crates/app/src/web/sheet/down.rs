@@ -203,3 +203,34 @@ impl<'a> Way<'a> {
         said.join(", ")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use quantity::Voltage;
+
+    use super::*;
+
+    #[test]
+    fn the_ground_is_to_be_on_as_long_as_the_longest_of_its_tests_asks() {
+        let text = include_str!("../../../../../docs/examples/cable.toml");
+        let job = plan::job_file::parse(text).expect("it is well formed");
+        let made = plan::plan(&job, &standards::Library::published());
+        let planned = made.descent.expect("a cable has a way down");
+        let asked = |minutes: f64| GivesBack {
+            at_voltage: Time::from_minutes(20.0),
+            object: None,
+            ground: planned.ground + Time::from_minutes(minutes),
+            longer_by: Some(GroundBy::TimeAtVoltage),
+            rebound: Voltage::ZERO,
+            rebound_usual: Voltage::ZERO,
+            rebound_after_ground: Voltage::ZERO,
+        };
+        let mut way = Way::default();
+        assert_eq!(way.is_to_be_on(&planned), (planned.ground, planned.ground_by));
+        for (minutes, longest) in [(-5.0, 0.0), (30.0, 30.0), (10.0, 30.0)] {
+            way.asks(&asked(minutes));
+            let expected = planned.ground + Time::from_minutes(longest);
+            assert_eq!(way.is_to_be_on(&planned).0, expected, "{minutes}");
+        }
+    }
+}
