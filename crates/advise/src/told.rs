@@ -14,6 +14,10 @@ const ENDS: f64 = 1.96;
 /// Points that a fit rests on, at the least, and from one level at the most.
 const TOLD_BY: usize = 8;
 const OF_REST: usize = 12;
+/// Readings behind them, as many as a meter gives in a minute: in the few that are read by eye a
+/// leakage that drifts by a division looks like a charge that comes back for hours. Common practice,
+/// no source.
+const READINGS: f64 = 60.0;
 /// One level was stood at from this age to so many times as long: a slope is told by nothing less.
 const SPAN: f64 = 4.0;
 /// The voltage stands where a planned rise would have moved it by so many digits.
@@ -61,7 +65,7 @@ pub(crate) fn measured(
 fn points(series: &Series, course: &Course, digit: f64) -> Option<Vec<Point>> {
     let skips = SETTLES_S.max(DIGITS * digit / course.pace);
     let noise = series.noise();
-    let (mut points, mut span) = (Vec::new(), 1.0_f64);
+    let (mut points, mut span, mut readings) = (Vec::new(), 1.0_f64, 0.0);
     for rest in series.rests().iter().filter(|rest| !rest.moving) {
         let near = |level: &crate::course::Level| {
             (rest.volts / level.volts.volts() - 1.0).abs() <= AT_LEVEL
@@ -74,6 +78,7 @@ fn points(series: &Series, course: &Course, digit: f64) -> Option<Vec<Point>> {
         if let (Some(first), Some(last)) = (settled.first(), settled.last()) {
             span = span.max(rest.age(last) / rest.age(first).max(1.0));
         }
+        readings += settled.iter().map(|cell| cell.count).sum::<f64>();
         let every = settled.len().div_ceil(OF_REST).max(1);
         points.extend(settled.into_iter().rev().step_by(every).map(|cell| {
             let own = cell.sigma(noise.single * cell.amps);
@@ -81,7 +86,7 @@ fn points(series: &Series, course: &Course, digit: f64) -> Option<Vec<Point>> {
             Point { t_s: cell.t_s, volts: cell.volts, rate: 0.0, amps: cell.amps, sigma }
         }));
     }
-    (points.len() >= TOLD_BY && span >= SPAN).then_some(points)
+    (points.len() >= TOLD_BY && span >= SPAN && readings >= READINGS).then_some(points)
 }
 
 /// The object as a fit has it, where that tells more than it was planned with and misses little.
