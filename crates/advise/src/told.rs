@@ -14,9 +14,9 @@ const ENDS: f64 = 1.96;
 /// Points that a fit rests on, at the least, and from one level at the most.
 const TOLD_BY: usize = 8;
 const OF_REST: usize = 12;
-/// Readings behind them, as many as a meter gives in a minute: in the few that are read by eye a
-/// leakage that drifts by a division looks like a charge that comes back for hours. Common practice,
-/// no source.
+/// Readings behind them, as many as a meter gives in a minute: in the few that are read by eye
+/// a leakage that drifts by a division looks like a charge that comes back for hours. Common
+/// practice, no source.
 const READINGS: f64 = 60.0;
 /// One level was stood at from this age to so many times as long: a slope is told by nothing less.
 const SPAN: f64 = 4.0;

@@ -5,7 +5,8 @@ use std::time::Duration;
 use browser::{Asked, Chromium, Fault, Page, Served};
 use serde_json::{Value, json};
 
-/// A minute is longer than a gloved thumb takes for a reading, and half an hour under ground is not.
+/// A minute is longer than a gloved thumb takes for a reading; half an hour under ground is not
+/// longer than a test may wait.
 const PACE: u32 = 25;
 
 /// The whole of the ground time, and what a machine under load adds.
