@@ -1,5 +1,6 @@
 //! Events in: sealed, and durable when the call returns.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use session::record::{Entry, Event, Head, Kind};
 
@@ -34,6 +35,7 @@ impl Store {
     ///
     /// # Errors
     /// Nothing of it is kept.
+    #[built_here]
     pub async fn begin(&self, head: &Head, wall: Timestamp) -> Result<RecordId, AppendError> {
         let bytes = written(head)?;
         let id = RecordId::new(wall);
@@ -86,6 +88,7 @@ impl Store {
     ///
     /// # Errors
     /// Nothing more of them is kept than was before.
+    #[built_here]
     pub async fn append(&self, id: &RecordId, entries: &[Entry]) -> Result<Seal, AppendError> {
         let rows = entries.iter().map(Written::of).collect::<Result<Vec<_>, _>>()?;
         self.take_hold(id)?;
@@ -140,6 +143,7 @@ impl Store {
     ///
     /// # Errors
     /// Another program that still runs goes on with it, or nothing can be written.
+    #[built_here]
     pub async fn hold(&self, id: &RecordId) -> Result<(), AppendError> {
         self.take_hold(id)?;
         self.in_place()?;

@@ -7,6 +7,7 @@ use std::ffi::OsString;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
+use async_recursion::async_recursion as built_here;
 use serde::Serialize;
 use sqlx::Connection as _;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
@@ -39,7 +40,7 @@ impl Store {
     pub async fn backup(
         &self,
         file: &Path,
-        told: impl FnMut(u64, u64) + Send,
+        mut told: impl FnMut(u64, u64) + Send,
     ) -> Result<Backup, BackupError> {
         let taken = |file: &Path| file.symlink_metadata().is_ok();
         if taken(file) {
@@ -47,7 +48,7 @@ impl Store {
         }
         let part = beside(file, ".part");
         clear(&part);
-        let made = self.make(&part, told).await;
+        let made = self.make(&part, &mut told).await;
         let done = match made {
             Ok(backup) => settle(&part, file)
                 .map(|()| backup)
@@ -60,10 +61,11 @@ impl Store {
         done
     }
 
+    #[built_here]
     async fn make(
         &self,
         part: &Path,
-        told: impl FnMut(u64, u64) + Send,
+        told: &mut (dyn FnMut(u64, u64) + Send),
     ) -> Result<Backup, BackupError> {
         let Some(place) = part.to_str() else {
             return Err(BackupError::NoText { file: part.to_owned() });

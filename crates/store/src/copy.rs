@@ -5,6 +5,7 @@
 //! their sealed bytes, as exports do; a copy that was cut off goes on where it was when it is made
 //! again.
 
+use async_recursion::async_recursion as built_here;
 use serde::Serialize;
 
 use crate::check::Broken;
@@ -78,6 +79,7 @@ impl Store {
     }
 }
 
+#[built_here]
 async fn copy_all(
     view: &mut dyn Wire,
     to: &Store,

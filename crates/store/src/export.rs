@@ -5,6 +5,7 @@
 
 use std::io::Write;
 
+use async_recursion::async_recursion as built_here;
 use serde::{Deserialize, Serialize};
 
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, Seal, Sealed, hex, unhex};
@@ -129,10 +130,11 @@ impl Store {
     ///
     /// # Errors
     /// One of them cannot be read, or the file cannot be written.
+    #[built_here]
     pub async fn export_json(
         &self,
         ids: &[RecordId],
-        to: &mut impl Write,
+        to: &mut (dyn Write + Send),
     ) -> Result<(), ExportError> {
         write!(to, "{{\"format\":{},\"records\":[", text(EXPORT_FORMAT))?;
         for (at, id) in ids.iter().enumerate() {
@@ -148,7 +150,12 @@ impl Store {
     ///
     /// # Errors
     /// It cannot be read, has no such form, or the file cannot be written.
-    pub async fn export_csv(&self, id: &RecordId, to: &mut impl Write) -> Result<(), ExportError> {
+    #[built_here]
+    pub async fn export_csv(
+        &self,
+        id: &RecordId,
+        to: &mut (dyn Write + Send),
+    ) -> Result<(), ExportError> {
         let stored = self.record(id).await?;
         to.write_all(csv::readings(&stored.record)?.as_bytes())?;
         to.flush()?;
@@ -157,10 +164,11 @@ impl Store {
 }
 
 /// One record, in one view: what comes in meanwhile belongs to the next export.
+#[built_here]
 pub(crate) async fn export_one(
     view: &mut dyn Wire,
     id: &RecordId,
-    to: &mut impl Write,
+    to: &mut (dyn Write + Send),
 ) -> Result<(), ExportError> {
     let Some((kind, begun_by, begun)) = beginning(view, id).await? else {
         return Err(no_record(id).into());
@@ -195,7 +203,7 @@ async fn export_chain(
     view: &mut dyn Wire,
     id: &RecordId,
     chain: &ChainRow,
-    to: &mut impl Write,
+    to: &mut (dyn Write + Send),
 ) -> Result<(), ExportError> {
     let ChainRow { chain, writer, seal } = chain;
     write!(
@@ -319,7 +327,7 @@ fn text(text: &str) -> String {
     serde_json::Value::from(text).to_string()
 }
 
-fn put(to: &mut impl Write, what: &impl Serialize) -> Result<(), ExportError> {
+fn put(to: &mut (dyn Write + Send), what: &impl Serialize) -> Result<(), ExportError> {
     serde_json::to_writer(to, what).map_err(|error| ExportError::Write(error.into()))
 }
 

@@ -1,5 +1,6 @@
 //! Findings as they were made: sealed bytes, never overwritten.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::Serialize;
 
@@ -45,6 +46,7 @@ impl Store {
     ///
     /// # Errors
     /// The record is not here, or the database failed; nothing is kept then.
+    #[built_here]
     pub async fn keep_findings(
         &self,
         record: &RecordId,
@@ -95,6 +97,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn findings(&self, record: &RecordId) -> Result<Vec<KeptFindings>, ReadError> {
         let rows = self.findings_rows(record).await?;
         Ok(rows.into_iter().map(KeptFindings::of).collect())

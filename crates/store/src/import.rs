@@ -1,5 +1,6 @@
 //! Records in from a file: what is new is added, nothing is ever overwritten.
 
+use async_recursion::async_recursion as built_here;
 use serde::Serialize;
 use session::record::Head;
 
@@ -41,6 +42,7 @@ impl Store {
     /// # Errors
     /// It is no export, a seal in it does not hold, or something else is here already in the
     /// place of one of its events; nothing is taken in then.
+    #[built_here]
     pub async fn import(&self, bytes: &[u8]) -> Result<Vec<Imported>, ImportError> {
         let export = Export::parse(bytes)?;
         let broken = export.verify();

@@ -6,6 +6,7 @@ use std::str::FromStr as _;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use sqlx::Connection as _;
 use sqlx::sqlite::SqliteConnectOptions;
@@ -40,6 +41,7 @@ impl Store {
     /// # Errors
     /// The name cannot be used, it is not ours or of a later version, or the disk or the server
     /// failed.
+    #[built_here]
     pub async fn open(place: &str) -> Result<Self, OpenError> {
         if is_address(place) {
             return Self::serve(place, true).await;
@@ -57,6 +59,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::open`], and when nothing is there.
+    #[built_here]
     pub async fn open_existing(place: &str) -> Result<Self, OpenError> {
         if is_address(place) {
             return Self::serve(place, false).await;
@@ -69,6 +72,7 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::open`], and when nothing is there.
+    #[built_here]
     pub async fn open_to_read(place: &str) -> Result<Self, OpenError> {
         let (db, place) = if is_address(place) {
             let address = Address::parse(place)?;
@@ -174,6 +178,7 @@ impl Store {
     }
 
     /// Lets go of the database.
+    #[built_here]
     pub async fn close(self) {
         self.db.close().await;
     }
@@ -183,6 +188,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed, or is no file.
+    #[built_here]
     pub async fn limit_pages(&self, pages: Option<u32>) -> Result<(), Trouble> {
         self.db.limit(pages).await
     }

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use plan::job::Asset;
 use serde::Serialize;
@@ -27,6 +28,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn verdicts(&self) -> Result<HashMap<RecordId, Judged>, ReadError> {
         let rows: Vec<(String, i64, String)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT record, judged_us, verdict FROM findings ORDER BY judged_us, id",
@@ -43,6 +45,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn newest_findings(&self, id: &RecordId) -> Result<Option<KeptFindings>, ReadError> {
         Ok(self.findings(id).await?.pop())
     }
@@ -51,6 +54,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn apparatus_since(&self, name: &str) -> Result<Vec<Thing<Asset>>, ReadError> {
         let kind = ThingKind::Apparatus;
         let rows: Vec<(i64, String)> = reading!(&self.db, pool => sqlx::query_as(

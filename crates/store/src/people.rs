@@ -1,5 +1,6 @@
 //! Who may come in from another machine: an account, and the browsers that were let in.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 
 use crate::chain::{Hash, digest, hex};
@@ -102,6 +103,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn set_person(
         &self,
         name: &str,
@@ -142,6 +144,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn people(&self) -> Result<Vec<Person>, ReadError> {
         let mut rows: Vec<(String, i64)> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT name, kept_us FROM person ORDER BY name",
@@ -157,6 +160,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn secret_of(&self, name: &str) -> Result<Option<String>, ReadError> {
         let row: Option<(String,)> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT secret FROM person WHERE name = $1",
@@ -171,6 +175,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn forget_person(&self, name: &str) -> Result<bool, KeepError> {
         let found = writing!(&self.db, tx => {
             let passes = sqlx::query("DELETE FROM pass WHERE person = $1").bind(name);
@@ -187,6 +192,7 @@ impl Store {
     ///
     /// # Errors
     /// No such account is here, or the database failed.
+    #[built_here]
     pub async fn keep_pass(&self, new: &NewPass<'_>) -> Result<Pass, KeepError> {
         let token = digest(new.token);
         again!(Tries::of(&self.db), self.keep_pass_once(new, &token))?;
@@ -229,6 +235,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn pass(&self, token: &[u8; 32], wall: Timestamp) -> Result<Option<Pass>, ReadError> {
         let row: Option<Row> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT token, person, device, may, made_us, until_us, record FROM pass \
@@ -245,6 +252,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn passes(&self, wall: Timestamp) -> Result<Vec<Pass>, ReadError> {
         let rows: Vec<Row> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT token, person, device, may, made_us, until_us, record FROM pass \
@@ -260,6 +268,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn prolong_pass(&self, name: &str, until: Timestamp) -> Result<(), KeepError> {
         let Some(token) = bytes(name) else { return Ok(()) };
         writing!(&self.db, tx => {
@@ -277,6 +286,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn take_back_pass(&self, name: &str) -> Result<bool, KeepError> {
         let Some(token) = bytes(name) else { return Ok(false) };
         let found = writing!(&self.db, tx => {

@@ -2,6 +2,7 @@
 
 use std::collections::VecDeque;
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use quantity::Time;
 use serde::Serialize;
@@ -70,6 +71,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, or cannot be read.
+    #[built_here]
     pub async fn record(&self, id: &RecordId) -> Result<Stored, ReadError> {
         let head = self.head(id).await?;
         let chains = self.chains(id).await?;
@@ -83,6 +85,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, or cannot be read.
+    #[built_here]
     pub async fn head(&self, id: &RecordId) -> Result<Head, ReadError> {
         let found: Option<(String, Vec<u8>)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT record.writer, event.bytes FROM record \
@@ -100,6 +103,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn seals(&self, id: &RecordId) -> Result<Vec<(String, Seal)>, ReadError> {
         let rows = self.chains(id).await?;
         Ok(rows.into_iter().map(|row| (row.writer, row.seal)).collect())
@@ -148,6 +152,7 @@ impl Store {
         }
     }
 
+    #[built_here]
     async fn refill(&self, id: &RecordId, source: &mut Source) -> Result<(), ReadError> {
         if source.ended || !source.page.is_empty() {
             return Ok(());
@@ -171,6 +176,7 @@ impl Store {
         Ok(())
     }
 
+    #[built_here]
     async fn chains(&self, id: &RecordId) -> Result<Vec<ChainRow>, ReadError> {
         reading!(&self.db, pool => chains(&mut *pool.acquire().await?, id).await)
     }
@@ -179,6 +185,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn list(&self, filter: &Filter) -> Result<Vec<Summary>, ReadError> {
         let rows: Vec<Line> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record \
@@ -209,6 +216,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
         self.list(&Filter { asset: None, open: true }).await
     }
@@ -217,6 +225,7 @@ impl Store {
     ///
     /// # Errors
     /// None or several are.
+    #[built_here]
     pub async fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
         let asked = asked.trim().to_lowercase();
         let rows: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(

@@ -1,5 +1,6 @@
 //! Sheets before their record is begun: a job file as far as it is written.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::Serialize;
 
@@ -32,6 +33,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed; nothing is kept then.
+    #[built_here]
     pub async fn begin_sheet(
         &self,
         asset: &str,
@@ -70,6 +72,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, it became a record and stays as it was, or the database failed.
+    #[built_here]
     pub async fn write_sheet(
         &self,
         id: &str,
@@ -111,6 +114,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, it is another record already, or the database failed.
+    #[built_here]
     pub async fn sheet_becomes(&self, id: &str, record: &RecordId) -> Result<(), SheetError> {
         match again!(Tries::of(&self.db), self.becomes_once(id, record)) {
             // From a call whose answer was lost.
@@ -139,6 +143,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, it became a record, or the database failed.
+    #[built_here]
     pub async fn drop_sheet(&self, id: &str) -> Result<(), SheetError> {
         writing!(&self.db, tx => {
             let gone = sqlx::query("DELETE FROM sheet WHERE id = $1 AND record IS NULL")
@@ -158,6 +163,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn sheet(&self, id: &str) -> Result<Option<Sheet>, ReadError> {
         let row: Option<Row> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id, begun_us, kept_us, asset, given, record FROM sheet WHERE id = $1",
@@ -172,6 +178,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn sheet_of(&self, record: &RecordId) -> Result<Option<Sheet>, ReadError> {
         let row: Option<Row> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id, begun_us, kept_us, asset, given, record FROM sheet WHERE record = $1",
@@ -186,6 +193,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn sheets(&self) -> Result<Vec<Sheet>, ReadError> {
         let rows: Vec<Row> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id, begun_us, kept_us, asset, given, record FROM sheet \

@@ -3,6 +3,7 @@
 //! A signature is never changed or taken out. It is of the codes that the record had and of one
 //! set of findings; a record that went on since, or was judged anew, is seen beside it.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -106,6 +107,7 @@ impl Store {
     /// # Errors
     /// It has no name, the record is not here, is not the one that was looked at any more or has
     /// no such findings, or the database failed; nothing is kept then.
+    #[built_here]
     pub async fn sign(
         &self,
         record: &RecordId,
@@ -157,6 +159,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn signatures(&self, record: &RecordId) -> Result<Vec<Signature>, ReadError> {
         let rows = reading!(&self.db, pool => rows(&mut *pool.acquire().await?, record).await)?;
         Ok(rows.into_iter().map(Signature::of).collect())
@@ -166,6 +169,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn unsigned(&self) -> Result<Vec<Summary>, ReadError> {
         self.over(
             "AND EXISTS (SELECT 1 FROM findings WHERE findings.record = record.id) \
@@ -178,6 +182,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn unjudged(&self) -> Result<Vec<Summary>, ReadError> {
         self.over("AND NOT EXISTS (SELECT 1 FROM findings WHERE findings.record = record.id) ")
             .await

@@ -1,5 +1,6 @@
 //! Jobs, apparatus, sets and meters, and when these were calibrated.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -91,6 +92,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed; the same call can be made again, whatever of it is kept by then.
+    #[built_here]
     pub async fn keep_job(
         &self,
         text: &str,
@@ -142,6 +144,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn jobs(&self) -> Result<Vec<KeptJob>, ReadError> {
         let rows: Vec<JobRow> = reading!(&self.db, pool => sqlx::query_as(
                 "SELECT id, asset, day, kept_us, given FROM job ORDER BY kept_us DESC, id DESC",
@@ -163,6 +166,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn keep_apparatus(&self, asset: &Asset, wall: Timestamp) -> Result<(), KeepError> {
         self.keep_thing(ThingKind::Apparatus, &asset.id, asset, wall).await
     }
@@ -171,6 +175,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn keep_set(
         &self,
         name: &str,
@@ -195,6 +200,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn keep_meter(
         &self,
         name: &str,
@@ -214,6 +220,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn apparatus(&self) -> Result<Vec<Thing<Asset>>, ReadError> {
         self.things(ThingKind::Apparatus).await
     }
@@ -222,6 +229,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn sets(&self) -> Result<Vec<Thing<TestSet>>, ReadError> {
         self.things(ThingKind::Set).await
     }
@@ -230,6 +238,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn meters(&self) -> Result<Vec<Thing<Meter>>, ReadError> {
         self.things(ThingKind::Meter).await
     }
@@ -238,6 +247,7 @@ impl Store {
     ///
     /// # Errors
     /// It has no name, it ends before it begins, or the database failed.
+    #[built_here]
     pub async fn keep_calibration(
         &self,
         calibration: &Calibration,
@@ -288,6 +298,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn calibrations(
         &self,
         kind: ThingKind,
@@ -320,6 +331,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn calibration_as_of(
         &self,
         kind: ThingKind,

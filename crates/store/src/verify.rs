@@ -3,6 +3,7 @@
 //! A chain that is still open shows that its events are in order and none among them was changed
 //! or taken out; that nobody began the chain anew is shown only by a code that was printed.
 
+use async_recursion::async_recursion as built_here;
 use serde::Serialize;
 use session::record::{Head, is_known_format};
 
@@ -39,6 +40,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, or the database failed.
+    #[built_here]
     pub async fn verify(&self, id: &RecordId) -> Result<Vec<Broken>, ReadError> {
         self.go_through(id, |_, _, _| ()).await
     }
@@ -47,6 +49,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn verify_all(&self) -> Result<Vec<Broken>, ReadError> {
         let ids: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id FROM record UNION SELECT record FROM chain ORDER BY 1",
@@ -75,6 +78,7 @@ impl Store {
     ///
     /// # Errors
     /// The code is too short or no code, the record is not here, or the database failed.
+    #[built_here]
     pub async fn verify_code(&self, id: &RecordId, code: &str) -> Result<Coded, ReadError> {
         let plain: String = code.chars().filter(|letter| !letter.is_whitespace()).collect();
         let plain = plain.to_lowercase();
@@ -99,6 +103,7 @@ impl Store {
     ///
     /// # Errors
     /// It is not here, or the database failed.
+    #[built_here]
     pub async fn held(&self, id: &RecordId) -> Result<Option<Held>, ReadError> {
         let gone = viewing!(&self.db, view => gone_through(&mut view, id, |_, _, _| ()).await)?;
         let Gone { broken, head, findings } = gone;

@@ -79,7 +79,7 @@ impl Export {
         &self,
         store: &Store,
         ids: &[RecordId],
-        to: &mut impl Write,
+        to: &mut (dyn Write + Send),
     ) -> Result<(), ExportError> {
         match (self.format, ids) {
             (Format::Csv, [one]) => store.export_csv(one, to).await,
@@ -90,7 +90,7 @@ impl Export {
 
 /// A reader that went away is no failure of ours.
 async fn to_stdout(export: &Export, store: &Store, ids: &[RecordId]) -> Result<(), Trouble> {
-    let mut to = BufWriter::new(std::io::stdout().lock());
+    let mut to = BufWriter::new(std::io::stdout());
     match export.write(store, ids, &mut to).await {
         Err(ExportError::Write(error)) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
         done => Ok(done?),

@@ -1,5 +1,6 @@
 //! What a person should look at: records in which two wrote, and what waits to be sent.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::Serialize;
 
@@ -51,6 +52,7 @@ impl Store {
     ///
     /// # Errors
     /// Why not.
+    #[built_here]
     pub async fn ready(&self) -> Result<(), ReadError> {
         let _: (i64,) = reading!(&self.db, pool => {
             sqlx::query_as("SELECT COUNT(*) FROM installation").fetch_one(pool).await?
@@ -63,6 +65,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn wrote(&self, id: &RecordId) -> Result<bool, ReadError> {
         let (chains,): (i64,) = reading!(&self.db, pool => {
             sqlx::query_as("SELECT COUNT(*) FROM chain WHERE record = $1 AND writer = $2")
@@ -78,6 +81,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn two_entries(&self) -> Result<Vec<TwoEntries>, ReadError> {
         type Row = (String, String, i64, String, String, i64);
         let rows: Vec<Row> = reading!(&self.db, pool => sqlx::query_as(
@@ -109,6 +113,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn waiting(
         &self,
         since: Option<Timestamp>,

@@ -3,6 +3,8 @@
 use super::form::{
     Batch, ChainPart, ChainWant, FORM, Part, RecordPart, RecordWant, SheetPart, Want,
 };
+use async_recursion::async_recursion as built_here;
+
 use crate::append::hash;
 use crate::chain::{hex, unhex};
 use crate::db::reading;
@@ -43,6 +45,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed, or something in it cannot be read.
+    #[built_here]
     pub async fn give(&self, wants: &[Want], most: usize) -> Result<(Batch, Vec<Want>), ReadError> {
         let mut room = Room { most, taken: 0 };
         let (mut parts, mut rest) = (Vec::new(), Vec::new());

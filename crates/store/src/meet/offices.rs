@@ -1,5 +1,6 @@
 //! Which office this store meets, and which laptops met it where it is the office.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -56,6 +57,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn keep_office(&self, address: &str, token: &[u8; 32]) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             sqlx::query(
@@ -75,6 +77,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn pass_of_office(&self, address: &str) -> Result<Option<[u8; 32]>, ReadError> {
         let row: Option<(Option<Vec<u8>>,)> = reading!(&self.db, pool => {
             sqlx::query_as("SELECT token FROM office WHERE address = $1")
@@ -89,6 +92,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn office_tried(&self, address: &str, wall: Timestamp) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             sqlx::query(
@@ -108,6 +112,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn office_met(
         &self,
         address: &str,
@@ -135,6 +140,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn offices(&self) -> Result<Vec<Office>, ReadError> {
         type Row = (String, Option<String>, Option<i64>, Option<i64>, Option<String>);
         let rows: Vec<Row> = reading!(&self.db, pool => sqlx::query_as(
@@ -157,6 +163,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn laptop_met(&self, laptop: &Laptop) -> Result<(), KeepError> {
         let told = written(&laptop.told)?;
         writing!(&self.db, tx => {
@@ -179,6 +186,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn laptops(&self) -> Result<Vec<Laptop>, ReadError> {
         let rows: Vec<(String, String, i64, String)> = reading!(&self.db, pool => {
             sqlx::query_as(

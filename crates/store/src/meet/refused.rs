@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -143,6 +144,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn refused(&self) -> Result<Vec<Kept>, ReadError> {
         let rows: Vec<(i64, String, String)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT seen_us, giver, told FROM refused ORDER BY seen_us DESC, id LIMIT 200",

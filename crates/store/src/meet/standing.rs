@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use async_recursion::async_recursion as built_here;
 use sha2::{Digest as _, Sha256};
 
 use super::form::{ChainStands, Span, Standing, StandingPage};
@@ -60,6 +61,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn spans(&self) -> Result<Vec<Span>, ReadError> {
         let mut sums = Sums::default();
         self.add_chains(&mut sums).await?;
@@ -167,6 +169,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn standing(&self, span: &str, after: &str) -> Result<StandingPage, ReadError> {
         let mut letters = span.chars();
         let kind = letters.next();

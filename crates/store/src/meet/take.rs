@@ -4,6 +4,7 @@
 //! chain is then moved on only from where it was seen to stand. Where another batch came between,
 //! it is looked at again.
 
+use async_recursion::async_recursion as built_here;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -144,6 +145,7 @@ impl Store {
     ///
     /// # Errors
     /// Nothing of it is taken in.
+    #[built_here]
     pub async fn take(&self, batch: &Batch, wall: Timestamp) -> Result<Taken, TakeError> {
         if batch.form != FORM {
             return Err(TakeError::Form { found: batch.form.clone() });
@@ -163,6 +165,7 @@ impl Store {
     ///
     /// # Errors
     /// The database failed.
+    #[built_here]
     pub async fn remember_refused(
         &self,
         by: &str,
