@@ -2,6 +2,7 @@
 //! how to have it again; a table in docs stands on entries from a clean checkout only.
 
 mod alarms;
+mod crews;
 mod entry;
 mod faults;
 mod inputs;
@@ -29,6 +30,7 @@ struct Run {
 
 const RUNS: &[Run] = &[
     Run { name: "alarms", usual: 3000, run: alarms::alarms },
+    Run { name: "crews", usual: 600, run: crews::crews },
     Run { name: "faults", usual: 520, run: faults::faults },
     Run { name: "inputs", usual: 2000, run: inputs::inputs },
     Run { name: "jobs", usual: 4000, run: jobs::jobs },

@@ -1,11 +1,16 @@
 //! Every command with its records on a server, as on a file, seen through the built program; and
 //! no word of any of them holds the password.
 
+mod crews;
+mod front;
 #[path = "../../../store/tests/postgres/server.rs"]
 mod server;
+#[path = "../serving/sheet.rs"]
+mod sheet;
 
+use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Child, Command, Output, Stdio};
 
 use serde_json::Value;
 use server::Server;
@@ -18,15 +23,60 @@ struct Place {
     db: String,
 }
 
+/// An office that serves them.
+struct Office {
+    /// Host and port.
+    address: String,
+    child: Child,
+}
+
+impl Office {
+    fn end(&mut self) {
+        // One that has ended is ended.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Drop for Office {
+    fn drop(&mut self) {
+        self.end();
+    }
+}
+
+/// A folder of this test, with nothing in it.
+fn folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    if folder.exists() {
+        std::fs::remove_dir_all(&folder).expect("an old run's folder is ours to remove");
+    }
+    std::fs::create_dir_all(&folder).expect("cargo gives a folder for this");
+    folder
+}
+
 impl Place {
-    fn run(&self, words: &[&str]) -> Output {
+    fn program(&self, words: &[&str]) -> Command {
+        let mut program = Command::new(env!("CARGO_BIN_EXE_ohmstead"));
         // The place is named as it would be in a profile, where it is in no list of processes.
-        let program = Command::new(env!("CARGO_BIN_EXE_ohmstead"))
-            .args(words)
-            .env("OHMSTEAD_DB", &self.db)
-            .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../.."))
-            .output();
-        let output = program.expect("it was built");
+        program.args(words).env("OHMSTEAD_DB", &self.db);
+        program.current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("../.."));
+        program
+    }
+
+    fn serve(&self) -> Office {
+        let mut program = self.program(&["serve", "--listen", "127.0.0.1:0", "--json"]);
+        let mut child = program.stdout(Stdio::piped()).spawn().expect("it was built");
+        let mut line = String::new();
+        let mut out = BufReader::new(child.stdout.take().expect("it is piped"));
+        out.read_line(&mut line).expect("it says where it is");
+        let told: Value = serde_json::from_str(&line).expect("JSON");
+        let address = told["listening"].as_str().expect("an address");
+        let address = address.trim_start_matches("http://").trim_end_matches('/').to_owned();
+        Office { address, child }
+    }
+
+    fn run(&self, words: &[&str]) -> Output {
+        let output = self.program(words).output().expect("it was built");
         for stream in [&output.stdout, &output.stderr] {
             let text = String::from_utf8_lossy(stream);
             assert!(!text.contains(SECRET), "{words:?}: {text}");
@@ -57,12 +107,8 @@ impl Place {
 #[test]
 #[ignore = "needs PostgreSQL"]
 fn every_command_does_the_same_on_a_server() {
-    let mut server = Server::start("");
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("server");
-    if folder.exists() {
-        std::fs::remove_dir_all(&folder).expect("an old run's folder is ours to remove");
-    }
-    std::fs::create_dir_all(&folder).expect("cargo gives a folder for this");
+    let mut server = Server::start("", None);
+    let folder = folder("server");
     let address = server.address("").replace("ohmstead@", &format!("ohmstead:{SECRET}@"));
     let place = |database: &str| Place {
         folder: folder.clone(),

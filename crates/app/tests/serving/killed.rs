@@ -1,40 +1,14 @@
 //! The program ended from outside, with no warning, while two browsers say lines.
 
-use std::fmt::Write as _;
-use std::io::{Read as _, Write as _};
-use std::net::TcpStream;
 use std::sync::mpsc::{Sender, channel};
 use std::thread;
 use std::time::Duration;
 
+use super::sheet::{encoded, post};
 use super::{Place, ended};
 
 /// Lines that are answered before it is ended.
 const ANSWERED: usize = 40;
-
-/// Sends a form, as a browser without a script does; the status, and where it leads. Nothing where
-/// the other end is gone.
-pub(crate) fn post(address: &str, path: &str, form: &str) -> Option<(u16, String)> {
-    let mut socket = TcpStream::connect(address).ok()?;
-    let length = form.len();
-    let ask = format!(
-        "POST {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\nContent-Length: {length}\
-         \r\nContent-Type: application/x-www-form-urlencoded\r\n\r\n{form}"
-    );
-    socket.write_all(ask.as_bytes()).ok()?;
-    let mut answer = String::new();
-    socket.read_to_string(&mut answer).ok()?;
-    let status = answer.split(' ').nth(1)?.parse().ok()?;
-    let place = answer.lines().find_map(|line| line.strip_prefix("location: "));
-    Some((status, place.unwrap_or_default().to_owned()))
-}
-
-pub(crate) fn encoded(text: &str) -> String {
-    text.bytes().fold(String::new(), |mut all, byte| {
-        let _ = write!(all, "%{byte:02X}");
-        all
-    })
-}
 
 /// Begins a record with keys as its source; where its sheet is.
 fn begin(address: &str) -> String {

@@ -18,7 +18,7 @@ use session::{Event, Kind};
 use tokio_tungstenite::tungstenite::{self, Message};
 
 use super::Place;
-use super::killed::{encoded, post};
+use super::sheet::{self, encoded};
 
 const JOB: &str = include_str!("../../../../docs/examples/gloves.toml");
 
@@ -65,42 +65,14 @@ fn meter(answered: Answered) -> impl FnMut(&str) -> Option<String> {
     }
 }
 
-/// Sends a form that must be taken; where it leads.
-fn sent(address: &str, path: &str, form: &str) -> String {
-    let (status, place) = post(address, path, form).expect("it answers");
-    assert_eq!(status, 303, "{path} {form}");
-    place
-}
-
 /// A record whose first conductor is at the level, and whose readings come from here on; its id.
 fn begun(place: &Place, address: &str, meter: &str) -> String {
-    let draft = sent(address, "/sheet/new", "");
-    sent(address, &format!("{draft}/job-file"), &format!("text={}", encoded(JOB)));
-    let start = format!("who=R.+Tester&from=meter&address={}", encoded(meter));
-    let sheet = sent(address, &format!("{draft}/begin"), &start);
-    assert_ne!(sheet, draft, "a record has begun");
-    let mut nonce = 0;
-    let mut say = |line: &str| {
-        nonce += 1;
-        let form = format!("line={}&nonce=load-{nonce}", encoded(line));
-        sent(address, &format!("{sheet}/say"), &form);
-    };
-    let first = ["@left ground 1 at cuff", "@right ground 2 at cuff", "lead left", "check left"];
-    first.iter().for_each(|line| say(line));
     let job = place.0.join("job.toml");
     std::fs::write(&job, JOB).expect("a folder of our own");
     let plan = place.run(&["plan", &job.display().to_string(), "--json"], "");
-    let plan: Value = serde_json::from_slice(&plan.stdout).expect("a plan is JSON");
-    let lines = plan["checklist"].as_array().into_iter().flatten();
-    let lines = lines.filter(|line| line["when"] == "before" || line["when"] == "connecting");
-    let questions = plan["ready"]["questions"].as_array().into_iter().flatten();
-    for hold in lines.chain(questions).filter(|one| one["hold_point"] == true) {
-        say(&format!("tick {}", hold["id"].as_str().expect("an id")));
-    }
-    for line in ["@left lift 1", "here watch", "@left energise", "@left rise", "@left hold"] {
-        say(line);
-    }
-    sheet.rsplit('/').next().expect("an id").to_owned()
+    let plan = serde_json::from_slice(&plan.stdout).expect("a plan is JSON");
+    let from = format!("from=meter&address={}", encoded(meter));
+    sheet::energised(address, (JOB, &plan), &from)
 }
 
 /// What a page heard.

@@ -3,6 +3,7 @@
 
 mod killed;
 mod load;
+mod sheet;
 
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::{TcpListener, TcpStream};

@@ -32,7 +32,7 @@ impl Engine {
         let plain: String =
             name.chars().map(|one| if one.is_ascii_alphanumeric() { one } else { '_' }).collect();
         let schema = format!("t{}_{plain}", self.0);
-        let server = SERVER.get_or_init(|| Mutex::new(Server::start("")));
+        let server = SERVER.get_or_init(|| Mutex::new(Server::start("", None)));
         let (all, address) = {
             let server = server.lock().expect("no test ends while it has the server");
             (server.address(""), server.address(&schema))

@@ -10,7 +10,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 /// Makes it, starts it, says so, obeys line by line, and clears away when nobody is there any more
 /// to say a line.
 const SCRIPT: &str = r#"
-folder=$1 bin=$2 port=$3 settings=$4
+folder=$1 bin=$2 port=$3 settings=$4 follows=$5
 start() {
     "$bin/pg_ctl" -D "$folder/data" -l "$folder/log" -w -t 60 \
         -o "-p $port -k $folder -h 127.0.0.1 $settings" start >>"$folder/log" 2>&1 \
@@ -18,12 +18,20 @@ start() {
 }
 end() { "$bin/pg_ctl" -D "$folder/data" -m "$1" -w -t 60 stop >>"$folder/log" 2>&1; }
 trap '' INT TERM HUP
-"$bin/initdb" -D "$folder/data" -U ohmstead --auth=trust --encoding=UTF8 --locale=C.UTF-8 \
-    --locale-provider=icu --icu-locale=en-US --no-sync >>"$folder/log" 2>&1
+if [ -n "$follows" ]; then
+    "$bin/pg_basebackup" -D "$folder/data" -R -c fast -h 127.0.0.1 -p "$follows" -U ohmstead \
+        --no-sync >>"$folder/log" 2>&1
+else
+    "$bin/initdb" -D "$folder/data" -U ohmstead --auth=trust --encoding=UTF8 --locale=C.UTF-8 \
+        --locale-provider=icu --icu-locale=en-US --no-sync >>"$folder/log" 2>&1
+fi
 start
 while read -r line; do
     case $line in
         start) start ;;
+        promote)
+            "$bin/pg_ctl" -D "$folder/data" -w -t 60 promote >>"$folder/log" 2>&1 \
+                && echo ready || cat "$folder/log" ;;
         set*) settings=${line#set }; echo ready ;;
         *) end "$line"; echo ready ;;
     esac
@@ -31,6 +39,9 @@ done
 end immediate
 rm -rf "$folder"
 "#;
+
+/// Settings of every one of them.
+const SMALL: &str = "-c shared_buffers=32MB -c max_connections=300";
 
 static NEXT: AtomicU64 = AtomicU64::new(0);
 
@@ -41,8 +52,9 @@ pub(crate) struct Server {
 }
 
 impl Server {
-    /// A server with these settings, as they stand on its command line.
-    pub(crate) fn start(settings: &str) -> Self {
+    /// A server with these settings, as they stand on its command line: one by itself, or the
+    /// standby that takes in what the server at this port writes.
+    pub(crate) fn start(settings: &str, standby_of: Option<u16>) -> Self {
         let number = NEXT.fetch_add(1, Ordering::Relaxed);
         let name = format!("ohmstead-server-{}-{number}", std::process::id());
         let folder = std::env::temp_dir().join(name);
@@ -50,12 +62,13 @@ impl Server {
         let mut shell = as_nobody_of_note(&folder);
         let free = TcpListener::bind("127.0.0.1:0").and_then(|one| one.local_addr());
         let port = free.expect("a port is free").port();
-        let settings = format!("-c shared_buffers=32MB -c max_connections=300 {settings}");
+        let settings = format!("{SMALL} {settings}");
         let mut script = shell
             .args(["sh", "-c", SCRIPT, "sh"])
             .arg(&folder)
             .arg(programs())
             .args([port.to_string(), settings])
+            .arg(standby_of.map(|port| port.to_string()).unwrap_or_default())
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -67,8 +80,8 @@ impl Server {
         server
     }
 
-    /// Starts it again, stops it (`smart`, `fast`, `immediate`), or says what it is to be set to
-    /// from its next start on (`set …`).
+    /// Starts it again, stops it (`smart`, `fast`, `immediate`), lets a standby take over
+    /// (`promote`), or says what it is to be set to from its next start on (`set …`).
     pub(crate) fn say(&mut self, line: &str) {
         let to = self.script.stdin.as_mut().expect("it is piped");
         writeln!(to, "{line}").expect("the script listens");

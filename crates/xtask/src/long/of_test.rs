@@ -26,7 +26,8 @@ pub(super) fn run_with_lines(root: &Path, test: &Test<'_>) -> Option<(Outcome, V
     let words = ["test", "--release", "--workspace", "--exclude", "browser"];
     let mut command = cargo(root, &words);
     command.args(["--test", test.target, "--"]);
-    command.args(["--exact", test.name, "--nocapture"]);
+    // One that needs what not every machine has is an ignored one.
+    command.args(["--exact", test.name, "--include-ignored", "--nocapture"]);
     command.envs(test.told.iter().map(|(name, number)| (name, number.to_string())));
     let started = Instant::now();
     let ended = capture(command, true);
