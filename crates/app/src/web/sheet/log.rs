@@ -7,6 +7,7 @@ use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use axum::Router;
 use axum::extract::rejection::FormRejection;
 use axum::extract::{DefaultBodyLimit, Form, Path, State};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum::routing::get;
 use maud::{Markup, html};
@@ -78,7 +79,7 @@ async fn look(
     Path(id): Path<String>,
     posted: Result<Form<Posted>, FormRejection>,
 ) -> Result<Response, Fault> {
-    let Form(posted) = posted.map_err(|_| too_large())?;
+    let Form(posted) = posted.map_err(|rejected| not_taken(&rejected))?;
     let (takes, mut looked) = {
         let db = house.db.clone();
         let made = read(&house, &id).await?.made(&house.library);
@@ -101,6 +102,16 @@ async fn look(
     let given = read(&house, &id).await?;
     let conductors = given.made(&house.library).job.map_or(Vec::new(), |job| job.conductors());
     Ok(page(&frame, "Readings from a file", &whole(&id, &conductors, &looked)).into_response())
+}
+
+fn not_taken(rejected: &FormRejection) -> Fault {
+    if rejected.status() == StatusCode::PAYLOAD_TOO_LARGE {
+        return too_large();
+    }
+    Fault::Refused {
+        remedy: "Open the page again and choose the file once more".to_owned(),
+        detail: format!("what came could not be read: {}", rejected.body_text()),
+    }
 }
 
 fn too_large() -> Fault {
