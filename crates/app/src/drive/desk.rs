@@ -482,7 +482,7 @@ impl Tally {
                 self.kept += self.waiting.drain(..events).sum::<u64>();
                 self.durable += events as u64;
                 self.seq = seq;
-                voice.kept(seq, self.kept);
+                voice.kept((seq, events), self.kept);
                 if self.waiting.is_empty() && self.trouble.take().is_some() {
                     voice.notice(&Notice::KeptAgain);
                 }

@@ -108,7 +108,7 @@ pub(crate) fn transcribed(
     let seq = books.append(&id, &events)?;
     if json {
         let readings = events.iter().map(|entry| desk::readings(&entry.what)).sum();
-        Voice::json().kept(seq, readings);
+        Voice::json().kept((seq, events.len()), readings);
     }
     let verdict = ending::judged(&books, &id, record, library, json);
     if json {

@@ -27,7 +27,8 @@ pub(crate) struct Moment {
     pub(crate) messages: Vec<String>,
     /// Number of the last event that is durable.
     pub(crate) kept: u64,
-    /// The same without readings: what a sheet shows beside them.
+    /// How many are durable that are no readings: what a sheet shows beside them, which reads them
+    /// where they are kept.
     pub(crate) deeds: u64,
 }
 
@@ -58,6 +59,8 @@ pub(crate) struct Pages {
     messages: VecDeque<String>,
     kept: u64,
     deeds: u64,
+    /// Of each event that waits to be durable, whether it is no reading.
+    waiting: VecDeque<bool>,
 }
 
 impl Pages {
@@ -79,7 +82,8 @@ impl Pages {
             deeds: 0,
         };
         let (moments, listen) = watch::channel(Arc::new(first));
-        let mut pages = Self { points: points.clone(), moments, messages, kept, deeds: 0 };
+        let (points_here, waiting) = (points.clone(), VecDeque::new());
+        let mut pages = Self { points: points_here, moments, messages, kept, deeds: 0, waiting };
         pages.settle(session);
         pages.draw(session.view(now), Vec::new(), None);
         (pages, points, listen)
@@ -87,7 +91,7 @@ impl Pages {
 
     /// An event entered the record.
     pub(crate) fn event(&mut self, entry: &Entry) {
-        self.deeds += u64::from(!is_reading(entry));
+        self.waiting.push_back(!is_reading(entry));
         self.points.write().take(entry);
         happened(&mut self.messages, entry);
     }
@@ -107,9 +111,11 @@ impl Pages {
         self.points.write().settle(session);
     }
 
-    /// Everything up to this number is durable.
-    pub(crate) fn kept(&mut self, seq: u64) {
+    /// So many more events are durable, the last under this number.
+    pub(crate) fn kept(&mut self, seq: u64, events: usize) {
         self.kept = seq;
+        let durable = self.waiting.drain(..events.min(self.waiting.len()));
+        self.deeds += durable.map(u64::from).sum::<u64>();
     }
 
     /// Shows what is so now; a page that is slow sees the newest and misses what was between.

@@ -104,13 +104,13 @@ impl Voice {
         }
     }
 
-    /// So many readings are durable, the last event under this number.
-    pub(crate) fn kept(&mut self, seq: u64, readings: u64) {
+    /// So many more events are durable, the last under this number, and so many readings in all.
+    pub(crate) fn kept(&mut self, (seq, events): (u64, usize), readings: u64) {
         match self {
             Self::Json(pen) => pen.out(format!("{{\"kept\": {seq}, \"readings\": {readings}}}")),
             Self::Text { .. } => {}
             Self::Screen(screen) => screen.kept(seq),
-            Self::Pages(pages) => pages.kept(seq),
+            Self::Pages(pages) => pages.kept(seq, events),
         }
     }
 }

@@ -302,6 +302,26 @@ fn two_who_say_at_once_are_both_answered_each_in_their_own_order() {
     }
 }
 
+/// A sheet is fetched anew when more was done than it shows, and reads that where it is kept.
+#[test]
+fn what_a_page_is_told_was_done_stands_in_the_record_already() {
+    let bench = Bench::new(None);
+    let work = bench.begin(Source::Keys);
+    let sayer = Arc::clone(&work);
+    let saying = bench.runtime.spawn(async move {
+        for number in 0..100 {
+            sayer.say(said(&format!("remark {number}"), "")).await.expect("it is kept");
+        }
+    });
+    let mut told = 0;
+    while told < 100 {
+        told = work.moment().deeds;
+        let stands = bench.record(work.id()).events.len() as u64;
+        assert!(stands >= told, "{told} were told, {stands} stand");
+    }
+    bench.runtime.block_on(saying).expect("it ended");
+}
+
 #[test]
 fn a_line_that_is_sent_again_is_answered_again_and_said_once() {
     let bench = Bench::new(None);
