@@ -246,6 +246,9 @@ pub enum News<T> {
     },
 }
 
+/// A cycle that came late by so much is followed by the next ones at once.
+const MADE_UP: Duration = Duration::from_millis(20);
+
 /// A thread that asks a meter until this is dropped.
 pub struct Stream {
     stop: Arc<AtomicBool>,
@@ -329,8 +332,10 @@ impl<T, C: Fn() -> T> Reader<T, C> {
     fn run(&mut self) {
         let mut due = Instant::now();
         while self.cycle().is_ok() {
-            // A cycle that took too long is not made up for.
-            due = (due + self.pace).max(Instant::now());
+            // A system that runs this thread a little late is made up for; a meter that took too
+            // long is not.
+            let now = Instant::now();
+            due = (due + self.pace).max(now.checked_sub(MADE_UP).unwrap_or(now));
             if self.wait(due).is_err() {
                 return;
             }

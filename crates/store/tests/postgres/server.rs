@@ -141,6 +141,8 @@ fn programs() -> PathBuf {
         .collect();
     usual.sort();
     let folders = std::env::split_paths(&path).chain(usual.into_iter().rev());
-    let mut found = folders.filter(|folder| folder.join("initdb").is_file());
+    // A link to one of them may lie elsewhere.
+    let all = ["initdb", "pg_basebackup", "pg_ctl"];
+    let mut found = folders.filter(|folder| all.iter().all(|one| folder.join(one).is_file()));
     found.next().expect("PostgreSQL is here: sudo apt-get install postgresql")
 }

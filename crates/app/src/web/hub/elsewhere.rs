@@ -9,6 +9,7 @@ use store::{RecordId, Summary};
 use tokio::time::sleep;
 
 use super::hazard::{Hazard, hazards_of};
+use super::told::Written;
 use super::{Hub, Inside, blocking, read};
 use crate::drive::hosted;
 use crate::output::Trouble;
@@ -23,6 +24,7 @@ pub(super) struct Elsewhere {
     /// How far it had come when it was looked at.
     events: u64,
     pub(super) hazards: Vec<Hazard>,
+    pub(super) written: Written,
 }
 
 impl Elsewhere {
@@ -102,7 +104,8 @@ impl Hub {
                 said: format!("see the object itself: its record cannot be read ({trouble})"),
             }],
         };
-        Ok(Elsewhere { id, events, hazards })
+        let written = Written::of(hazards.clone());
+        Ok(Elsewhere { id, events, hazards, written })
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod elsewhere;
 mod hazard;
+mod told;
 mod work;
 
 use std::collections::HashMap;
@@ -18,6 +19,7 @@ use tokio::sync::{Mutex, watch};
 
 use elsewhere::Elsewhere;
 pub(crate) use hazard::Hazard;
+pub(crate) use told::json;
 pub(crate) use work::{Line, Work};
 
 use crate::drive::clock::Clock;
@@ -177,7 +179,15 @@ impl Hub {
     fn works(&self, hosted: Hosted) -> Arc<Work> {
         let Hosted { id, head, points, moments, desk, thread } = hosted;
         let clock = self.0.beside.clock.clone();
-        let work = Arc::new(Work { id: id.clone(), head, points, moments, desk, clock });
+        let work = Arc::new(Work {
+            id: id.clone(),
+            head,
+            points,
+            moments,
+            desk,
+            clock,
+            told: std::sync::Mutex::default(),
+        });
         let mut at_work = self.0.at_work.write().unwrap_or_else(PoisonError::into_inner);
         at_work.insert(id, Arc::clone(&work));
         drop(at_work);

@@ -1,12 +1,13 @@
 //! One record at work: what is shown of it, and what pages say to it.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use quantity::Time;
 use session::record::Head;
 use store::RecordId;
 use tokio::sync::{oneshot, watch};
 
+use super::told::Told;
 use crate::drive::answers::{Answer, Refused, Said};
 use crate::drive::clock::Clock;
 use crate::drive::hosted::Way;
@@ -23,6 +24,8 @@ pub(crate) struct Work {
     pub(super) moments: watch::Receiver<Arc<Moment>>,
     pub(super) desk: Way,
     pub(super) clock: Clock,
+    /// What pages were told of it last.
+    pub(super) told: Mutex<Option<Arc<Told>>>,
 }
 
 /// A line that a page says.

@@ -5,9 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::drive::answers::Answer;
 use crate::drive::trace::{Point, Trace};
-use crate::show::stage::{About, Scene};
 use crate::web::House;
-use crate::web::hub::{Hazard, Work};
+use crate::web::hub::{Work, json};
 
 /// Why a page that may only look is not heard.
 pub(super) const MAY_NOT_SAY: &str =
@@ -25,45 +24,22 @@ pub(super) struct FromPage {
     pub(super) ago_ms: f64,
 }
 
-/// All that is so now.
-#[derive(Serialize)]
-struct Words<'a> {
-    hazards: Vec<Hazard>,
-    #[serde(flatten)]
-    of: Option<OfRecord<'a>>,
-}
-
-/// The same of the record that the page shows.
-#[derive(Serialize)]
-struct OfRecord<'a> {
-    record: &'a str,
-    scene: Scene,
-    /// Number of the last event that is durable.
-    kept: u64,
-    /// Events so far that are more than readings: the sheet shows them.
-    deeds: u64,
-    /// Changes of points so far: a page that comes back says up to which it has them.
-    revision: u64,
-    /// So many times as fast as the clock goes time.
-    pace: f64,
-}
-
-/// The newest words.
+/// The newest words: every hazard, and where the page shows a record, all that is so of it. Its
+/// `kept` is the number of the last event that is durable, `deeds` how many of these are more than
+/// readings (the sheet shows them), `revision` the changes of points so far (a page that comes back
+/// says up to which it has them), `pace` how many times as fast as the clock goes time.
 pub(super) fn newest(house: &House, work: Option<&Work>, revision: u64) -> Message {
-    let of = work.map(|work| {
-        let moment = work.moment();
-        let record = work.id().as_str();
-        let about = About { asset: &work.head().plan.asset, record, ..About::default() };
-        OfRecord {
-            record,
-            scene: Scene::of(&moment.view, &about.with(&moment)),
-            kept: moment.kept,
-            deeds: moment.deeds,
-            revision,
-            pace: house.clock.times(),
-        }
-    });
-    text(&Words { hazards: house.hub.hazards(), of })
+    let hazards = house.hub.hazards_told();
+    let Some(work) = work else { return Message::text(format!("{{\"hazards\":{hazards}}}")) };
+    let told = work.told();
+    let (kept, deeds) = (told.moment.kept, told.moment.deeds);
+    Message::text(format!(
+        "{{\"hazards\":{hazards},\"record\":{},\"scene\":{},\"kept\":{kept},\"deeds\":{deeds},\
+         \"revision\":{revision},\"pace\":{}}}",
+        json(&work.id().as_str()),
+        work.scene(&told),
+        json(&house.clock.times()),
+    ))
 }
 
 /// Which holding of points this is, how many of them the page has, and how many there are.
@@ -92,5 +68,5 @@ pub(super) fn answer(nonce: &str, answer: Result<Answer, String>) -> Message {
 }
 
 fn text(what: &impl Serialize) -> Message {
-    Message::text(serde_json::to_string(what).expect("plain data always serialises"))
+    Message::text(json(what))
 }

@@ -368,6 +368,7 @@ fn what_was_left_hazardous_is_taken_up_and_told_at_once() {
     let folder = bench.end();
     let bench = Bench::at(folder.clone(), None);
     let hazards = bench.house.hub.hazards();
+    assert_eq!(bench.house.hub.hazards_told(), crate::web::hub::json(&hazards));
     assert_eq!(hazards.len(), 1, "{hazards:?}");
     assert_eq!((hazards[0].record.as_str(), hazards[0].conductor.as_str()), (id.as_str(), "left"));
     assert!(hazards[0].said.contains("10.00 kV"), "{}", hazards[0].said);
