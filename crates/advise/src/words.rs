@@ -51,7 +51,7 @@ impl fmt::Display for Reason {
             }
             Self::OverRange => f.write_str("meter over range; its value is missing"),
             Self::RangeEnd { part, range } => {
-                write!(f, "current at {:.0} % of the {range:.0} range", part.percent())
+                write!(f, "current at {:.0} % of the {range:.3} range", part.percent())
             }
             Self::OffStep { voltage, level } => write!(
                 f,
@@ -83,13 +83,14 @@ impl fmt::Display for Reason {
             ),
             Self::TripNear { level, current, trip } => write!(
                 f,
-                "at {:.1} kV the current may be {current:.2}, the trip is {trip:.2}",
+                "at {:.1} kV the current may be {current:.3}, the trip is {trip:.3}",
                 level.kilovolts()
             ),
             Self::ForecastNear { level, low } => write!(
                 f,
                 "a model forecasts run-away from {:.1} kV, the next step is {:.1} kV; no rating",
-                low.kilovolts(),
+                // Down to a tenth, never up to what it warns of.
+                (low.kilovolts() * 10.0 + 1e-9).floor() / 10.0,
                 level.kilovolts()
             ),
             Self::ChargingLimit { part } => write!(

@@ -4,6 +4,7 @@ use physics::fit::{NotSeparable, Point, fit_power_law};
 use plan::job::AssetClass;
 use quantity::edge::twelve_digits;
 use quantity::{Current, Length, Resistance};
+use standards::library::Cited;
 use standards::words::TestedPart;
 use standards::{cable, typical};
 
@@ -14,6 +15,8 @@ use crate::findings::Outcome;
 use crate::model::Model;
 use crate::part::Part;
 use crate::resistance::Insulation;
+use crate::trace::Taken;
+use crate::words::seen::SeenLink;
 use crate::words::{Id, Link, More, MoreLink, Said};
 
 /// Findings by length; none for what is no cable.
@@ -57,7 +60,9 @@ fn leakage(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     } else if taken.amps - expanded > limit {
         (Outcome::Fail, More::AllowanceOver)
     } else {
-        (Outcome::Warn, More::AllowanceOpen)
+        let range = context.instrument.amps_range(&taken);
+        let finer = range.and_then(|range| context.instrument.finer_amps_range(taken.amps, range));
+        (Outcome::Warn, More::AllowanceOpen { finer: finer.map(Current::from_amperes) })
     };
     let kilofeet = length / Length::from_feet(1000.0);
     Some(
@@ -95,31 +100,25 @@ fn constant(
     let Some(least) = least.map(|model| kept(model.insulation.low)) else {
         return Some(plain(More::ConstantNoLength));
     };
-    let published = typical::insulation_constant(context.library, kind);
-    let spread = typical::constant_spread(context.library).value.low;
-    let constant = |resistance: Resistance| published.value * spread * (resistance / least);
-    let unit = "MΩ·1000 ft";
-    let last = Link::from(MoreLink::TypicalLeast {
-        resistance: least,
-        constant: published.value * spread,
-    });
-    let told = |resistance: Resistance, outcome, more| {
-        Draft::new(Id::InsulationConstant, outcome, Said::More(more))
-            .value(constant(resistance), unit)
-            .limit(published.value * spread)
-            .source(&published.source)
+    let asked = Asked {
+        published: typical::insulation_constant(context.library, kind),
+        spread: typical::constant_spread(context.library).value.low,
+        least,
+        colder: colder(context),
     };
     let read = insulation.map(|one| (one.taken, one.read.clone()));
     let end = part.hold().and_then(|(trace, hold)| trace.last(&hold));
     let end = end.filter(|taken| taken.amps > 0.0);
     let end = end.and_then(|taken| Some((taken, Brought::as_read(&context.instrument, &taken)?)));
     // One minute's first: it is what the constant is read at.
-    for (taken, read) in read.iter().chain(&end) {
-        let (value, expanded) = (read.value(), read.expanded());
-        if value - expanded >= least {
-            let draft = told(value, Outcome::Ok, More::ConstantMet).chain(reading(taken));
-            let draft = draft.chain([Link::ResistanceRead { resistance: value }, last]);
-            return Some(draft.expanded(constant(expanded)));
+    for (enough, outcome, more) in [
+        (least * asked.colder, Outcome::Ok, More::ConstantMet),
+        (least, Outcome::Warn, More::ConstantCold),
+    ] {
+        let mut all = read.iter().chain(&end);
+        if let Some((taken, read)) = all.find(|(_, read)| read.value() - read.expanded() >= enough)
+        {
+            return Some(asked.as_read(taken, read, outcome, more));
         }
     }
     // Where not even the last reading is enough, conduction that is not told leaves a question.
@@ -128,15 +127,16 @@ fn constant(
     let open = if below { More::ConstantOpen } else { More::ConstantUntold };
     let Some((conducts, standard, in_common)) = model.and_then(conduction) else {
         let Some((taken, end)) = end else { return Some(plain(More::ConstantUntold)) };
-        let draft = told(end.value(), untold, open).chain(reading(&taken));
-        return Some(draft.chain([Link::ResistanceRead { resistance: end.value() }, last]));
+        return Some(asked.as_read(&taken, &end, untold, open));
     };
     let doubt = 2.0 * standard.hypot(conducts * in_common);
     let ohms = |siemens: f64| Resistance::from_ohms(siemens.max(f64::MIN_POSITIVE).recip());
     let (low, high) = (ohms(conducts + doubt), ohms(conducts - doubt));
     let value = if conducts > 0.0 { ohms(conducts) } else { low };
-    let (outcome, more) = if low >= least {
+    let (outcome, more) = if low >= least * asked.colder {
         (Outcome::Ok, More::ConstantMet)
+    } else if low >= least {
+        (Outcome::Warn, More::ConstantCold)
     } else if high < least {
         (Outcome::Warn, More::ConstantBelow)
     } else {
@@ -144,7 +144,57 @@ fn constant(
     };
     let high = if conducts > doubt { high } else { value.max(low) };
     let link = Link::from(MoreLink::Conducts { resistance: value, low, high });
-    Some(told(value, outcome, more).chain([link, last]))
+    Some(asked.told(value, outcome, more).chain([link, uncorrected(), asked.last()]))
+}
+
+/// The least that a constant asks for, and how much more where it was read colder.
+struct Asked {
+    published: Cited<f64>,
+    spread: f64,
+    least: Resistance,
+    colder: f64,
+}
+
+impl Asked {
+    fn constant(&self, resistance: Resistance) -> f64 {
+        self.published.value * self.spread * (resistance / self.least)
+    }
+
+    fn told(&self, resistance: Resistance, outcome: Outcome, more: More) -> Draft {
+        Draft::new(Id::InsulationConstant, outcome, Said::More(more))
+            .value(self.constant(resistance), "MΩ·1000 ft")
+            .limit(self.published.value * self.spread)
+            .source(&self.published.source)
+    }
+
+    fn as_read(&self, taken: &Taken, read: &Brought, outcome: Outcome, more: More) -> Draft {
+        let draft = self.told(read.value(), outcome, more).chain(reading(taken));
+        let draft = draft.expanded(self.constant(read.expanded()));
+        let resistance = Link::ResistanceRead { resistance: read.value() };
+        draft.chain([resistance, uncorrected(), self.last()])
+    }
+
+    fn last(&self) -> Link {
+        let constant = self.published.value * self.spread;
+        Link::from(MoreLink::TypicalLeast { resistance: self.least, constant })
+    }
+}
+
+/// Degrees Celsius that the constants are for (ICEA, as their rows say).
+const CONSTANT_AT_C: f64 = 15.6;
+/// A resistance at least doubles while insulation cools by so many kelvins. Common practice, no
+/// source: as windings are reckoned.
+const DOUBLES_K: f64 = 10.0;
+
+/// How many times the least is asked of what was read colder than the constant is for: no factor of
+/// the insulation itself is held. Read warmer, or nobody knows how warm, it is asked as it stands.
+fn colder(context: &Context<'_>) -> f64 {
+    let by = context.warmth.temperature.map_or(0.0, |at| CONSTANT_AT_C - at.celsius());
+    (by.max(0.0) / DOUBLES_K).exp2()
+}
+
+fn uncorrected() -> Link {
+    SeenLink::ConstantUncorrected.into()
 }
 
 /// Conductance, its random doubt, and what both meters err in common as a part of it: by the whole

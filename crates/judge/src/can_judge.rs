@@ -10,11 +10,13 @@ use standards::{tolerance, winding};
 
 use crate::arrester::no_level;
 use crate::context::Context;
+use crate::current;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::linearity::LEAST_LEVELS;
 use crate::part::{CLOCK_S, Part, length_s};
 use crate::trace::{Row, Stretch, Trace};
+use crate::words::seen::SeenLink;
 use crate::words::{Id, Link, Missing, Said};
 
 /// A pointer at full scale may be read a little beyond it.
@@ -25,6 +27,7 @@ pub(crate) fn of_part(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     let mut found = vec![test_voltage(context, part), hold_time(context, part)];
     found.push(readings_enough(context, part));
     found.push(range(context, part));
+    found.extend(current::link(context, part));
     found
 }
 
@@ -131,6 +134,7 @@ fn voltage_doubt(context: &Context<'_>, trace: &Trace, hold: &Stretch, draft: Dr
     draft
         .expanded(expanded.kilovolts())
         .chain([Link::DoubtNotUsed { expanded: format!("{expanded:.2}") }])
+        .chain(context.instrument.is_lent().then(|| SeenLink::MeterUnknown.into()))
 }
 
 fn resistance_voltage(context: &Context<'_>, part: &Part<'_>) -> Draft {
@@ -173,6 +177,9 @@ fn readings_enough(context: &Context<'_>, part: &Part<'_>) -> Draft {
     };
     if count == 0 {
         return value(Draft::void(Id::ReadingsEnough, Said::ReadingsNone));
+    }
+    if let Some(dead) = current::dead(context, part) {
+        return value(dead);
     }
     if !needed.is_empty() {
         let said = Said::ReadingsTooFew { missing: needed };

@@ -6,6 +6,7 @@ use session::Record;
 use standards::Library;
 
 use crate::air::{Air, AirTold};
+use crate::come_down::{self, Advice};
 use crate::doubt::Instrument;
 use crate::figures::Warmth;
 use crate::part::is_resistance_only;
@@ -23,6 +24,8 @@ pub(crate) struct Context<'a> {
     pub(crate) instrument: Instrument,
     pub(crate) warmth: Warmth,
     pub(crate) watch: Watch,
+    /// Advice to come down, as it was shown.
+    pub(crate) come_down: Vec<Advice>,
     /// Resistance and index alone were asked for.
     pub(crate) only_resistance: bool,
 }
@@ -44,6 +47,7 @@ impl<'a> Context<'a> {
             instrument: Instrument::of(job),
             warmth: Warmth::of(job, library),
             watch: Watch::of(record),
+            come_down: come_down::advised(record),
             only_resistance: is_resistance_only(job, &record.plan),
         }
     }

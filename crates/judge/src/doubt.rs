@@ -11,12 +11,20 @@ use quantity::Ratio;
 
 use crate::trace::Taken;
 
+/// How far a meter may be off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Accuracy {
+    part: f64,
+    of: AccuracyOf,
+    /// A meter of its own reads it and its accuracy is not written down: this is the set's.
+    pub(crate) of_set: bool,
+}
+
 /// What is known of the two meters.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Instrument {
-    pub(crate) volts_accuracy: Option<f64>,
-    pub(crate) amps_accuracy: Option<f64>,
-    pub(crate) of: AccuracyOf,
+    volts_accuracy: Option<Accuracy>,
+    pub(crate) amps_accuracy: Option<Accuracy>,
     volts_ranges: Vec<f64>,
     amps_ranges: Vec<f64>,
     /// A meter of its own reads the current.
@@ -29,18 +37,46 @@ const NEEDLE_OF_RANGE: f64 = 0.005;
 const ROOM: f64 = 0.9;
 
 impl Instrument {
-    /// From the job: a meter of its own has no accuracy on the set's nameplate.
+    /// From the job. A meter of its own has the accuracy that is written down for it. Where none
+    /// is, it is not better for that: the set's stands for it.
     pub(crate) fn of(job: &Job) -> Self {
         let read_apart = |what| job.meters.iter().any(|meter| meter.reads == what);
-        let accuracy = job.set.accuracy.map(Ratio::value);
+        let accuracy = |what| {
+            let (part, of) = (job.set.accuracy.map(Ratio::value), job.set.accuracy_of);
+            let set = |of_set| part.map(|part| Accuracy { part, of, of_set });
+            let own = job.meters.iter().filter(|meter| meter.reads == what).map(|meter| {
+                let of = meter.accuracy_of.unwrap_or(AccuracyOf::Reading);
+                let own = meter.accuracy.map(Ratio::value);
+                own.map(|part| Accuracy { part, of, of_set: false }).or(set(true))
+            });
+            let worse = |one: Option<Accuracy>, other: Option<Accuracy>| {
+                if other?.part > one?.part { other } else { one }
+            };
+            own.reduce(worse).unwrap_or(set(false))
+        };
         Self {
-            volts_accuracy: accuracy.filter(|_| !read_apart(Reads::Voltage)),
-            amps_accuracy: accuracy.filter(|_| !read_apart(Reads::Current)),
-            of: job.set.accuracy_of,
+            volts_accuracy: accuracy(Reads::Voltage),
+            amps_accuracy: accuracy(Reads::Current),
             volts_ranges: job.set.voltmeter_ranges.iter().map(|range| range.volts()).collect(),
             amps_read_apart: read_apart(Reads::Current),
             amps_ranges: job.set.ammeter_ranges.iter().map(|range| range.amperes()).collect(),
         }
+    }
+
+    /// What a voltage that is known may be read off by: the accuracy, or this part of it.
+    pub(crate) fn volts_limit(&self, volts: f64, untold: f64) -> f64 {
+        let range = smallest(&self.volts_ranges, volts);
+        known_limit(self.volts_accuracy, range, volts, untold)
+    }
+
+    /// The same of a current.
+    pub(crate) fn amps_limit(&self, amps: f64, untold: f64) -> f64 {
+        known_limit(self.amps_accuracy, smallest(&self.amps_ranges, amps), amps, untold)
+    }
+
+    /// Whether the set's accuracy stands for that of a meter of its own.
+    pub(crate) fn is_lent(&self) -> bool {
+        [self.volts_accuracy, self.amps_accuracy].iter().flatten().any(|one| one.of_set)
     }
 
     /// The ammeter range of a reading: as written down, else the smallest that holds it.
@@ -79,7 +115,7 @@ impl Instrument {
     /// Voltage, current and the digits of the current: what a resistance is read from. Without a
     /// known accuracy the current is taken as exact but for its digits.
     pub(crate) fn resistance_inputs(&self, taken: &Taken) -> [Input; 3] {
-        let limit = self.limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
+        let limit = limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
         [
             self.volts_input(taken),
             Input::rectangular("ammeter's accuracy", taken.amps, limit),
@@ -102,7 +138,7 @@ impl Instrument {
 
     fn two(&self, one: &Taken, other: &Taken, value: f64, slopes: [f64; 2]) -> Option<Evaluated> {
         let off = |name: &'static str, taken: &Taken| {
-            let limit = self.limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
+            let limit = limit(self.amps_accuracy, self.amps_range(taken), taken.amps);
             Input::rectangular(name, taken.amps, limit)
         };
         let mut inputs = vec![
@@ -132,25 +168,31 @@ impl Instrument {
     /// digits count only where no accuracy is known.
     fn volts_input(&self, taken: &Taken) -> Input {
         let range = self.volts_range(taken);
+        let half = || digits(taken.row.volts_half, range);
         match self.volts_accuracy {
-            Some(_) => {
-                let limit = self.limit(self.volts_accuracy, range, taken.volts);
-                Input::rectangular("voltmeter's accuracy", taken.volts, limit)
+            Some(accuracy) => {
+                let off = limit(Some(accuracy), range, taken.volts);
+                let off = if accuracy.of_set { off.max(half()) } else { off };
+                Input::rectangular("voltmeter's accuracy", taken.volts, off)
             }
-            None => {
-                let half = digits(taken.row.volts_half, range);
-                Input::rectangular("digits of the voltage", taken.volts, half)
-            }
+            None => Input::rectangular("digits of the voltage", taken.volts, half()),
         }
     }
+}
 
-    fn limit(&self, accuracy: Option<f64>, range: Option<f64>, reading: f64) -> f64 {
-        let whole = match self.of {
-            AccuracyOf::Range => range.unwrap_or(reading),
-            AccuracyOf::Reading => reading,
-        };
-        accuracy.unwrap_or(0.0) * whole
+fn limit(accuracy: Option<Accuracy>, range: Option<f64>, reading: f64) -> f64 {
+    let Some(Accuracy { part, of, .. }) = accuracy else { return 0.0 };
+    part * match of {
+        AccuracyOf::Range => range.unwrap_or(reading),
+        AccuracyOf::Reading => reading,
     }
+}
+
+/// Of something known; of nothing, what the smallest range may be off by.
+fn known_limit(accuracy: Option<Accuracy>, range: Option<f64>, known: f64, untold: f64) -> f64 {
+    let whole = if known > 0.0 { known } else { range.unwrap_or(0.0) };
+    let off = limit(accuracy, range, whole);
+    if accuracy.is_some() && off > 0.0 { off } else { untold * whole }
 }
 
 fn standard(found: Evaluated) -> f64 {
@@ -187,10 +229,10 @@ mod tests {
     }
 
     fn instrument(of: AccuracyOf) -> Instrument {
+        let accuracy = Some(Accuracy { part: 0.02, of, of_set: false });
         Instrument {
-            volts_accuracy: Some(0.02),
-            amps_accuracy: Some(0.02),
-            of,
+            volts_accuracy: accuracy,
+            amps_accuracy: accuracy,
             volts_ranges: vec![10e3],
             amps_ranges: vec![10e-6, 100e-6],
             amps_read_apart: false,

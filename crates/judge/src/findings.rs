@@ -9,7 +9,7 @@ use crate::object::Told;
 use crate::words;
 
 /// Edition of the method; a verdict names it.
-pub const METHOD: &str = "judge-5";
+pub const METHOD: &str = "judge-6";
 
 /// All that is said of one test. The top level speaks for the worst conductor.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

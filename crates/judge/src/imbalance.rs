@@ -3,13 +3,14 @@
 use plan::job::AssetClass;
 use quantity::{Current, Time, Voltage, engineering};
 use standards::Mark;
-use standards::cable::imbalance;
+use standards::cable::{Waiver, imbalance};
 
 use crate::context::Context;
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::part::Part;
 use crate::trace::Taken;
+use crate::words::seen::Seen;
 use crate::words::{Id, Link, Said};
 
 /// Compares the largest with the smallest current at the level.
@@ -32,9 +33,39 @@ pub(crate) fn finding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<Draft
     let (highest, lowest) =
         (readings.iter().max_by(by_current)?, readings.iter().min_by(by_current)?);
     if lowest.1.amps <= 0.0 {
-        return Some(plain(Said::ImbalanceUnread { name: lowest.0.clone() }));
+        return Some(one_dead(context, highest, lowest));
     }
     Some(compare(context, &readings, highest, lowest))
+}
+
+/// One that reads nothing beside sisters that do is the most unlike of all.
+fn one_dead(context: &Context<'_>, highest: &(String, Taken), lowest: &(String, Taken)) -> Draft {
+    let name = lowest.0.clone();
+    let waived = waiver(context).filter(|waiver| highest.1.amps < waiver.below.amperes());
+    if let Some(Waiver { below, .. }) = waived {
+        let said = Said::Seen(Seen::OneDeadWaived { name, below });
+        return Draft::new(Id::Imbalance, Outcome::NotApplicable, said);
+    }
+    let (other, current) = (highest.0.clone(), Current::from_amperes(highest.1.amps));
+    let said = Said::Seen(Seen::OneDead { name, other, current });
+    let chain = [named(highest), named(lowest)];
+    Draft::new(Id::Imbalance, Outcome::Warn, said).chain(chain).of_phase(&lowest.0)
+}
+
+fn named((name, taken): &(String, Taken)) -> Link {
+    Link::ReadOf {
+        name: name.clone(),
+        after: Time::from_seconds(taken.at_s),
+        current: Current::from_amperes(taken.amps),
+        voltage: Voltage::from_volts(taken.volts),
+    }
+}
+
+/// Below which currents the ratio is not looked at.
+fn waiver(context: &Context<'_>) -> Option<Waiver> {
+    let cable = context.job.asset.cable.as_ref().filter(|_| context.class() == AssetClass::Cable);
+    let rule = imbalance(context.library, cable?.insulation?)?;
+    rule.waiver(context.job.asset.rated?).cloned()
 }
 
 /// Every conductor's reading at one minute, or at the end where one has none at that time.
@@ -59,12 +90,6 @@ fn compare(
     let ratio = highest.1.amps / lowest.1.amps;
     let doubt = context.instrument.quotient(&highest.1, &lowest.1, 1.0);
     let expanded = doubt.map_or(f64::INFINITY, |found| 2.0 * found.standard);
-    let named = |(name, taken): &(String, Taken)| Link::ReadOf {
-        name: name.clone(),
-        after: Time::from_seconds(taken.at_s),
-        current: Current::from_amperes(taken.amps),
-        voltage: Voltage::from_volts(taken.volts),
-    };
     let chain: Vec<Link> = readings.iter().map(named).collect();
     let draft = |outcome, said| {
         Draft::new(Id::Imbalance, outcome, said)
@@ -79,11 +104,11 @@ fn compare(
     else {
         return draft(Outcome::NotApplicable, Said::ImbalanceNoRule);
     };
-    let waiver = context.job.asset.rated.and_then(|rated| rule.waiver(rated));
+    let waiver = waiver(context);
     let below = |limit: Current, taken: &Taken| taken.amps < limit.amperes();
     let limit = [Link::NoMoreThan { ratio: rule.ratio }];
     let all_below = |limit| readings.iter().all(|(_, taken)| below(limit, taken));
-    if let Some(waiver) = waiver.filter(|waiver| all_below(waiver.below)) {
+    if let Some(waiver) = waiver.as_ref().filter(|waiver| all_below(waiver.below)) {
         let said = Said::ImbalanceWaived { ratio, below: waiver.below };
         return draft(Outcome::Ok, said)
             .limit(rule.ratio)
@@ -106,7 +131,12 @@ fn compare(
         let (more, less) = (highest.0.clone(), lowest.0.clone());
         (outcome, Said::Imbalanced { ratio, highest: more, lowest: less })
     } else {
-        (Outcome::Warn, Said::ImbalanceOpen { ratio, limit: rule.ratio })
+        // The lesser current weighs most, and is what a finer range would serve.
+        let range = context.instrument.amps_range(&lowest.1);
+        let finer =
+            range.and_then(|range| context.instrument.finer_amps_range(lowest.1.amps, range));
+        let finer = finer.is_some();
+        (Outcome::Warn, Said::ImbalanceOpen { ratio, limit: rule.ratio, finer })
     };
     let draft = draft(outcome, said).limit(rule.ratio).chain(mixed).chain(limit);
     let draft = draft.source(&rule.source);

@@ -118,6 +118,12 @@ pub(crate) fn at(context: &Context<'_>, drafts: &[Draft], model: Option<&Model>)
         .into_iter()
         .filter_map(|sign| Some((sign, seen(sign, context, drafts, model)?)))
         .collect();
+    // Where nothing speaks for a cause but the air and the voltage, their order would be chance.
+    let speaks =
+        |(sign, seen): &(Sign, bool)| *seen && !matches!(sign, Sign::DampAir | Sign::HighVoltage);
+    if !seen.iter().any(speaks) {
+        return Vec::new();
+    }
     let weights: Vec<(bool, CauseWeights)> = seen
         .iter()
         .map(|(sign, seen)| (*seen, typical::cause_weights(context.library, sign.key()).value))
@@ -132,6 +138,8 @@ pub(crate) fn at(context: &Context<'_>, drafts: &[Draft], model: Option<&Model>)
     let whole: f64 = Cause::ALL.into_iter().map(likely).sum();
     let mut found: Vec<(Cause, f64)> =
         Cause::ALL.into_iter().map(|cause| (cause, 100.0 * likely(cause) / whole)).collect();
+    // Of equals not the worst first.
+    found.reverse();
     found.sort_by(|a, b| b.1.total_cmp(&a.1));
     let listed = found.into_iter().filter(|(_, percent)| *percent >= LISTED);
     let look = |(cause, percent): (Cause, f64)| Look {

@@ -52,8 +52,9 @@ impl Told {
     }
 }
 
-/// From the model; what the meters err alike in every reading is added here.
-pub(crate) fn of(model: &Model) -> Object {
+/// From the model; what the meters err alike in every reading is added here. `of_index` is the
+/// standard uncertainty of the index as it was judged: two ranges of a meter err apart.
+pub(crate) fn of(model: &Model, of_index: Option<f64>) -> Object {
     let found = &model.object;
     let at_top = |siemens: f64| Current::from_amperes(siemens * model.top_volts).microamperes();
     let capacitance = found.capacitance.as_ref().map(|one| {
@@ -80,7 +81,7 @@ pub(crate) fn of(model: &Model) -> Object {
     let checks = checks.filter(|one| is_finite(&one.by_fit) && is_finite(&one.as_read));
     Object {
         values,
-        cross_checks: checks.map(|one| check(one, model.in_common)).collect(),
+        cross_checks: checks.map(|one| check(one, model.in_common, of_index)).collect(),
         left_out_s: model.left_out_s.clone(),
         branches: Some(branches(model)),
         look: Vec::new(),
@@ -194,7 +195,11 @@ fn value(told: Told, in_common: f64, found: Result<(f64, f64), &Reason>) -> Obje
     }
 }
 
-fn check(found: &physics::identify::CrossCheck, in_common: f64) -> CrossCheck {
+fn check(
+    found: &physics::identify::CrossCheck,
+    in_common: f64,
+    of_index: Option<f64>,
+) -> CrossCheck {
     let (id, unit, scale, in_common): (_, _, fn(f64) -> f64, _) = match found.of {
         Check::ConductionEarly => ("conduction-early", "µA", micro, in_common),
         Check::ConductionLate => ("conduction-late", "µA", micro, in_common),
@@ -204,8 +209,10 @@ fn check(found: &physics::identify::CrossCheck, in_common: f64) -> CrossCheck {
         Check::TimeConstant => ("time-constant", "s", plain, 0.0),
     };
     // Both sides were read by the same meters, whose accuracy is in neither difference.
+    let least = of_index.filter(|_| found.of == Check::PolarizationIndex).unwrap_or(0.0);
     let of_side = |one: &Uncertain<f64>| {
         let (value, standard) = in_unit(one, scale);
+        let standard = standard.max(least);
         Doubtful {
             value: twelve_digits(value),
             expanded_u: twelve_digits(2.0 * standard.hypot(value * in_common)),

@@ -32,6 +32,8 @@ pub(crate) struct Part<'a> {
 
 /// A time short by less than this, in seconds, is a time met: clocks are read to the second.
 pub(crate) const CLOCK_S: f64 = 1.0;
+/// The age of a reading that every resistance asks for, in seconds.
+const ONE_MINUTE_S: f64 = 60.0;
 /// An application that stays below this part of the level is a measurement of resistance, and no
 /// attempt at the level.
 const RESISTANCE_BELOW: f64 = 0.75;
@@ -43,12 +45,14 @@ impl<'a> Part<'a> {
         let tolerance = tolerance::counting(context.library).value.value();
         let below = tolerance::blank_run_below(context.library).value.value();
         let leads = Leads::of(&conductor.applications, tolerance, below);
+        let asked_s = longest_asked_s(plan);
         let planned: Vec<f64> = plan.course.iter().map(|step| step.level.volts()).collect();
         let traces: Vec<Trace> = conductor
             .applications
             .iter()
             .map(|application| {
                 let mut trace = leads.taken_out(Trace::of(application));
+                trace.mark_start(asked_s);
                 trace.mark_off_plan(&planned, tolerance);
                 trace
             })
@@ -85,6 +89,18 @@ impl<'a> Part<'a> {
     /// The application held against the level.
     pub(crate) fn main(&self) -> Option<&Trace> {
         self.main.map(|index| &self.traces[index])
+    }
+
+    /// The application held against the level, and the one after it, as they were recorded.
+    pub(crate) fn main_application(&self) -> Option<(&Application, Option<&Application>)> {
+        let main = self.main?;
+        Some((&self.applications[main], self.applications.get(main + 1)))
+    }
+
+    /// The applications that something is taken from.
+    pub(crate) fn counting(&self) -> impl Iterator<Item = &Application> {
+        let other = self.resistance.filter(|_| self.resistance != self.main);
+        self.main.into_iter().chain(other).map(|index| &self.applications[index])
     }
 
     /// The application that any current figure is taken from: the main one, else the other.
@@ -181,6 +197,14 @@ fn hold_of(trace: &Trace, plan: &Plan, tolerance: f64) -> Option<Stretch> {
     let planned = plan.test.map_or(peak, |level| level.volts());
     let held = |level| trace.held(level, counting_tolerance(plan, level, tolerance));
     held(planned).or_else(|| held(peak).filter(|_| peak > planned * RESISTANCE_BELOW))
+}
+
+/// The longest time at one level that a plan asks for, and its clock's doubt.
+fn longest_asked_s(plan: &Plan) -> f64 {
+    let stays = plan.course.iter().map(|step| step.dwell);
+    let read = plan.read_at.iter().copied();
+    let asked = stays.chain(read).chain(plan.hold).map(|time| time.seconds());
+    asked.fold(ONE_MINUTE_S, f64::max) + CLOCK_S
 }
 
 /// The last application with the whole hold, else the highest, else the longest. One that was

@@ -40,6 +40,8 @@ pub(crate) struct Trace {
     live: bool,
     /// Where it was, when a hold was told of.
     holds: Vec<f64>,
+    /// From when the first level counts where no row stands below it.
+    from_s: f64,
     /// Part of its last reading that leads and set take, where a blank run was read.
     pub(crate) leads_part: Option<f64>,
 }
@@ -49,7 +51,8 @@ pub(crate) struct Trace {
 pub(crate) struct Stretch {
     /// The level it was counted for.
     pub(crate) level: f64,
-    /// The last row below the level, or zero where every row is at it.
+    /// The last row below the level; where every row is at it, zero, or the first row where the
+    /// time before it was plainly not seen.
     pub(crate) start_s: f64,
     /// The rows at the level.
     pub(crate) rows: Range<usize>,
@@ -126,6 +129,18 @@ impl Trace {
             trace.holds = times_of(application, Happening::Hold);
         }
         trace
+    }
+
+    /// Time before a first row that is already at voltage counts as at it while a person can have
+    /// waited so long for the reading. It does not where the rows of a meter that was read all the
+    /// time begin later, nor where the first row stands later than the whole time that was asked:
+    /// then time counts from something else than the voltage.
+    pub(crate) fn mark_start(&mut self, asked_s: f64) {
+        let Some(first) = self.rows.first().filter(|first| first.volts > 0.0) else { return };
+        let close = |two: &[Row]| two[1].t_s - two[0].t_s <= CLOSE_ROWS_S;
+        let is_dense = self.rows.len() > LEAST_DENSE && self.rows.windows(2).all(close);
+        let is_unseen = first.t_s > asked_s || (is_dense && first.t_s > CLOSE_ROWS_S);
+        self.from_s = if is_unseen { first.t_s } else { 0.0 };
     }
 
     /// Takes rows of one level in place of those it had, in the same memory.
@@ -269,7 +284,7 @@ impl Trace {
     /// From when the rows after the one below the level count: from that row, or, where a hold was
     /// told of between it and the first row at the level, from then.
     fn start_after(&self, below: Option<usize>) -> f64 {
-        let below_s = below.map_or(0.0, |index| self.rows[index].t_s);
+        let below_s = below.map_or(self.from_s, |index| self.rows[index].t_s);
         let Some(first) = self.rows.get(below.map_or(0, |index| index + 1)) else { return below_s };
         let between = |at: &&f64| **at > below_s && **at < first.t_s;
         self.holds.iter().rfind(between).copied().unwrap_or(below_s)
@@ -318,10 +333,10 @@ impl Trace {
     }
 
     fn left_below(&self, before: Option<usize>, level: f64, tolerance: f64) -> f64 {
-        let Some(before) = before else { return 0.0 };
+        let Some(before) = before else { return self.from_s };
         let counts = |row: &&Row| row.rising && row.volts >= level * (1.0 - tolerance);
         let skipped = self.rows[..=before].iter().rev().take_while(counts).count();
-        if skipped > before { 0.0 } else { self.start_after(Some(before - skipped)) }
+        if skipped > before { self.from_s } else { self.start_after(Some(before - skipped)) }
     }
 
     /// How long the rows show the level held, in seconds.
@@ -472,6 +487,28 @@ mod tests {
             30.0,
             10.0,
         );
+    }
+
+    /// Source: derived: what was not seen was not held. Three rows over a minute show a minute,
+    /// whatever their clock counts from; a first reading within the time asked is one.
+    #[test]
+    fn time_before_a_first_row_counts_only_while_it_can_be_a_wait() {
+        let check = |rows: &[(f64, f64, f64)], held_s: f64| {
+            let mut trace = trace(rows);
+            trace.mark_start(180.0);
+            let stretch = trace.held(50e3, 0.03).expect("the level was reached");
+            assert_eq!(trace.duration_s(&stretch), held_s, "{rows:?}");
+            let dwell = trace.dwells(0.03).pop().expect("it stayed");
+            assert_eq!(trace.duration_s(&trace.counted(dwell, 0.03)), held_s, "{rows:?}");
+        };
+        check(&[(3600.0, 50.0, 9.0), (3630.0, 50.0, 8.0), (3660.0, 50.0, 7.0)], 60.0);
+        check(&[(60.0, 50.0, 9.0), (120.0, 50.0, 8.0), (180.0, 50.0, 7.0)], 180.0);
+        check(&[(180.0, 50.0, 9.0)], 180.0);
+        let logged: Vec<(f64, f64, f64)> = (0..=6)
+            .flat_map(|t| [0.0, 5.0].map(|s| 120.0 + 10.0 * f64::from(t) + s))
+            .map(|t| (t, 50.0, 9.0))
+            .collect();
+        check(&logged, 65.0);
     }
 
     fn check_read(after_s: f64, expected_ua: Option<f64>) {

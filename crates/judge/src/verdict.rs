@@ -13,8 +13,8 @@ use crate::part::Part;
 use crate::resistance::Insulation;
 use crate::words::{self, Id, Next, Said};
 use crate::{
-    allowance, arrester, can_judge, conduct, figures, forecast, imbalance, leads, linearity, look,
-    looser, object, resistance, trend, unrest, withstood,
+    allowance, arrester, can_judge, checks, come_down, conduct, figures, forecast, imbalance,
+    leads, linearity, look, looser, object, resistance, trend, unrest, withstood,
 };
 
 /// Judges one record by the published values given, as of the day of the test.
@@ -31,6 +31,7 @@ pub fn judge(record: &Record, library: &Library) -> Findings {
     let parts: Vec<Part<'_>> = folded.iter().map(|one| Part::of(one, &context)).collect();
     let mut judged: Vec<Judged> = parts.iter().map(|part| Judged::of(&context, part)).collect();
     let mut whole = can_judge::of_whole(&context, &parts);
+    whole.extend(checks::finding(&context, record));
     whole.extend(conduct::findings(record));
     if let Some(draft) = imbalance::finding(&context, &parts) {
         match judged.iter_mut().find(|one| Some(&one.phase) == draft.phase.as_ref()) {
@@ -64,6 +65,7 @@ impl Judged {
         drafts.extend(arrester::findings(context, part));
         drafts.extend(leads::finding(context, part));
         drafts.extend(trend::finding(context, part));
+        drafts.extend(come_down::findings(context, part));
         drafts.extend(linearity::findings(context, model.as_ref()));
         let turns_up = drafts.iter().any(|draft| draft.id == Id::Knee);
         let (found, forecast) = forecast::findings(context, part, model.as_ref(), turns_up);
@@ -75,7 +77,8 @@ impl Judged {
         let drafts = drafts.into_iter().map(|draft| draft.of_phase(part.phase)).collect();
         let mut figures = figures::of(context, part, model.as_ref(), insulation.as_ref());
         figures.forecast = forecast;
-        let object = model.as_ref().map(object::of);
+        let of_index = || Some(resistance::index(context, part)?.0.standard);
+        let object = model.as_ref().map(|model| object::of(model, of_index()));
         Self { phase: part.phase.to_owned(), drafts, figures, object, model }
     }
 

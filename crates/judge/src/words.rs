@@ -12,9 +12,11 @@ use crate::findings::{Doubtful, Outcome};
 use crate::object::Told;
 
 pub(crate) mod more;
+pub(crate) mod seen;
 
 use more::MoreNext;
 pub(crate) use more::{Excluded, More, MoreLink};
+use seen::{Seen, SeenLink, SeenNext};
 
 macro_rules! ids {
     ($($name:ident = $key:literal,)*) => {
@@ -42,6 +44,8 @@ ids! {
     Calibration = "calibration",
     Range = "range",
     BlankRun = "blank-run",
+    Connection = "connection",
+    MeterChecks = "meter-checks",
     Weather = "weather",
     HoldTrend = "hold-trend",
     StepLinearity = "step-linearity",
@@ -49,6 +53,7 @@ ids! {
     Corona = "corona",
     Surface = "surface",
     Unrest = "unrest",
+    ComeDown = "come-down",
     Forecast = "forecast",
     Imbalance = "imbalance",
     ReferenceVoltage = "reference-voltage",
@@ -130,7 +135,7 @@ pub(crate) enum Said {
     Knee { from: Voltage, excess: Current, probability: Option<f64> },
     Balanced { ratio: f64 },
     Imbalanced { ratio: f64, highest: String, lowest: String },
-    ImbalanceOpen { ratio: f64, limit: f64 },
+    ImbalanceOpen { ratio: f64, limit: f64, finer: bool },
     ImbalanceWaived { ratio: f64, below: Current },
     ImbalanceUnread { name: String },
     ImbalanceNoRule,
@@ -156,6 +161,7 @@ pub(crate) enum Said {
     RecordOpen,
     StillHazardous { names: Vec<String> },
     More(More),
+    Seen(Seen),
 }
 
 /// What was not read.
@@ -176,6 +182,8 @@ pub(crate) enum Open {
     NoTemperature,
     /// The temperature is outside what a correction serves.
     OutsideCorrection,
+    /// The temperature is outside the table of factors to 20 °C.
+    OutsideFactors,
     /// No rule of correction is kept for this object.
     NoRule,
     /// Two published corrections disagree about it.
@@ -239,11 +247,18 @@ pub(crate) enum Link {
     ExcessAllowed { ratio: Ratio },
     Arrester(ArresterLink),
     More(Box<MoreLink>),
+    Seen(Box<SeenLink>),
 }
 
 impl From<MoreLink> for Link {
     fn from(link: MoreLink) -> Self {
         Self::More(Box::new(link))
+    }
+}
+
+impl From<SeenLink> for Link {
+    fn from(link: SeenLink) -> Self {
+        Self::Seen(Box::new(link))
     }
 }
 
@@ -283,6 +298,7 @@ pub(crate) enum Next {
     KeepGround,
     ThisTestOnly,
     More(MoreNext),
+    Seen(SeenNext),
 }
 
 /// Seconds or minutes, as a person says them.
@@ -509,9 +525,14 @@ pub(crate) fn said(said: &Said) -> String {
             "{ratio:.2} times the current of {lowest}. Rule out dirty ends and \
              unlike leads, then look at {highest}."
         ),
-        Said::ImbalanceOpen { ratio, limit } => format!(
+        Said::ImbalanceOpen { ratio, limit, finer } => format!(
             "The highest current is {ratio:.2} times the lowest; whether that is more than \
-             {limit} is less than the meter can tell. Repeat on a finer range."
+             {limit} is less than the meter can tell. {}",
+            if *finer {
+                "Repeat on a finer range."
+            } else {
+                "No finer range of the set holds it: only a more accurate meter can tell."
+            }
         ),
         Said::ImbalanceWaived { ratio, below } => format!(
             "The highest current is {ratio:.2} times the lowest; all are below {below:.3}, \
@@ -537,6 +558,9 @@ pub(crate) fn said(said: &Said) -> String {
             Open::NoRule => "No correction for temperature is known here, and it decides.".into(),
             Open::OutsideCorrection => "The object's temperature is outside what the correction \
                                         serves. Repeat nearer to 40 °C."
+                .into(),
+            Open::OutsideFactors => "The object's temperature is outside the table of factors. \
+                                     Repeat nearer to 20 °C."
                 .into(),
             Open::Corrections => "Two published temperature corrections disagree. Repeat nearer \
                                   to 40 °C, or find out which insulation it is."
@@ -590,13 +614,16 @@ pub(crate) fn said(said: &Said) -> String {
             list(names)
         ),
         Said::More(found) => more::said(found),
+        Said::Seen(found) => found.text(),
     }
 }
 
 fn not_corrected(why: Open) -> &'static str {
     match why {
         Open::NoTemperature => "Correction: none made, the object's temperature is unknown",
-        Open::OutsideCorrection => "Correction: none made, the temperature is outside its range",
+        Open::OutsideCorrection | Open::OutsideFactors => {
+            "Correction: none made, the temperature is outside its range"
+        }
         Open::NoRule => "Correction: none made, no rule for this object is kept here",
         Open::Doubt | Open::Corrections | Open::Rating => "Correction: none made",
     }
@@ -903,6 +930,7 @@ pub(crate) fn line(link: &Link) -> String {
             ratio.percent()
         ),
         Link::More(link) => more::line(link),
+        Link::Seen(link) => link.text(),
     }
 }
 
@@ -986,6 +1014,7 @@ pub(crate) fn next(next: &Next) -> String {
             "The verdict speaks of this test on this day only; the owner decides on use.".into()
         }
         Next::More(next) => more::next(next),
+        Next::Seen(next) => next.text(),
     }
 }
 
@@ -1019,7 +1048,8 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         | Said::RangeCoarse { .. }
         | Said::RangeOverVolts { .. }
         | Said::RangeOverload { .. }
-        | Said::ImbalanceOpen { .. } => Next::FinerRange,
+        | Said::ImbalanceOpen { finer: true, .. } => Next::FinerRange,
+        Said::ImbalanceOpen { finer: false, .. } => Next::More(MoreNext::BetterMeter),
         Said::Condensation { .. } => Next::WarmAndDry,
         Said::ConductorsMissing { names } => Next::DoMissing(names.clone()),
         Said::ConductorsFewer { .. } => Next::DoOthers,
@@ -1036,13 +1066,16 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
         }
         Said::ResistanceOpen { why } => match why {
             Open::Doubt => Next::ReadFinerResistance,
-            Open::NoTemperature | Open::OutsideCorrection | Open::NoRule | Open::Corrections => {
-                Next::WriteTemperature
-            }
+            Open::NoTemperature
+            | Open::OutsideCorrection
+            | Open::OutsideFactors
+            | Open::NoRule
+            | Open::Corrections => Next::WriteTemperature,
             Open::Rating => Next::WriteRating,
         },
         Said::IndexOpen { .. } => Next::ReadFinerResistance,
         Said::More(found) => Next::More(more::next_of(found)?),
+        Said::Seen(found) => Next::Seen(found.next()?),
         Said::Withstood { .. }
         | Said::NotAtVoltage
         | Said::FlashedOverThenHeld { .. }

@@ -5,6 +5,11 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 
 use crate::engineering::engineering;
 
+/// Significant digits where none are asked for.
+const USUAL_DIGITS: usize = 4;
+/// Fewer are never written: what is read off a screen moves a hand.
+const LEAST_DIGITS: usize = 2;
+
 macro_rules! quantities {
     ($($(#[$doc:meta])* $name:ident, $symbol:literal:
         $si_read:ident $si_from:ident
@@ -110,10 +115,13 @@ macro_rules! quantities {
             }
         }
 
-        /// Four significant digits in engineering notation; `{:.6}` asks for six.
+        /// Four significant digits in engineering notation; `{:.6}` asks for six. One digit alone
+        /// makes 30 kV of 25.8 kV, so `{:.0}` and `{:.1}`, which elsewhere ask for decimals, get
+        /// four as well.
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str(&engineering(self.0, $symbol, f.precision().unwrap_or(4)))
+                let digits = f.precision().filter(|asked| *asked >= LEAST_DIGITS);
+                f.write_str(&engineering(self.0, $symbol, digits.unwrap_or(USUAL_DIGITS)))
             }
         }
     )*};
@@ -250,5 +258,16 @@ mod tests {
         assert_eq!(Resistance::from_ohms(8e9).to_string(), "8.000 GΩ");
         assert_eq!(format!("{:.3}", Voltage::from_kilovolts(65.0)), "65.0 kV");
         assert_eq!(Temperature::from_celsius(21.04).to_string(), "21.0 °C");
+    }
+
+    // Derived: by one digit 25.75 kV would be 30 kV and 125 µA 100 µA.
+    #[test]
+    fn no_quantity_is_written_with_one_digit() {
+        let low = Voltage::from_kilovolts(25.75);
+        for written in [format!("{low:.0}"), format!("{low:.1}"), format!("{low}")] {
+            assert_eq!(written, "25.75 kV");
+        }
+        assert_eq!(format!("{:.0}", Current::from_microamperes(125.0)), "125.0 µA");
+        assert_eq!(format!("{low:.2}"), "26 kV");
     }
 }

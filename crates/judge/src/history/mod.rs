@@ -25,6 +25,7 @@ use crate::findings::{Finding, METHOD, Verdict};
 pub use apart::Apart;
 pub use fleet::{Due, Fastest, Nearest, Standing, rank};
 pub use series::{Change, LeftOut, Limit, Point, Series, Under};
+pub(crate) use test::Factor;
 pub use test::{Figure, Test};
 pub use trend::{At, PerYear, Reached, Trend};
 

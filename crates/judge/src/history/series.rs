@@ -30,6 +30,10 @@ pub struct Series {
     pub left_out: Vec<LeftOut>,
     /// The newest point against the one before it.
     pub change: Option<Change>,
+    /// The first point after the newest repair against the last one before it, which stands in no
+    /// trend and no limit.
+    #[serde(default)]
+    pub repair: Option<Change>,
     /// The way over the years; `None` for fewer than three points.
     pub trend: Option<Trend>,
     /// The published limit that the newest point was held against.
@@ -117,6 +121,9 @@ pub struct Limit {
     pub mark: Option<Mark>,
     /// How many times better than the limit the newest point is; below 1 it is past it.
     pub margin_ratio: f64,
+    /// From which test on every value is past it; `None` where the newest is not.
+    #[serde(default)]
+    pub past_since: Option<Date>,
     /// When the trend meets it; `None` where that cannot be said.
     pub reached: Option<Reached>,
     /// Why it cannot be said.
@@ -158,6 +165,7 @@ fn one(tests: &[&Test], phase: &str, figure: Figure, library: &Library) -> Optio
         points: brought.iter().map(point).collect(),
         left_out,
         change: change::of(&brought, figure),
+        repair: repair(&common, tests),
         trend,
         limit,
         text: String::new(),
@@ -176,6 +184,15 @@ fn gathered<'a>(common: &Common<'a>, tests: &[&'a Test]) -> (Vec<Brought<'a>>, V
         }
     }
     (brought, left_out)
+}
+
+/// What a repair changed: the tests on either side of it, compared as any two.
+fn repair(common: &Common<'_>, tests: &[&Test]) -> Option<Change> {
+    let on = common.repaired?;
+    let (all, _) = gathered(&Common { repaired: None, ..common.clone() }, tests);
+    let after = all.iter().position(|one| one.on >= on)?;
+    let before = after.checked_sub(1)?;
+    change::of(&all[before..=after], common.read.figure)
 }
 
 fn left_out(common: &Common<'_>, test: &Test, why: &Why) -> LeftOut {

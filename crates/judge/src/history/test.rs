@@ -306,10 +306,18 @@ pub(crate) struct Factor {
 
 impl Factor {
     fn of(library: &Library, at: Temperature, within_k: f64) -> Option<Self> {
+        Self::by(library, InsulatedBy::Solid, at, within_k)
+    }
+
+    /// The same for what insulates.
+    pub(crate) fn by(
+        library: &Library,
+        by: InsulatedBy,
+        at: Temperature,
+        within_k: f64,
+    ) -> Option<Self> {
         let factor = |celsius: f64| {
-            let found =
-                factor_to_20(library, InsulatedBy::Solid, Temperature::from_celsius(celsius));
-            Some(found?.value)
+            Some(factor_to_20(library, by, Temperature::from_celsius(celsius))?.value)
         };
         let (celsius, apart) = (at.celsius(), within_k / 3f64.sqrt());
         let value = factor(celsius)?;
@@ -338,10 +346,7 @@ fn reads(phase: &Phase, level: Option<Voltage>) -> Vec<Read> {
         at_s: None,
         spoilt,
         limit: finding(figure.criterion()).and_then(|one| {
-            // Where the other criterion suffices, this one is not asked.
-            if one.outcome == Outcome::NotApplicable {
-                return None;
-            }
+            // Where the other criterion suffices, this one still tells how it stands.
             let unit = one.unit.as_deref().unwrap_or_default();
             let value = one.limit.filter(|_| unit == figure.unit())?;
             Some(Criterion { value, source: one.source.clone(), mark: one.mark })

@@ -183,8 +183,13 @@ pub(crate) fn limit(
         Ok(reached) => (Some(reached), None),
         Err(why) => (None, Some(words::no_date(&why))),
     };
+    let past = |one: &&Brought<'_>| {
+        (one.value < criterion.value) == figure.falls_when_worse() && one.value != criterion.value
+    };
+    let past_since = brought.iter().rev().take_while(past).last().map(|one| one.on);
     Limit {
         value: criterion.value,
+        past_since,
         source: criterion.source.clone(),
         mark: criterion.mark,
         margin_ratio: twelve_digits(margin),

@@ -172,6 +172,17 @@ pub(crate) fn series(series: &Series) -> String {
             (None, Some(why)) => text += &format!(", {why}"),
             (None, None) => {}
         }
+        if let Some(since) = limit.past_since {
+            text += &format!("; it is past the limit since {since}");
+        }
+    }
+    if let Some(repair) = &series.repair {
+        let told = if repair.resolved { "" } else { "no more than the meters can tell, " };
+        text += &format!(
+            "; after the repair against {} before it: {told}{}",
+            repair.since,
+            amount(series.figure, repair)
+        );
     }
     text + "."
 }

@@ -25,11 +25,12 @@ pub(crate) enum More {
     Restless { part: Ratio },
     AllowanceMet,
     AllowanceOver,
-    AllowanceOpen,
+    AllowanceOpen { finer: Option<Current> },
     AllowanceUnknown,
     AllowanceUnread,
     ConstantMet,
     ConstantBelow,
+    ConstantCold,
     ConstantOpen,
     ConstantUntold,
     ConstantNoLength,
@@ -73,22 +74,25 @@ pub(crate) enum MoreNext {
     WriteLength,
     RepeatAllowance,
     HoldLonger,
+    Warmer,
+    BetterMeter,
 }
 
 /// A finding's text.
 pub(crate) fn said(more: &More) -> String {
     match more {
         More::Forecast { low, mid, high, open_above } => format!(
-            "A model estimate, not a rating: conduction would run away between {low:.1} and \
-             {high:.1}{}, most likely near {mid:.1}. It may lower where to stop next time, and \
+            "A model estimate, not a rating: conduction would run away between {} and \
+             {high:.3}{}, most likely near {mid:.3}. It may lower where to stop next time, and \
              never raises it.",
+            below(*low),
             if *open_above { " or above" } else { "" }
         ),
         More::ForecastNone { why } => {
             format!("Conduction turns up, and no breakdown voltage is estimated: {why}.")
         }
         More::ForecastWithheld { above } => format!(
-            "No breakdown voltage is estimated: above {above:.0} corona of leads and ends looks \
+            "No breakdown voltage is estimated: above {above:.3} corona of leads and ends looks \
              the same, and it was not excluded."
         ),
         More::CoronaExcluded { how: Excluded::BlankRun } => {
@@ -104,19 +108,19 @@ pub(crate) fn said(more: &More) -> String {
             part.percent()
         ),
         More::CoronaOpen { above } => format!(
-            "The current turns up above {above:.0} without a guard or a blank run: it may be \
+            "The current turns up above {above:.3} without a guard or a blank run: it may be \
              corona of leads and ends, and not the object."
         ),
         More::CoronaUnasked { above } => format!(
-            "Above {above:.0} nothing excludes corona; nothing turned up, so nothing rests on it."
+            "Above {above:.3} nothing excludes corona; nothing turned up, so nothing rests on it."
         ),
         More::Surface { part, at } => format!(
-            "The guard takes {:.0} % of the current away at {at:.1}: so much flows over surface \
+            "The guard takes {:.0} % of the current away at {at:.3}: so much flows over surface \
              and ends.",
             part.percent()
         ),
         More::SurfaceUntold { at } => format!(
-            "With and without the guard the current differs at {at:.1} by less than its digits \
+            "With and without the guard the current differs at {at:.3} by less than its digits \
              can tell."
         ),
         More::Smooth { excess } => format!(
@@ -136,10 +140,14 @@ pub(crate) fn said(more: &More) -> String {
         More::AllowanceOver => "The leakage is above what is allowed for the length. Divide the \
                                 circuit and test each part."
             .into(),
-        More::AllowanceOpen => {
-            "The allowance lies inside the uncertainty of the reading. Repeat on a finer range."
-                .into()
-        }
+        More::AllowanceOpen { finer: Some(finer) } => format!(
+            "The allowance lies inside the uncertainty of the reading. Repeat on the range of \
+             {finer:.3}."
+        ),
+        More::AllowanceOpen { finer: None } => "The allowance lies inside the uncertainty of the \
+                                                reading. No finer range of the set holds it: only \
+                                                a more accurate meter can tell."
+            .into(),
         More::AllowanceUnknown => "Write length_m and series_transformers into the job: the \
                                    allowance goes by both."
             .into(),
@@ -150,6 +158,10 @@ pub(crate) fn said(more: &More) -> String {
         More::ConstantBelow => "Resistance times length is below the least of this insulation, \
                                 absorption taken out: damp, dirty ends, a bad joint or a weak \
                                 spot."
+            .into(),
+        More::ConstantCold => "Resistance times length is above the least of this insulation as \
+                               read, colder than the 15.6 °C it is for; cold insulation reads \
+                               more. Read again when it is warmer."
             .into(),
         More::ConstantOpen => "Resistance times length is below the least of this insulation as \
                                read; whether absorption or conduction makes it so is not told. \
@@ -164,11 +176,16 @@ pub(crate) fn said(more: &More) -> String {
     }
 }
 
+/// A voltage to stop below, to a tenth of a kilovolt: rounded down, never up to what it warns of.
+fn below(low: Voltage) -> String {
+    format!("{:.1} kV", (low.kilovolts() * 10.0 + 1e-9).floor() / 10.0)
+}
+
 /// A line of a chain.
 pub(crate) fn line(link: &MoreLink) -> String {
     match link {
         MoreLink::Law { law, low, mid, high, is_bounded } => format!(
-            "Model: {}: {low:.1} to {high:.1}{}, middle {mid:.1} (95 %)",
+            "Model: {}: {low:.3} to {high:.3}{}, middle {mid:.3} (95 %)",
             law_name(*law),
             if *is_bounded { "" } else { ", where the search ends: no upper end shows" }
         ),
@@ -176,7 +193,7 @@ pub(crate) fn line(link: &MoreLink) -> String {
                                 refute, two at least; a growth without an end has no voltage"
             .into(),
         MoreLink::CoronaRule { above } => format!(
-            "Criterion: above {above:.0} a turn is the object's only with a guard pair or a \
+            "Criterion: above {above:.3} a turn is the object's only with a guard pair or a \
              blank run to the level"
         ),
         MoreLink::Guarded { with, without, at } => {
@@ -243,13 +260,15 @@ const fn law_name(law: RunawayLaw) -> &'static str {
 /// What a finding asks for, if it is not met.
 pub(crate) fn next_of(more: &More) -> Option<MoreNext> {
     Some(match more {
-        More::Forecast { low, .. } => MoreNext::StopBelow(format!("{low:.1}")),
+        More::Forecast { low, .. } => MoreNext::StopBelow(below(*low)),
         More::ForecastWithheld { .. } | More::CoronaOpen { .. } => MoreNext::ExcludeCorona,
         More::BlankRunsDiffer { .. } => MoreNext::RepeatBlank,
         More::Restless { .. } => MoreNext::Steady,
         More::AllowanceOver | More::ConstantBelow => MoreNext::Sectionalise,
-        More::AllowanceOpen => MoreNext::RepeatAllowance,
+        More::AllowanceOpen { finer: Some(_) } => MoreNext::RepeatAllowance,
+        More::AllowanceOpen { finer: None } => MoreNext::BetterMeter,
         More::ConstantOpen => MoreNext::HoldLonger,
+        More::ConstantCold => MoreNext::Warmer,
         More::AllowanceUnknown | More::ConstantNoLength => MoreNext::WriteLength,
         More::ForecastNone { .. }
         | More::CoronaExcluded { .. }
@@ -294,6 +313,10 @@ pub(crate) fn next(next: &MoreNext) -> String {
         MoreNext::HoldLonger => "Repeat the reading at a lower level, held until it no longer \
                                  falls."
             .into(),
+        MoreNext::BetterMeter => "Read the current again with a more accurate meter.".into(),
+        MoreNext::Warmer => {
+            "Read the resistance again when the cable is at 15.6 °C or warmer.".into()
+        }
         MoreNext::RepeatAllowance => "Read the leakage again, on a finer range.".into(),
     }
 }
@@ -331,7 +354,7 @@ const fn sign_words(sign: Sign, seen: bool) -> &'static str {
         (Sign::DampAir, true) => "damp air",
         (Sign::DampAir, false) => "dry air",
         (Sign::HighVoltage, true) => "unguarded above the corona voltage",
-        (Sign::HighVoltage, false) => "guarded, or below the corona voltage",
+        (Sign::HighVoltage, false) => "below the voltage of corona, or corona excluded",
     }
 }
 
@@ -350,3 +373,26 @@ pub(crate) fn at_end(end: End) -> String {
 /// How far the look can tell where along the object.
 pub(crate) const WHICH_END: &str = "Which end or joint cannot be told from one place of reading: \
     guard or clean one end at a time and read again; then divide the object where it opens.";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Derived: what warns of 25.75 kV says no number above it, and no two ends alike.
+    #[test]
+    fn what_to_stop_below_is_never_above_what_it_warns_of() {
+        let of = Voltage::from_kilovolts;
+        let (low, mid, high) = (of(25.75), of(27.99), of(28.53));
+        let forecast = More::Forecast { low, mid, high, open_above: false };
+        assert!(said(&forecast).contains("between 25.7 kV and 28.5 kV"), "{}", said(&forecast));
+        let Some(MoreNext::StopBelow(stop)) = next_of(&forecast) else { panic!("no advice") };
+        assert_eq!(stop, "25.7 kV");
+        for (volts, written) in [(25_000.0, "25.0 kV"), (29_999.0, "29.9 kV"), (8049.0, "8.0 kV")] {
+            assert_eq!(below(Voltage::from_volts(volts)), written);
+        }
+        let above = of(25.0);
+        for more in [More::CoronaUnasked { above }, More::CoronaOpen { above }] {
+            assert!(said(&more).contains("bove 25.0 kV"), "{}", said(&more));
+        }
+    }
+}

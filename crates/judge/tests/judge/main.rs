@@ -7,6 +7,7 @@ mod fast;
 mod history;
 mod live;
 mod long;
+mod measured;
 mod published;
 mod seeded;
 mod support;

@@ -277,6 +277,16 @@ impl Written {
         self
     }
 
+    /// The meter of current showed nothing through the last energising, of one conductor or of all.
+    pub(crate) fn dead(mut self, phase: Option<&str>) -> Self {
+        for (name, rows) in self.last_rows() {
+            if phase.is_none_or(|phase| phase == name) {
+                rows.iter_mut().for_each(|row| row.current = Some(Current::ZERO));
+            }
+        }
+        self
+    }
+
     /// Every conductor was brought down early.
     pub(crate) fn cut_after(mut self, at_s: f64) -> Self {
         for (_, rows) in self.last_rows() {

@@ -115,6 +115,9 @@ fn ratio(
     of: Check,
     ages: [f64; 2],
 ) -> Option<CrossCheck> {
+    if !ages.iter().all(|age| level.was_read(*age)) {
+        return None;
+    }
     let [early, late] = ages.map(|age| level.at(age));
     let (early, late) = (early?, late?);
     let as_read = propagated([early, late], |[early, late]| Some(early / late))?;

@@ -71,6 +71,12 @@ impl Level<'_> {
         self.readings[self.readings.len() / 2].volts
     }
 
+    /// Whether a reading stands at this age, and is not only made between two others.
+    pub(super) fn was_read(&self, age_s: f64) -> bool {
+        let off = |one: &Reading| (one.at_s - self.start_s - age_s).abs();
+        self.readings.iter().any(|one| off(one) <= TIME_SLACK * age_s)
+    }
+
     /// The current at an age: as read, or between two readings by the power law through both;
     /// never more than 5 % of the time beyond the first or the last.
     pub(super) fn at(&self, age_s: f64) -> Option<Taken> {

@@ -130,6 +130,8 @@ mod tests {
                 offset: None,
                 range: None,
                 range_query: None,
+                accuracy: None,
+                accuracy_of: None,
                 calibrated: None,
                 link,
                 battery,

@@ -1,7 +1,10 @@
 //! How the object is connected, and what reads it.
 
 use jiff::civil::Date;
+use quantity::{Ratio, edge};
 use serde::{Deserialize, Serialize};
+
+use super::AccuracyOf;
 
 /// How the object is connected.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -94,6 +97,12 @@ pub struct Meter {
     /// The query that it answers with the full scale of the range that it is on.
     #[serde(default)]
     pub range_query: Option<String>,
+    /// How far it may be off; absent: the set's accuracy stands for it.
+    #[serde(default, rename = "accuracy_percent", with = "edge::percent")]
+    pub accuracy: Option<Ratio>,
+    /// What that is a fraction of; absent: of the reading.
+    #[serde(default)]
+    pub accuracy_of: Option<AccuracyOf>,
     /// Day of the last calibration.
     pub calibrated: Option<Date>,
     /// How it is joined to the computer.

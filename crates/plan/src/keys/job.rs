@@ -197,6 +197,9 @@ pub const JOB: &[Key] = &[
     key("meter.offset", within(-1e12, 1e12), "What it reads with nothing applied, as it reads it"),
     key("meter.range", positive(1e12), "Full scale of the range that it is on, as it reads it"),
     key("meter.range_query", Text, "The query it answers with that full scale"),
+    key("meter.accuracy_percent", positive(50.0), "How far it may be off; absent: as the set's")
+        .unit("percent"),
+    key("meter.accuracy_of", Choice(accuracies), "What that is a part of; absent: the reading"),
     key("meter.calibrated", Date, "Day of its last calibration"),
     key("meter.link", Choice(wires), "How it is joined to the computer"),
     key("meter.battery", Flag, "Whether it runs on a battery of its own"),

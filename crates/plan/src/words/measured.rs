@@ -31,6 +31,6 @@ impl fmt::Display for GivesBack {
         }
         let from =
             if self.object.is_some() { "from this test's readings" } else { "from the plan" };
-        write!(f, "right after the tool up to {:.0} may come back, {from}", self.rebound)
+        write!(f, "right after the tool up to {:.3} may come back, {from}", self.rebound)
     }
 }

@@ -99,7 +99,7 @@ impl Say for SetConcern {
             Self::TripCoarse { set_at, expected } => note(
                 "trip-coarse",
                 format!(
-                    "The trip of {set_at:.2} stands {:.0} times above what is expected at most, \
+                    "The trip of {set_at:.3} stands {:.0} times above what is expected at most, \
                      {expected:.2}: the set has no lower one.",
                     *set_at / *expected
                 ),

@@ -89,7 +89,7 @@ pub struct Mapping {
     /// The column of current.
     pub current: Column<Unit>,
     /// The line at which voltage was put on, counted from one: rows before it are left out and
-    /// time counts from it.
+    /// time counts from it. Zero where a person said that it counts from then as it stands.
     pub zero: Option<usize>,
 }
 
@@ -283,7 +283,7 @@ impl FromStr for Asked {
                 }
                 ("skip", value) => asked.skip = Some(value.parse().map_err(|_| wrong())?),
                 ("zero", value) => {
-                    asked.zero = Some(value.parse().ok().filter(|at| *at > 0).ok_or_else(wrong)?);
+                    asked.zero = Some(value.parse().map_err(|_| wrong())?);
                 }
                 _ => return Err(wrong()),
             }
@@ -367,6 +367,6 @@ mod tests {
         check("t=1:days", "clock");
         check("decimal=dot", "point or comma");
         check("delimiter=|", "tab, semicolon, comma or blanks");
-        check("zero=0", "t=1");
+        check("zero=-1", "t=1");
     }
 }

@@ -17,6 +17,9 @@ const FAULT_LIMIT: usize = 200;
 /// Most rows: a day and more of five readings a second.
 const ROW_LIMIT: usize = 500_000;
 
+/// Below this part of the highest voltage none was on yet.
+const OFF: f64 = 0.01;
+
 /// What was left out or read otherwise than it stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct LogNote {
@@ -63,7 +66,24 @@ pub fn rows(text: &str, mapping: &Mapping) -> Result<(Readings, LogNote), Vec<Re
     if found.is_empty() && faults.is_empty() {
         faults.push(FaultKind::NoRows.at(mapping.skip + 1));
     }
+    faults.extend(begins_late(&found, mapping));
     finished(found, faults).map(|readings| (readings, note))
+}
+
+/// Counted time that is already under way at the first row counts from something else than the
+/// voltage, or rows are missing: a level would then seem held since zero. A wait of half as long
+/// again as the longest between two rows is taken for a first reading.
+fn begins_late(found: &[Row], mapping: &Mapping) -> Option<ReadingsFault> {
+    let (first, line) = found.first().map(|row| (row.reading.at, row.reading.line))?;
+    let counted = mapping.time.unit != TimeForm::Clock && mapping.zero.is_none();
+    let volts = |row: &Row| row.reading.voltage.map_or(0.0, |voltage| voltage.volts().abs());
+    let peak = found.iter().map(volts).fold(0.0, f64::max);
+    let is_on = found.first().is_some_and(|row| volts(row) > peak * OFF);
+    let apart = found.windows(2).map(|two| (two[1].reading.at - two[0].reading.at).seconds());
+    let apart_s = apart.fold(0.0, f64::max);
+    let late = first.seconds() > apart_s * 1.5 + 1.0;
+    let kind = FaultKind::BeginsLate { first_s: first.seconds(), apart_s };
+    (counted && is_on && late && found.len() > 1).then(|| kind.at(line.unwrap_or(1)))
 }
 
 fn row(fields: &[String], line: usize, clock: &mut Clock) -> Result<Row, FaultKind> {
@@ -179,7 +199,8 @@ impl Clock {
             }
         };
         let from_line = self.mapping.zero.is_some_and(|zero| line <= zero);
-        let counts_anew = form == TimeForm::Clock || self.mapping.zero.is_some();
+        let said = self.mapping.zero.is_some_and(|zero| zero > 0);
+        let counts_anew = form == TimeForm::Clock || said;
         if from_line || (counts_anew && self.zero.is_none()) {
             self.zero = Some(seconds);
         }

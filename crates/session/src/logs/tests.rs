@@ -139,3 +139,22 @@ fn a_log_that_began_before_the_test_says_its_zero() {
     let zero = "t=1:s,kv=2:V,ua=3:nA,decimal=point,delimiter=comma,skip=1,zero=3";
     check(log, "zero=3", zero, &[(0.0, 0.01, 0.005), (1.0, 5.0, 0.8), (2.0, 5.0, 0.7)]);
 }
+
+/// Source: derived: three rows 30 s apart were seen for a minute, whatever their clock counts from;
+/// a first reading a sampling time after zero is one.
+#[test]
+fn a_time_that_is_under_way_at_the_first_row_is_asked_about() {
+    let log = "Time (s),U (kV),I (uA)\n3600,50,9\n3630,50,8\n3660,50,7\n";
+    doubts(log, "", &["zero=LINE"]);
+    let from = "t=1:s,kv=2:kV,ua=3:uA,decimal=point,delimiter=comma,skip=1,zero=2";
+    check(log, "zero=2", from, &[(0.0, 50.0, 9.0), (30.0, 50.0, 8.0), (60.0, 50.0, 7.0)]);
+    let stands = from.replace("zero=2", "zero=0");
+    check(log, "zero=0", &stands, &[(3600.0, 50.0, 9.0), (3630.0, 50.0, 8.0), (3660.0, 50.0, 7.0)]);
+    for (log, is_asked) in [
+        ("t (s),U (kV),I (uA)\n60,5,9\n120,5,8\n", false),
+        ("t (s),U (kV),I (uA)\n900,0,0\n910,2,8\n920,5,8\n", false),
+        ("t (s),U (kV),I (uA)\n150,5,9\n155,5,8\n160,5,8\n", true),
+    ] {
+        assert_eq!(read(log, "").is_err(), is_asked, "{log}");
+    }
+}

@@ -21,6 +21,13 @@ pub enum FaultKind {
         /// The most, in megabytes.
         limit_mb: u64,
     },
+    /// A log whose counted time is under way at its first row, already at voltage.
+    BeginsLate {
+        /// Where it stands there.
+        first_s: f64,
+        /// The longest time between two rows.
+        apart_s: f64,
+    },
     /// More rows than are read.
     TooManyRows {
         /// The most.

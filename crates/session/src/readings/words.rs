@@ -26,6 +26,12 @@ impl fmt::Display for ReadingsFault {
                 f,
                 "split the file by phase or keep fewer readings — it is larger than {limit_mb} MB"
             ),
+            FaultKind::BeginsLate { first_s, apart_s } => write!(
+                f,
+                "say from where time counts, zero=LINE with the line at which voltage was put on, \
+                 or zero=0 where it counts from then as it stands — the first row is at \
+                 {first_s} s and at voltage, and rows stand no more than {apart_s} s apart"
+            ),
             FaultKind::TooManyRows { limit } => write!(
                 f,
                 "split the file by phase or keep fewer readings — it has more than {limit} rows"

@@ -172,13 +172,15 @@ fn next_step(next: &NextStep) -> String {
 }
 
 fn forecast(forecast: &Forecast) -> String {
+    // Down to a tenth, never up to what it warns of.
+    let down = |voltage: quantity::Voltage| (voltage.kilovolts() * 10.0 + 1e-9).floor() / 10.0;
     let stop = forecast.stop_at.map_or_else(String::new, |stop| {
-        format!("; stop at {:.1} kV instead of going higher", stop.kilovolts())
+        format!("; stop at {:.1} kV instead of going higher", down(stop))
     });
     format!(
         "Model estimate, not a rating: run-away about {:.1} kV, {:.1} … {:.1} kV{stop}",
         forecast.mid.kilovolts(),
-        forecast.low.kilovolts(),
+        down(forecast.low),
         forecast.high.kilovolts()
     )
 }

@@ -116,7 +116,7 @@ impl Scene {
             standing: called_down(view).chain(about.standing.iter().cloned()).collect(),
             messages: about.messages.to_vec(),
             focus: focus.map(|one| one.name.clone()).unwrap_or_default(),
-            ammeter_range: range.map(|range| format!("{range:.0}")),
+            ammeter_range: range.map(|range| format!("{range:.3}")),
             needle_unit: range.map_or("µA", needle_unit),
             acts: signature(view),
             section: section(view),

@@ -292,7 +292,7 @@ impl Made {
     ) -> Written {
         match self.kind {
             Kind::Punctured => self.punctured(written, name, from, to),
-            Kind::BadlyTaken => self.badly_taken(written, to),
+            Kind::BadlyTaken => self.badly_taken(written, name, to),
             _ => written,
         }
     }
@@ -308,13 +308,15 @@ impl Made {
     }
 
     /// One of the ways in which a test cannot be judged.
-    fn badly_taken(&mut self, mut written: Written, to: f64) -> Written {
-        match self.chance.below(6) {
+    fn badly_taken(&mut self, mut written: Written, name: &str, to: f64) -> Written {
+        match self.chance.below(8) {
             0 => written = written.cut_after(to - 40.0),
             1 => written = written.level_off(self.chance.between(0.88, 0.93)),
             2 => written.job.set.calibrated = Some(date(2025, 9, 1)),
             3 => written = written.on_range(1.0),
             4 => written = written.without_last_conductor(),
+            5 => written = written.dead(None),
+            6 => written = written.dead(Some(name)),
             _ => {
                 written.job.conditions.humidity = Some(Ratio::from_percent(96.0));
                 written.job.conditions.temperature = Some(Temperature::from_celsius(24.0));
