@@ -168,8 +168,9 @@ fn cable(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft
     )
 }
 
-/// Gear and the like against the published guide at 20 °C. Values below it are to be looked into
-/// (NETA, from memory, unverified): a guide rejects nothing.
+/// Gear and the like against the published value at 20 °C. The plan calls it a guide, for the maker's
+/// own stands above it; where none is written down it is all there is, and what is plainly below it
+/// is not met.
 fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft> {
     let plain = |said| Draft::new(Id::ResistanceMinimum, Outcome::NotApplicable, said);
     let Some(insulation) = insulation else { return Some(plain(Said::ResistanceUnread)) };
@@ -186,10 +187,6 @@ fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<D
     }
     let minimum = asked.value.minimum;
     let brought = ToTwenty::of(context, insulation, minimum);
-    let outcome = match brought.outcome {
-        Outcome::Fail => Outcome::Warn,
-        outcome => outcome,
-    };
     let least = Link::LeastOf {
         resistance: minimum,
         at: brought.corrected.then_some(Temperature::from_celsius(20.0)),
@@ -205,7 +202,7 @@ fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<D
         accuracy_known: context.instrument.amps_accuracy.is_some(),
     });
     Some(
-        Draft::new(Id::ResistanceMinimum, outcome, said)
+        Draft::new(Id::ResistanceMinimum, brought.outcome, said)
             .value(brought.value.megohms(), "MΩ")
             .limit(minimum.megohms())
             .expanded(brought.expanded.megohms())
