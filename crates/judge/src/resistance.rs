@@ -168,9 +168,9 @@ fn cable(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft
     )
 }
 
-/// Gear and the like against the published value at 20 °C. The plan calls it a guide, for the maker's
-/// own stands above it; where none is written down it is all there is, and what is plainly below it
-/// is not met.
+/// Gear and the like against the published value at 20 °C. The plan calls it a guide, for the
+/// maker's own stands above it; where none is written down it is all there is, and what is plainly
+/// below it is not met.
 fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<Draft> {
     let plain = |said| Draft::new(Id::ResistanceMinimum, Outcome::NotApplicable, said);
     let Some(insulation) = insulation else { return Some(plain(Said::ResistanceUnread)) };
