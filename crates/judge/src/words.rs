@@ -947,7 +947,11 @@ pub(crate) fn refused(reason: &str) -> String {
 pub(crate) fn next(next: &Next) -> String {
     match next {
         Next::Arrester(next) => next.text(),
-        Next::Isolate => "Ground it, keep it out of use and locate the fault.".into(),
+        Next::Isolate => {
+            "Ground it and keep it out of use. Locate the fault, or scrap what is not \
+                          repaired."
+                .into()
+        }
         Next::CleanAndRepeat => {
             "Ground it, clean and dry the surface and the ends, then repeat the test.".into()
         }

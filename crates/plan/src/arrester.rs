@@ -176,7 +176,7 @@ pub(crate) fn lay(job: &Job, library: &Library) -> Laid {
 }
 
 /// Where the maker's figure stands.
-fn makers_figure() -> Citation {
+pub(crate) fn makers_figure() -> Citation {
     Citation {
         id: "own".to_owned(),
         title: "The maker's figure".to_owned(),

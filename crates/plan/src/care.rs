@@ -7,8 +7,9 @@ use quantity::{Time, Voltage};
 use standards::words::ProtectiveItem;
 use standards::{Citation, Library, Mark, duty, tolerance};
 
+use crate::connection::lifts_low_side;
 use crate::course::{Caution, Line, When};
-use crate::job::{AssetClass, Job, MeterAt};
+use crate::job::{AssetClass, CableAs, Job, MeterAt};
 use crate::object::cables_on;
 use crate::words::at_least;
 
@@ -27,7 +28,11 @@ pub(crate) struct Facts<'a> {
 enum For {
     All,
     AllButProtective,
-    Cable,
+    Cable(CableAs),
+    /// What is tested against something that stays on ground.
+    LowSideGrounded,
+    /// What is tested against something that is off ground and on the return.
+    LowSideLifted,
     Machine,
     Phases,
     Switchgear,
@@ -125,8 +130,20 @@ const CHECKLIST: &[Row] = &[
     row(
         "cable-ends",
         When::Connecting,
-        For::Cable,
+        For::Cable(CableAs::Feeder),
         "Far end clear, covered against corona, and watched or barred.",
+    ),
+    row(
+        "cable-ends",
+        When::Connecting,
+        For::Cable(CableAs::Oversheath),
+        "Screens off ground at both ends and in every link box, limiters off; each barred.",
+    ),
+    row(
+        "cable-ends",
+        When::Connecting,
+        For::Cable(CableAs::SeriesCircuit),
+        "Both leads off the regulator, joined, clear; vault, manholes and lights barred or watched.",
     ),
     row(
         "far-end-guarded",
@@ -137,8 +154,20 @@ const CHECKLIST: &[Row] = &[
     row(
         "others-grounded",
         When::Connecting,
-        For::AllButProtective,
+        For::LowSideGrounded,
         "All that is not under test grounded, shields too.",
+    ),
+    row(
+        "others-grounded",
+        When::Connecting,
+        For::LowSideLifted,
+        "All that is not under test grounded, but the low side of what is: on the return alone.",
+    ),
+    row(
+        "others-grounded",
+        When::Connecting,
+        For::Cable(CableAs::Oversheath),
+        "Other cables and the outside grounded; conductor tied to its screen, neither on ground.",
     ),
     row(
         "winding-ends-joined",
@@ -346,6 +375,13 @@ impl Facts<'_> {
         protective.filter(|_| job.asset.class == AssetClass::Protective).map(|piece| piece.item)
     }
 
+    /// Whether grounds beside the tested part are those of every class; of an oversheath the
+    /// screen is the high side.
+    fn low_side_told(&self) -> bool {
+        let class = self.job.asset.class;
+        class != AssetClass::Protective && self.job.cable_as() != Some(CableAs::Oversheath)
+    }
+
     fn text(&self, row: &Row) -> String {
         match self.tool_first.filter(|_| row.id == RESISTOR_FIRST.id) {
             Some(on) => format!(
@@ -362,7 +398,9 @@ impl Facts<'_> {
         match who {
             For::All => true,
             For::AllButProtective => class != AssetClass::Protective,
-            For::Cable => class == AssetClass::Cable,
+            For::Cable(cable) => self.job.cable_as() == Some(cable),
+            For::LowSideGrounded => self.low_side_told() && !lifts_low_side(self.job),
+            For::LowSideLifted => self.low_side_told() && lifts_low_side(self.job),
             For::OwnMeters => !self.job.meters.is_empty(),
             For::Machine => self.job.is_machine(),
             For::Phases => self.job.is_machine() && self.job.has_phases(),

@@ -16,6 +16,7 @@ pub use crate::distances::{AcEquivalent, Clearance, End, EndAt, OtherDistance};
 use crate::instead::Instead;
 use crate::job::{AssetClass, Method, Polarity};
 pub use crate::job::{Guard, Link, MeterAt};
+use crate::judged::Judged;
 use crate::ready::Ready;
 use crate::sets::SetFit;
 
@@ -117,6 +118,9 @@ pub struct Plan {
     /// What is asked first, who stands where, and what is put back.
     #[serde(default)]
     pub ready: Ready,
+    /// By what the readings will be judged; not in plans of earlier days.
+    #[serde(default)]
+    pub judged: Vec<Judged>,
     /// Which of the sets at hand can run the course.
     #[serde(default)]
     pub sets: Vec<SetFit>,
@@ -386,6 +390,9 @@ pub struct Descent {
     /// days.
     #[serde(rename = "late_charge_ground_s", with = "edge::s", default)]
     pub late_ground: Option<Time>,
+    /// What each published rule asks for by itself, taken or not; not in plans of earlier days.
+    #[serde(default)]
+    pub published_grounds: Vec<PublishedGround>,
     /// What the object would rise to if it were left open right after the tool.
     #[serde(rename = "rebound_kv", with = "edge::kv")]
     pub rebound: Voltage,
@@ -398,6 +405,21 @@ pub struct Descent {
     /// Below this the kilovolt meter in use cannot tell.
     #[serde(rename = "meter_floor_kv", with = "edge::kv")]
     pub meter_floor: Option<Voltage>,
+}
+
+/// How long a published rule keeps the ground on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PublishedGround {
+    /// Times the time at voltage.
+    pub times_at_voltage: f64,
+    /// And at least this long.
+    #[serde(rename = "at_least_s", with = "edge::s")]
+    pub at_least: Time,
+    /// What that comes to in this test.
+    #[serde(rename = "ground_s", with = "edge::s")]
+    pub ground: Time,
+    /// Where it stands.
+    pub source: Citation,
 }
 
 impl Descent {

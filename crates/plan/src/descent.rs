@@ -9,10 +9,10 @@ use standards::words::GroundFamily;
 use standards::{Citation, Library, safety, typical};
 
 use crate::PlanIssue;
-use crate::course::{Descent, GroundBy};
+use crate::course::{Descent, GroundBy, PublishedGround};
 use crate::job::{AccuracyOf, DischargeTool, Job, TestSet};
 use crate::object::ground_family;
-use crate::words::{AroundConcern, Say};
+use crate::words::{AroundConcern, Say, at_least_kilovolts, kilovolts, upward};
 
 /// The model is not asked beyond this; a week of grounding is an answer in itself.
 const LONGEST_GROUND: Time = Time::from_hours(7.0 * 24.0);
@@ -72,7 +72,9 @@ pub(crate) fn plan(
         issues.push(AroundConcern::GroundUnbounded { searched, limit }.say());
     }
     let late = giving.late(range);
-    let (ground, ground_by, mut sources) = ground(job, library, held.over, (model, late));
+    let published = published(job, library, held.over);
+    let (ground, ground_by) = ground(&published, (model, late));
+    let mut sources: Vec<Citation> = published.iter().map(|rule| rule.source.clone()).collect();
     let rebound = |short| {
         discharge::rebound(&charged, Some(&tool), short).expect("the planned object is a valid one")
     };
@@ -99,6 +101,7 @@ pub(crate) fn plan(
         ground_by,
         model_ground: model,
         late_ground: Some(late),
+        published_grounds: published,
         rebound: open.peak,
         rebound_peak_after: Some(open.at),
         rebound_after_ground: rebound(ground).peak,
@@ -265,27 +268,52 @@ impl Giving {
     }
 }
 
+/// What each published rule asks for after so long at voltage.
+fn published(job: &Job, library: &Library, at_voltage: Time) -> Vec<PublishedGround> {
+    let rules = safety::grounding_rules(library, ground_family(job, library)).into_iter();
+    rules
+        .map(|rule| PublishedGround {
+            times_at_voltage: rule.value.times_at_voltage,
+            at_least: rule.value.at_least,
+            ground: (at_voltage * rule.value.times_at_voltage).max(rule.value.at_least),
+            source: rule.source,
+        })
+        .collect()
+}
+
 /// The longest of the model, what late charge asks for, the published multiple and minimum.
-fn ground(
-    job: &Job,
-    library: &Library,
-    at_voltage: Time,
-    (model, late): (Time, Time),
-) -> (Time, GroundBy, Vec<Citation>) {
+fn ground(published: &[PublishedGround], (model, late): (Time, Time)) -> (Time, GroundBy) {
     let mut longest =
         if late > model { (late, GroundBy::LateCharge) } else { (model, GroundBy::Model) };
-    let mut sources = Vec::new();
-    for rule in safety::grounding_rules(library, ground_family(job, library)) {
-        let multiple = at_voltage * rule.value.times_at_voltage;
-        if multiple > longest.0 {
-            longest = (multiple, GroundBy::TimeAtVoltage);
+    for rule in published {
+        let by_multiple = rule.ground > rule.at_least;
+        let by = if by_multiple { GroundBy::TimeAtVoltage } else { GroundBy::PublishedMinimum };
+        if rule.ground > longest.0 {
+            longest = (rule.ground, by);
         }
-        if rule.value.at_least > longest.0 {
-            longest = (rule.value.at_least, GroundBy::PublishedMinimum);
-        }
-        sources.push(rule.source);
     }
-    (whole_minutes(longest.0), longest.1, sources)
+    (whole_minutes(longest.0), longest.1)
+}
+
+/// How long the ground stays on after a resistance test before the steps: as after the same test on
+/// a sheet of its own.
+pub(crate) fn after_resistance(
+    job: &Job,
+    library: &Library,
+    range: &ObjectRange,
+    held: Held,
+) -> Time {
+    let giving = Giving { held, limit: safety::touch_limit(library).value };
+    let middle = Corner::middle(range);
+    let slow =
+        Corner { strength: range.strength.high, insulation: range.insulation.high, ..middle };
+    let slow = giving.charged(range, &slow);
+    let resistor = resistor(job, held.voltage);
+    let absorbed = discharge::time_below(&slow, resistor, giving.limit)
+        .expect("the planned object is a valid one");
+    let tool = Tool { resistance: resistor, time: patience(absorbed) };
+    let model = giving.upper_ground(range, &tool);
+    ground(&published(job, library, held.over), (model, giving.late(range))).0
 }
 
 pub(crate) fn whole_minutes(time: Time) -> Time {
@@ -322,11 +350,12 @@ fn check_tool(
         issues.push(AroundConcern::ToolTooSmall { what, has, needs }.say());
     };
     if let Some(rated) = tool.rated.filter(|rated| *rated < test) {
-        small("voltage", format!("{rated:.3}"), format!("{test:.3}"));
+        small("voltage", kilovolts(rated), at_least_kilovolts(test));
     }
     let Some(rated) = tool.rated_energy else { return };
     if rated < one {
-        small("energy", format!("{rated:.3}"), format!("{one:.3}"));
+        let needs = Energy::from_joules(upward(one.joules(), 3));
+        small("energy", format!("{rated:.3}"), format!("{needs:.3}"));
     } else if rated < all {
         issues.push(AroundConcern::ToolMustCool { rated, one, all }.say());
     }

@@ -5,6 +5,7 @@ use standards::words::{Insulation, ProtectiveItem};
 use standards::{Citation, Library, duty};
 
 use crate::job::{AssetClass, Job};
+use crate::object::is_stepped;
 use crate::{PlanIssue, Severity};
 
 /// One published test to take instead.
@@ -42,7 +43,7 @@ pub(crate) fn instead(job: &Job, library: &Library, issues: &[PlanIssue]) -> Vec
     if !against {
         return Vec::new();
     }
-    let found = duty::instead(library, item(job)).into_iter();
+    let found = duty::instead(library, item(job, library, issues)).into_iter();
     found.map(|one| Instead { method: one.method, source: one.source }).collect()
 }
 
@@ -65,17 +66,31 @@ fn is_seldom_tested_so(job: &Job) -> bool {
     }
 }
 
-/// The item as the table names it; empty where none is.
-fn item(job: &Job) -> &'static str {
+/// Issues that an extruded part of a cable raises, whatever else lies in the circuit.
+const OF_EXTRUDED: &[&str] = &[
+    "aged-extruded",
+    "aged-extruded-by-reason",
+    "no-direct-on-main-insulation",
+    "no-reduced-column",
+];
+
+/// The item as the table names it; empty where none is. Of a mixed circuit it is the part that
+/// stands against direct voltage.
+fn item(job: &Job, library: &Library, issues: &[PlanIssue]) -> &'static str {
     match job.asset.class {
         AssetClass::Cable => {
             let insulation = job.asset.cable.as_ref().and_then(|cable| cable.insulation);
-            if insulation.is_some_and(Insulation::is_extruded) { "extruded" } else { "laminated" }
+            let by_part = issues.iter().any(|issue| OF_EXTRUDED.contains(&issue.id.as_str()));
+            let extruded = by_part || insulation.is_some_and(Insulation::is_extruded);
+            if extruded { "extruded" } else { "laminated" }
         }
-        AssetClass::Motor | AssetClass::Generator => "winding",
+        // Guides of stators of high voltage say nothing of small windings.
+        AssetClass::Motor | AssetClass::Generator if is_stepped(job, library) => "winding",
+        AssetClass::Motor | AssetClass::Generator => "small-winding",
         AssetClass::Switchgear | AssetClass::Busway | AssetClass::Switch => "switchgear",
         AssetClass::Breaker => "breaker",
-        AssetClass::Insulator | AssetClass::Bushing => "insulator",
+        AssetClass::Insulator => "insulator",
+        AssetClass::Bushing => "bushing",
         AssetClass::Arrester => "arrester",
         AssetClass::Capacitor => "capacitor",
         AssetClass::Protective => match job.asset.protective.as_ref().map(|one| one.item) {

@@ -207,6 +207,18 @@ pub struct Cable {
     pub oil_at_pressure: Option<bool>,
 }
 
+/// What of a cable takes the voltage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CableAs {
+    /// The conductor, against its screen.
+    Feeder,
+    /// The screen, with the conductor tied to it, against the outside.
+    Oversheath,
+    /// The one conductor of an airfield series circuit, against the soil.
+    SeriesCircuit,
+}
+
 /// How a new cable stands to an old one that it continues.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -525,6 +537,7 @@ impl Job {
         let winding = machine.and_then(|machine| machine.winding);
         let names: &[&str] = match (self.asset.class, winding) {
             (AssetClass::Protective, _) => &["1"],
+            _ if self.cable_as() == Some(CableAs::SeriesCircuit) => &["loop"],
             (_, Some(Winding::Field | Winding::FieldAcExcited)) => &["field"],
             (_, Some(Winding::DcArmature | Winding::Universal)) => &["armature"],
             (_, Some(Winding::ExciterArmature)) => &["exciter"],
@@ -533,6 +546,20 @@ impl Job {
             _ => &["A", "B", "C"],
         };
         names.iter().map(|&name| name.to_owned()).collect()
+    }
+
+    /// What of a cable takes the voltage; none where no cable is tested.
+    pub(crate) fn cable_as(&self) -> Option<CableAs> {
+        if self.asset.class != AssetClass::Cable {
+            return None;
+        }
+        let cable = self.asset.cable.as_ref();
+        let part = cable.and_then(|cable| cable.tested_part);
+        Some(match (part, cable.and_then(|cable| cable.series_circuit)) {
+            (Some(TestedPart::Oversheath), _) => CableAs::Oversheath,
+            (_, Some(_)) => CableAs::SeriesCircuit,
+            _ => CableAs::Feeder,
+        })
     }
 
     /// Whether the winding of a machine has phases, and so a neutral.

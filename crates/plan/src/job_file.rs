@@ -15,6 +15,7 @@ pub fn parse(text: &str) -> Result<Job, Vec<InputFault>> {
     machine_rating(&mut checked);
     diameters(&mut checked);
     dial_ranges(&mut checked);
+    meter_lines(&mut checked);
     checked.finish()
 }
 
@@ -105,6 +106,47 @@ fn dial_ranges(checked: &mut Checked) {
         let rule = "there must be one dial value for each voltmeter range, or one alone";
         checked.fault(dial, FaultKind::Contradiction { other: ranges, rule });
     }
+}
+
+/// What is asked of a meter is a question, and its unit is one of what it reads: found out at the
+/// desk and not at the object, in the hour of the test.
+fn meter_lines(checked: &mut Checked) {
+    for name in ["query", "range_query"] {
+        for found in checked.each("meter", name).into_iter().flatten() {
+            if !is_question(&found) {
+                checked.fault(&format!("meter.{name}"), FaultKind::NotAQuestion { found });
+            }
+        }
+    }
+    let both = checked.each("meter", "reads").into_iter().zip(checked.each("meter", "unit"));
+    for (reads, unit) in both.collect::<Vec<_>>() {
+        let (Some(reads), Some(unit)) = (reads, unit) else { continue };
+        let is_voltage = reads == "voltage";
+        if unit.ends_with('v') != is_voltage {
+            let units = if is_voltage { "mv, v or kv" } else { "na, ua, ma or a" };
+            checked.fault("meter.unit", FaultKind::OtherQuantity { reads, units });
+        }
+    }
+}
+
+/// Questions that make a meter act (IEEE 488.2-1992 and SCPI-1999, from memory, unverified).
+const ACTING: [&str; 6] = ["CAL", "CALIBRATION", "TEST", "TST", "DIAG", "DIAGNOSTIC"];
+
+/// One question: words of letters and digits parted by colons, a question mark, then perhaps a
+/// blank and parameters. What sends it looks once more.
+fn is_question(line: &str) -> bool {
+    let Some((head, parameters)) = line.split_once('?') else { return false };
+    let body = head.strip_prefix(['*', ':']).unwrap_or(head);
+    let is_word = |word: &str| {
+        word.starts_with(|first: char| first.is_ascii_alphabetic())
+            && word.bytes().all(|byte| byte.is_ascii_alphanumeric() || byte == b'_')
+    };
+    let plain = parameters.bytes().all(|byte| byte == b' ' || byte.is_ascii_graphic());
+    let parted = parameters.is_empty() || parameters.starts_with(' ');
+    let first = body.split(':').next().unwrap_or_default();
+    let first = first.trim_end_matches(|last: char| last.is_ascii_digit());
+    let acts = ACTING.iter().any(|acting| first.eq_ignore_ascii_case(acting));
+    body.split(':').all(is_word) && plain && parted && !acts && !parameters.contains(['?', ';'])
 }
 
 #[cfg(test)]
@@ -235,5 +277,24 @@ calibrated = "2026-03-02"
         let faults = parse(&motor).expect_err("no motor is wound for 480 kV");
         assert!(faults[0].to_string().starts_with("write `asset.rated_kv = 0.48` if you meant"));
         assert_eq!(parse("").expect_err("nothing in it").len(), 3);
+    }
+
+    /// What is refused at the wire is refused at the desk (IEEE 488.2-1992, from memory,
+    /// unverified).
+    #[test]
+    fn what_a_meter_is_asked_is_a_question() {
+        let with = |keys: &str| format!("[[meter]]\nreads = \"voltage\"\n{keys}\n[set]");
+        for good in ["READ?", ":FETC:VOLT?", "MEAS:VOLT:DC? 100,0.001", "CH_1:V?", "*IDN?"] {
+            check("[set]", &with(&format!("query = \"{good}\"")), &[]);
+        }
+        for bad in ["OUTP ON", "VOLT 100", "MEAS:VOLT", "MEAS:VOLT?;OUTP ON", "*TST?", "cal:all?"] {
+            let expected = "14: write a question that ends in `?` for `meter.query`";
+            check("[set]", &with(&format!("query = \"{bad}\"")), &[expected]);
+        }
+        let expected = "14: write mv, v or kv for `meter.unit` — this meter reads voltage";
+        check("[set]", &with("unit = \"ua\""), &[expected]);
+        check("[set]", &with("unit = \"kv\""), &[]);
+        let current = with("unit = \"kv\"").replace("voltage", "current");
+        check("[set]", &current, &["14: write na, ua, ma or a for `meter.unit`"]);
     }
 }

@@ -10,6 +10,7 @@ mod distances;
 pub mod instead;
 pub mod job;
 pub mod job_file;
+pub mod judged;
 pub mod keys;
 pub mod left;
 mod level;

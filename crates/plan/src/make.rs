@@ -16,8 +16,8 @@ use crate::sets::Course;
 use crate::supply::Fitted;
 use crate::words::{AroundConcern, ConnectionConcern, LevelConcern, OwnConcern, Say, SetConcern};
 use crate::{
-    PlanIssue, connection, descent, distances, instead, level, object, ramp, resistance, sets,
-    steps,
+    PlanIssue, connection, descent, distances, instead, judged, level, object, ramp, resistance,
+    sets, steps,
 };
 
 /// Plans one job. A plan that holds a refusal has an empty course: do not run it.
@@ -88,6 +88,7 @@ fn blank(job: &Job, method: Method) -> Plan {
         checklist: Vec::new(),
         cautions: Vec::new(),
         ready: Ready::default(),
+        judged: Vec::new(),
         sets: Vec::new(),
         instead: Vec::new(),
         issues: Vec::new(),
@@ -110,6 +111,7 @@ fn withdraw(plan: &mut Plan) {
     plan.resistance_test = None;
     plan.descent = None;
     plan.blank_run = None;
+    plan.judged = Vec::new();
     plan.ready = Ready { questions: std::mem::take(&mut plan.ready.questions), ..Ready::default() };
 }
 
@@ -165,6 +167,7 @@ fn fill(
     };
     plan.checklist = care::checklist(&facts, library);
     plan.cautions = care::cautions(&facts, library);
+    plan.judged = judged::judged(job, library, plan);
 }
 
 /// Where the set named cannot run the course, which of the others can.
@@ -267,6 +270,7 @@ fn say_of_job(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
         issues.push(AroundConcern::DateMissing.say());
     }
     calibration(&job.set, job, library, issues);
+    own_meters(job, library, issues);
     unused_tables(job, issues);
 }
 
@@ -299,14 +303,33 @@ fn calibration(set: &TestSet, job: &Job, library: &Library, issues: &mut Vec<Pla
         issues.push(SetConcern::CalibrationUnknown.say());
         return;
     };
-    let usual = standards::tolerance::calibration_months(library).value;
-    let months = set.calibration_interval_months.unwrap_or(usual);
-    let lapses = calibrated.checked_add(jiff::Span::new().months(months));
-    if let (Some(today), Ok(lapses)) = (job.test.date, lapses)
-        && today > lapses
-    {
-        issues.push(SetConcern::CalibrationLapsed { on: lapses.to_string() }.say());
+    let lapsed = lapsed(calibrated, set.calibration_interval_months, job, library);
+    issues.extend(lapsed.map(|on| SetConcern::CalibrationLapsed { on }.say()));
+}
+
+/// The same of each meter that reads instead of the set's needles.
+fn own_meters(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
+    for meter in &job.meters {
+        let reads = meter.reads;
+        let Some(calibrated) = meter.calibrated else {
+            issues.push(SetConcern::MeterCalibrationUnknown { reads }.say());
+            continue;
+        };
+        let lapsed = lapsed(calibrated, None, job, library);
+        issues.extend(lapsed.map(|on| SetConcern::MeterCalibrationLapsed { reads, on }.say()));
     }
+}
+
+/// The day on which a calibration lapsed, where that is before the day of the test.
+fn lapsed(
+    calibrated: jiff::civil::Date,
+    months: Option<i32>,
+    job: &Job,
+    library: &Library,
+) -> Option<String> {
+    let months = months.unwrap_or_else(|| standards::tolerance::calibration_months(library).value);
+    let lapses = calibrated.checked_add(jiff::Span::new().months(months)).ok()?;
+    job.test.date.filter(|today| *today > lapses).map(|_| lapses.to_string())
 }
 
 /// Each source once, the ones to check first.

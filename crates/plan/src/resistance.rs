@@ -1,19 +1,20 @@
 //! Insulation resistance: by itself, or before a winding sees any overvoltage.
 
 use physics::course::ObjectRange;
+use physics::discharge::Held;
 use quantity::{Resistance, Time, Voltage};
 use standards::library::Cited;
 use standards::switchgear::{ApparatusMinimum, InsulatedBy};
 use standards::winding::{self, MinimumQuestion};
 use standards::words::{BreakerKind, TestedPart, Winding};
-use standards::{Citation, Library, safety, switchgear, tolerance};
+use standards::{Citation, Library, switchgear, tolerance};
 
 use crate::course::{ChosenLevel, Plan, ResistanceTest};
 use crate::job::{AssetClass, Job};
 use crate::level::{self, Taken, owners_level};
 use crate::steps::Stretch;
 use crate::words::{CableConcern, GearConcern, LevelConcern, Say, SetConcern, WindingConcern};
-use crate::{PlanIssue, object, steps, supply};
+use crate::{PlanIssue, descent, object, steps, supply};
 
 /// The temperature that the least resistances of windings are published for.
 const MINIMUM_AT_CELSIUS: f64 = 40.0;
@@ -172,10 +173,8 @@ pub(crate) fn before_steps(
     }
     let class = machine.and_then(|machine| machine.thermal_class).filter(|_| indexed);
     let index = class.and_then(|class| winding::index_minimum(library, class));
-    let ground = safety::grounding_rules(library, object::ground_family(job, library))
-        .into_iter()
-        .map(|rule| dwell * rule.value.times_at_voltage)
-        .reduce(Time::max);
+    let held = Held { voltage: voltage.value.low, over: dwell };
+    let ground = Some(descent::after_resistance(job, library, range, held));
     let least = tolerance::least_of_range(library).value;
     if let Some(&smallest) = job.set.voltmeter_ranges.first()
         && stretch.level < smallest * least.value()

@@ -10,12 +10,16 @@ use crate::arrester::Conducts;
 use crate::course::{ExpectedBand, ExpectedReading, RangeChange, Step};
 use crate::job::TestSet;
 use crate::steps::Stretch;
-use crate::words::{Say, SetConcern};
+use crate::words::{Binds, CannotCarry, Say, SetConcern};
 
 /// Draws behind a printed band: they place its ends to some 4 % of its half width.
 const DRAWS: usize = 1000;
 /// Rounds of slowing down before the set is found too weak.
-const ROUNDS: usize = 8;
+const ROUNDS: usize = 16;
+/// By how much a rise is slowed where a guess cannot be made yet.
+const SLOWER: f64 = 0.25;
+/// Below this part of what flows, charging no longer decides it.
+const HARDLY_CHARGES: f64 = 0.02;
 /// Instants that a drawn band has, at least, and of each stretch.
 const DRAWN: usize = 208;
 const DRAWN_IN_EACH: usize = 16;
@@ -59,12 +63,14 @@ pub(crate) fn fit(
         issues.push(SetConcern::VoltmeterTooCoarse { level: test, range }.say());
     }
     let usable = usable(set, test, wanted);
-    let rate = match slow_enough(object, stretches, preferred, usable) {
+    let most = usable.map(|(most, _)| most);
+    let rate = match slow_enough(object, stretches, preferred, most) {
         Ok(rate) => rate,
         Err(current) => {
-            let needed = (current * rule.over_expected + bleeding(set, test)) / rule.of_set;
-            let (usable, together) = (usable.unwrap_or(current), wanted.together);
-            issues.push(SetConcern::SetCannotCarry { current, usable, needed, together }.say());
+            let usual = at_usual_rise(object, stretches, preferred, *rule);
+            let why =
+                usable.map(|usable| cannot_carry(set, (current, usual), test, usable, wanted));
+            issues.extend(why.map(|why| SetConcern::SetCannotCarry(Box::new(why)).say()));
             return None;
         }
     };
@@ -78,7 +84,7 @@ pub(crate) fn fit(
     if ammeter(set, hold.at_start().high).is_some_and(|range| range < hold.at_start().high) {
         issues.push(SetConcern::AmmeterTooSmall { needed: hold.at_start().high }.say());
     }
-    say_slow(&course, rate, issues);
+    say_slow(&course, rate, rate < preferred, issues);
     let hold_trip = trip(set, hold.at_start().high, test, rule, issues);
     if hold_trip > hold.at_start().high * rule.coarse {
         let expected = hold.at_start().high;
@@ -161,13 +167,45 @@ fn at_usual_rise(
     round_up(highest * rule.over_expected / rule.of_set)
 }
 
-/// Of the set's current, what may flow while rising: the trip stands above it, and mains or
-/// generator must give it.
-fn usable(set: &TestSet, test: Voltage, wanted: &Wanted) -> Option<Current> {
+/// Of the set's current, what may flow while rising, and what binds it: the trip stands above it,
+/// and mains or generator must give it.
+fn usable(set: &TestSet, test: Voltage, wanted: &Wanted) -> Option<(Current, Binds)> {
     let (rule, bleeding) = (&wanted.rule, bleeding(set, test));
-    let of_trip = ceiling(set, rule).map(|highest| (highest - bleeding) / rule.over_expected);
-    let of_supply = wanted.given_by_supply(set, test).map(|most| most - bleeding);
-    [of_trip, of_supply].into_iter().flatten().reduce(Current::min)
+    let under = |highest: Current| (highest - bleeding) / rule.over_expected;
+    let of_set = set.rated_current.map(|rated| (under(rated * rule.of_set), Binds::Set(rated)));
+    let of_trip = set.trip.last().map(|&highest| (under(highest), Binds::Trip(highest)));
+    let of_supply = set.supply_va.zip(wanted.given_by_supply(set, test));
+    let of_supply = of_supply.map(|(va, gives)| (gives - bleeding, Binds::Supply(va, gives)));
+    [of_set, of_trip, of_supply]
+        .into_iter()
+        .flatten()
+        .reduce(|least, other| if other.0 < least.0 { other } else { least })
+}
+
+/// Why the set cannot carry what flows at the slowest rise, and what would.
+fn cannot_carry(
+    set: &TestSet,
+    (current, usual): (Current, Current),
+    test: Voltage,
+    (usable, binds): (Current, Binds),
+    wanted: &Wanted,
+) -> CannotCarry {
+    let (rule, bleeding) = (&wanted.rule, bleeding(set, test));
+    let set_at = current * rule.over_expected + bleeding;
+    let needed = set_at / rule.of_set;
+    let gives_less = set.rated_current.is_some_and(|rated| rated < needed)
+        || set.trip.last().is_some_and(|&highest| highest < set_at);
+    let drawn = wanted.drawn(current + bleeding, test);
+    CannotCarry {
+        current,
+        usable,
+        binds,
+        bleeding,
+        of_set: gives_less.then_some(needed),
+        of_supply: set.supply_va.filter(|va| *va < drawn).map(|_| drawn),
+        usual: usual + bleeding / rule.of_set,
+        together: wanted.together,
+    }
 }
 
 /// What to expect on one stretch.
@@ -339,7 +377,8 @@ fn ceiling(set: &TestSet, rule: &TripFactors) -> Option<Current> {
     [of_set, set.trip.last().copied()].into_iter().flatten().reduce(Current::min)
 }
 
-/// The preferred rate, or as much slower as the set needs; else what flows however slow it is.
+/// The preferred rate, or as much slower as the set needs; else what flows at a rise so slow that
+/// a slower one would change nothing.
 fn slow_enough(
     object: &ObjectRange,
     stretches: &[Stretch],
@@ -357,11 +396,17 @@ fn slow_enough(
             return Ok(rate);
         }
         let charging = object.whole_capacitance().high * rate;
-        let left_for_charging = usable - (highest - charging).max(Current::ZERO);
-        if left_for_charging <= usable * 0.05 {
+        if charging <= highest * HARDLY_CHARGES {
             break;
         }
-        rate = round_down(rate * (left_for_charging / charging).min(0.98));
+        let left_for_charging = usable - (highest - charging).max(Current::ZERO);
+        // What is absorbed flows slower too: while it leaves nothing, the next round tells more.
+        let slower = if left_for_charging > usable.max(Current::ZERO) * 0.05 {
+            (left_for_charging / charging).min(0.98)
+        } else {
+            SLOWER
+        };
+        rate = round_down(rate * slower);
     }
     Err(highest)
 }
@@ -457,10 +502,11 @@ fn say_unknown(set: &TestSet, issues: &mut Vec<PlanIssue>) {
     }
 }
 
-fn say_slow(course: &[Step], rate: VoltageRate, issues: &mut Vec<PlanIssue>) {
+/// A long rise, and whether the set is what makes it so: a ramp is slow by its rule.
+fn say_slow(course: &[Step], rate: VoltageRate, by_set: bool, issues: &mut Vec<PlanIssue>) {
     let whole = course.iter().fold(Time::ZERO, |sum, step| sum + step.rise_time);
     if whole > LONG_RISE {
-        issues.push(SetConcern::SlowRise { rate, time: whole }.say());
+        issues.push(SetConcern::SlowRise { rate, time: whole, by_set }.say());
     }
 }
 

@@ -237,27 +237,51 @@ fn an_owners_level_stands_above_the_published_one_but_not_above_a_plate() {
     let own = plan_of(&job.replace("[test]", "[test]\ntest_kv = 34.0"));
     close(test_kv(&own), 34.0);
     assert_eq!(own.level.expect("a level").rule, "own");
-    let high = plan_of(&job.replace("[test]", "[test]\ntest_kv = 70.0"));
+    // What is looser stands only by a reason that was typed, and that reason is printed.
+    refused(&plan_of(&job.replace("[test]", "[test]\ntest_kv = 70.0")), "own-above-published");
+    let why = "[test]\ntest_kv = 70.0\nreason = \"maker's letter 7\"";
+    let high = plan_of(&job.replace("[test]", why));
     close(test_kv(&high), 70.0);
-    assert!(issue(&high, "own-above-published"));
+    let said = high.issues.iter().find(|issue| issue.id == "own-above-published");
+    assert!(said.is_some_and(|said| said.text.contains("maker's letter 7")), "{said:?}");
+    // A plate of what sits on the ends still lowers it, and then the level is called by that.
+    let capped = plan_of(&job.replace("[test]", why).replace("150.0", "60.0"));
+    close(test_kv(&capped), 60.0);
+    let level = capped.level.expect("a level");
+    assert!(level.how.contains("limit of the terminators"), "{level:?}");
     let named = plan_of(&job.replace("[test]", "[test]\nrule = \"no-such-edition\""));
     refused(&named, "rule-not-found");
 }
 
-/// Up to five years the reduced column, never the new one: 20 kV for 15 kV 133 % (memory).
+/// Up to five years the reduced column, never the new one: 20 kV for 15 kV 133 % (memory). The
+/// owner's level stands above it by a reason that was typed, and never without one.
 #[test]
-fn no_owner_raises_extruded_cable_in_service_above_its_reduced_column() {
-    for years in ["0", "3", "12"] {
+fn only_a_reason_raises_extruded_cable_in_service_above_its_reduced_column() {
+    for years in ["0", "3"] {
         let job = cable("xlpe", 15.0, 133, years, false, "maintenance");
+        refused(&plan_of(&job.replace("[test]", "[test]\ntest_kv = 65.0")), "own-above-published");
         let own = "[test]\ntest_kv = 65.0\nreason = \"owner's order 114\"";
         let plan = plan_of(&job.replace("[test]", own));
-        close(test_kv(&plan), 20.0);
-        assert!(issue(&plan, "capped") && issue(&plan, "from-memory"));
-        assert!(!issue(&plan, "own-above-published"));
+        close(test_kv(&plan), 65.0);
+        assert!(issue(&plan, "own-above-published") && !issue(&plan, "capped"));
+        let level = plan.level.expect("a level");
+        assert_eq!(level.rule, "own");
+        let column = level.not_taken.iter().any(|other| other.rule.contains("first-years"));
+        assert!(column, "the column stands beside it: {level:?}");
+        let less = plan_of(&job.replace("[test]", "[test]\ntest_kv = 16.0"));
+        close(test_kv(&less), 16.0);
     }
-    let aged = cable("xlpe", 15.0, 173, "12", false, "maintenance");
+    let aged = cable("xlpe", 15.0, 133, "12", false, "maintenance");
+    refused(&plan_of(&aged.replace("[test]", "[test]\ntest_kv = 65.0")), "aged-extruded");
     let own = "[test]\ntest_kv = 65.0\nreason = \"owner's order 114\"";
-    refused(&plan_of(&aged.replace("[test]", own)), "no-reduced-column");
+    let plan = plan_of(&aged.replace("[test]", own));
+    close(test_kv(&plan), 65.0);
+    assert!(issue(&plan, "aged-extruded-by-reason") && issue(&plan, "own-above-published"));
+    let none = cable("xlpe", 15.0, 173, "12", false, "maintenance");
+    let by_reason = "[test]\nreason = \"owner's order 114\"";
+    refused(&plan_of(&none.replace("[test]", by_reason)), "no-reduced-column");
+    let plan = plan_of(&none.replace("[test]", own));
+    close(test_kv(&plan), 65.0);
 }
 
 /// UFGS page 41: 10 % off for a non-metallic jacket; 53 kV with separable connectors.
@@ -330,7 +354,10 @@ fn a_resistance_test_is_no_way_round_a_refusal() {
     assert_eq!(level.rule, "own");
     close(level.published.expect("printed").kilovolts(), 2.5);
     refused(&at("\ntest_kv = 20.0"), "aged-extruded");
-    close(test_kv(&at("\ntest_kv = 65.0\nreason = \"owner's order 114\"")), 20.0);
+    close(test_kv(&at("\nreason = \"owner's order 114\"")), 2.5);
+    let by_reason = at("\ntest_kv = 65.0\nreason = \"owner's order 114\"");
+    close(test_kv(&by_reason), 65.0);
+    assert!(issue(&by_reason, "own-above-published"));
     let stator = stator("in-service").replace("[test]", "[test]\nmethod = \"resistance\"");
     close(test_kv(&plan_of(&stator.replace("[test]", "[test]\ntest_kv = 10.0"))), 10.0);
     let high = plan_of(&stator.replace("[test]", "[test]\ntest_kv = 25.0"));

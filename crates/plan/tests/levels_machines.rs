@@ -462,3 +462,20 @@ fn a_method_that_is_not_for_the_object_is_not_taken() {
     let asked = random.replace("[test]", "[test]\nmethod = \"graded\"");
     assert!(issue(&plan_of(&asked), "method-not-for-class").is_some());
 }
+
+/// A new winding has its full level once: the level of a repeat is lower in every rule that names
+/// one (80 % by IEC 60034-1, NEMA MG 1 and ANSI/EASA AR100, from memory, unverified).
+#[test]
+fn a_new_winding_is_proved_at_its_full_level_once() {
+    let of = |purpose: &str| {
+        plan_of(&stator("new").replace("\"acceptance\"", &format!("\"{purpose}\"")))
+    };
+    for purpose in ["acceptance", "proof"] {
+        near(test_kv(&of(purpose)), 48.62, 1e-9);
+    }
+    for purpose in ["maintenance", "diagnostic"] {
+        let plan = of(purpose);
+        near(test_kv(&plan), test_kv(&plan_of(&stator("in-service"))), 1e-9);
+        assert!(issue(&plan, "new-is-proved-once").is_some());
+    }
+}

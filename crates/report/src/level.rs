@@ -102,7 +102,7 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
         ("By", Some(format!("{rule} – {} [{source}]", words::mark(level.source.mark)))),
         ("Published", level.published.map(kilovolts)),
         ("Lowered by", level.capped_by.clone()),
-        ("Method", Some(format!("{}, {} steps", words::method(plan.method), plan.course.len()))),
+        ("Method", Some(format!("{}, {}", words::method(plan.method), steps(plan)))),
         ("Trip", plan.trip.map(|trip| format!("{}, no limit for leakage", milliamperes(trip)))),
         ("Stored", plan.stored_most.map(joules)),
         ("Ground", plan.descent.as_ref().map(|down| span_up(down.ground))),
@@ -121,6 +121,14 @@ pub(crate) fn level_words(plan: &Plan, sources: &mut Sources) -> LevelWords {
     LevelWords {
         facts: facts.into_iter().filter_map(|(name, text)| Some((name, text?))).collect(),
         not_taken: not_taken.collect(),
+    }
+}
+
+/// How many there are.
+fn steps(plan: &Plan) -> String {
+    match plan.course.len() {
+        1 => "1 step".to_owned(),
+        count => format!("{count} steps"),
     }
 }
 

@@ -202,7 +202,11 @@ fn finding_row(finding: &Finding, sources: &mut Sources) -> FindingRow {
         text: finding.text.clone(),
         chain: finding.chain.clone(),
         source: finding.source.clone().map(|source| {
-            let words = format!("{source} – {}", words::mark(mark));
+            // Common practice is named as the source itself.
+            let words = match words::mark(mark) {
+                sure if source.ends_with(sure) => source.clone(),
+                sure => format!("{source} – {sure}"),
+            };
             format!("{words} [{}]", sources.refer_to(source, mark))
         }),
         voids: finding.voids,

@@ -8,6 +8,7 @@ mod work;
 use jiff::civil::Date;
 use plan::course::{Caution, Line, Metered};
 use plan::instead::Instead;
+use plan::words::NotTaken;
 use plan::{Job, Plan};
 use serde::Serialize;
 
@@ -200,6 +201,10 @@ struct Sheet {
     distances: Option<Distances>,
     /// Other published distances, with what they are for.
     distances_not_taken: Vec<String>,
+    /// Other published times of the ground, with what they come to here.
+    grounds_not_taken: Vec<String>,
+    /// By what the readings will be judged, where it stands and with what mark.
+    judged: Vec<String>,
     water_line: Option<String>,
     quantities: Vec<String>,
     work: Option<Work>,
@@ -272,7 +277,9 @@ impl Sheet {
             connection: connection(plan),
             drawing: None,
             blank_kv: blank_kv(plan),
-            distances_not_taken: distances_not_taken(plan),
+            distances_not_taken: not_taken(plan::words::distances_not_taken(plan)),
+            grounds_not_taken: not_taken(plan::words::grounds_not_taken(plan)),
+            judged: judged(plan),
             range_notes: range_notes(&whole_course(plan)),
             checklist,
             cautions,
@@ -301,11 +308,20 @@ fn blank_kv(plan: &Plan) -> Option<String> {
     told.or(plan.test.filter(|_| reads_leads)).map(kilovolts)
 }
 
-fn distances_not_taken(plan: &Plan) -> Vec<String> {
-    let others = plan::words::distances_not_taken(plan).into_iter();
+fn not_taken(others: Vec<NotTaken<'_>>) -> Vec<String> {
     others
+        .into_iter()
         .map(|other| format!("{} ({})", other.text, short(&other.source.title, other.source.mark)))
         .collect()
+}
+
+/// Each criterion with its short source, in the order in which it is looked at.
+fn judged(plan: &Plan) -> Vec<String> {
+    let each = plan.judged.iter().map(|one| {
+        let source = short(&one.source.title, one.source.mark);
+        format!("▪ {}{} ({source})", one.text, plan::words::not_met(one))
+    });
+    each.collect()
 }
 
 fn connection(plan: &Plan) -> Vec<String> {

@@ -112,7 +112,9 @@ fn finding(finding: &Finding, out: &mut String) {
         line!(out, "          {}", wrapped(step, WIDTH, 12));
     }
     if let Some(source) = &finding.source {
-        let sure = finding.mark.map_or_else(String::new, |sure| format!("; {}", mark(sure)));
+        // Common practice is named as the source itself.
+        let sure = finding.mark.map(mark).filter(|sure| !source.ends_with(sure));
+        let sure = sure.map_or_else(String::new, |sure| format!("; {sure}"));
         line!(out, "          by {}", wrapped(&format!("{source}{sure}"), WIDTH, 12));
     }
 }

@@ -7,7 +7,8 @@ use plan::course::{Descent, GroundBy, Line, RangeChange, Severity, Step, When};
 use plan::job::{AssetClass, Method};
 pub(crate) use plan::words::connected;
 use plan::words::{
-    blank_run, distances_not_taken, duration, ends, kilovolts, metres_and_feet, water_line,
+    blank_run, distances_not_taken, duration, ends, grounds_not_taken, kilovolts, metres_and_feet,
+    not_met, water_line,
 };
 use quantity::{Band, Current, engineering};
 use report::digits::span_up;
@@ -32,6 +33,7 @@ pub(crate) fn text(plan: &Plan) -> String {
         course(plan, &mut out);
         descent(plan, &mut out);
         clearance(plan, &mut out);
+        judged(plan, &mut out);
         cautions(plan, &mut out);
         super::ready::after(&plan.ready, &mut out);
     }
@@ -147,8 +149,12 @@ fn resistance(plan: &Plan, out: &mut String) {
 }
 
 fn course(plan: &Plan, out: &mut String) {
-    section(&format!("The test, each {} alone", piece(plan.class)), out);
-    line!(out, "Tested: {}", plan.conductors.join(", "));
+    let title = match plan.conductors.as_slice() {
+        [_] => "The test".to_owned(),
+        _ => format!("The test, each {} alone", piece(plan.class)),
+    };
+    section(&title, out);
+    line!(out, "Tested: {}", tested(plan));
     line!(
         out,
         "{:>4} {:>9} {:>7} {:>10} {:>9} {:>9}   expected µA low / mid / high",
@@ -265,7 +271,23 @@ fn descent(plan: &Plan, out: &mut String) {
     }
     let by = ground_by(down.ground_by);
     line!(out, "SOLID GROUND ON FOR {} (decided by {by}).", span_up(down.ground));
+    for other in grounds_not_taken(plan) {
+        let said = format!("not taken: {}; {}", other.text, cited(other.source));
+        line!(out, "  {}", wrapped(&said, WIDTH, 4));
+    }
     line!(out, "{}", comes_back(down));
+}
+
+/// By what the readings will be judged.
+fn judged(plan: &Plan, out: &mut String) {
+    if plan.judged.is_empty() {
+        return;
+    }
+    section("Judged by", out);
+    for one in &plan.judged {
+        let said = format!("{}{} ({})", one.text, not_met(one), cited(&one.source));
+        line!(out, "- {}", wrapped(&said, WIDTH, 2));
+    }
 }
 
 fn tool(down: &Descent, out: &mut String) {
@@ -318,6 +340,14 @@ pub(crate) const fn ground_by(by: GroundBy) -> &'static str {
         GroundBy::LateCharge => "charge that may come back late",
         GroundBy::TimeAtVoltage => "the time at voltage, by the published rule",
         GroundBy::PublishedMinimum => "the published minimum",
+    }
+}
+
+/// What is tested; phases that are joined are said so.
+fn tested(plan: &Plan) -> String {
+    match plan.conductors.as_slice() {
+        [one] if one == "ABC" => "A, B and C joined".to_owned(),
+        all => all.join(", "),
     }
 }
 

@@ -89,7 +89,7 @@ pub(super) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> 
             id: id.to_owned(),
             text: meter_question(reads).to_owned(),
             answered_by: Some("meter.link".to_owned()),
-            answer: (!open).then(|| link(first, job).text),
+            answer: (!open).then(|| link(first, job).text.trim_end_matches('.').to_owned()),
             hold_point: open,
             source: source_of(id, library),
         });

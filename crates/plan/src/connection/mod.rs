@@ -13,7 +13,7 @@ pub use meters::MeterLink;
 
 use crate::PlanIssue;
 use crate::care::source_of;
-use crate::job::{AssetClass, Guard, Job, Link, LowSide, MeterAt};
+use crate::job::{CableAs, Guard, Job, Link, LowSide, MeterAt};
 use crate::ready::Question;
 use crate::words::{Circuit, ConnectionConcern, Say};
 
@@ -41,6 +41,10 @@ pub struct ConnectionPlan {
     /// Meters that are joined to a computer.
     #[serde(default)]
     pub meters: Vec<MeterLink>,
+    /// What of a cable takes the voltage; none where no cable is tested, and in plans of earlier
+    /// days.
+    #[serde(default)]
+    pub cable_as: Option<CableAs>,
     /// The same as sentences, in order.
     pub steps: Vec<String>,
 }
@@ -82,7 +86,7 @@ pub(crate) fn connect(job: &Job) -> ConnectionPlan {
     let mut steps = vec![
         "Set, tool and object to one solid ground; the set's ground lead first on, last off."
             .to_owned(),
-        object_side::of(job).to_owned(),
+        object_side::of(job, circuit.lifts_low_side()).to_owned(),
     ];
     steps.extend(circuit.steps());
     if metered == Metered::ObjectAndLeads {
@@ -105,6 +109,7 @@ pub(crate) fn connect(job: &Job) -> ConnectionPlan {
         reads,
         excluded,
         meters: meters::links(job),
+        cable_as: job.cable_as(),
         steps,
     }
 }
@@ -125,12 +130,23 @@ fn circuit(job: &Job) -> Circuit {
     }
 }
 
+/// Whether the object's low side must not be on ground while voltage is on.
+pub(crate) fn lifts_low_side(job: &Job) -> bool {
+    circuit(job).lifts_low_side()
+}
+
 /// What stands against the connection, and what is asked about it.
 pub(crate) fn ask(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -> Vec<Question> {
     let circuit = circuit(job);
     issues.extend(circuit.wrong().map(|concern| concern.say()));
+    let cable = job.cable_as();
+    let to_soil = matches!(cable, Some(CableAs::Oversheath | CableAs::SeriesCircuit));
+    if to_soil && circuit.low_side == LowSide::Isolated {
+        issues.push(ConnectionConcern::SoilIsolated.say());
+    }
     let advised = tolerance::guard_both_ends_from(library);
-    let is_high = job.asset.class == AssetClass::Cable
+    // What leaks over an oversheath, or into the soil along a circuit, is not that little.
+    let is_high = cable == Some(CableAs::Feeder)
         && job.asset.rated.is_some_and(|rated| rated >= advised.value);
     let guarded = circuit.guard == Guard::BothEnds && circuit.meter_at == MeterAt::HighVoltageEnd;
     if is_high && !guarded {

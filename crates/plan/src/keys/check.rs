@@ -60,6 +60,12 @@ impl Checked {
         self.at(path)?.as_array().map(Vec::len)
     }
 
+    /// What was written under a name in each table of a list.
+    pub fn each(&self, list: &str, name: &str) -> Vec<Option<String>> {
+        let tables = self.at(list).and_then(Value::as_array).into_iter().flatten();
+        tables.map(|one| one.get(name)?.as_str().map(str::to_owned)).collect()
+    }
+
     /// Whether something was written at this path.
     #[must_use]
     pub fn has(&self, path: &str) -> bool {

@@ -129,6 +129,18 @@ pub enum FaultKind {
         /// The table that class has.
         write: &'static str,
     },
+    /// A line for a meter that is no question, or one that makes it act.
+    NotAQuestion {
+        /// The line.
+        found: String,
+    },
+    /// A unit of another quantity than the one that is read.
+    OtherQuantity {
+        /// What is read.
+        reads: String,
+        /// The units that go with it.
+        units: &'static str,
+    },
     /// Two numbers that cannot both be right.
     Contradiction {
         /// The other key.

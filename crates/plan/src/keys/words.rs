@@ -83,6 +83,14 @@ impl fmt::Display for InputFault {
             FaultKind::OtherClass { class, write } => {
                 write!(f, "write `{write}` — `{key}` does not go with class `{class}`")
             }
+            FaultKind::NotAQuestion { found } => write!(
+                f,
+                "write a question that ends in `?` for `{key}` — `{found}` is none, and nothing \
+                 that switches, sets or tests a meter is ever sent"
+            ),
+            FaultKind::OtherQuantity { reads, units } => {
+                write!(f, "write {units} for `{key}` — this meter reads {reads}")
+            }
             FaultKind::Contradiction { other, rule } => {
                 write!(f, "correct `{key}` or `{other}` — {rule}")
             }

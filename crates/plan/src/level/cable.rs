@@ -43,7 +43,7 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
     look_first(cable, insulation, issues);
     other::low_voltage(cable, rated, library, issues);
     let mut weakest: Option<(CableQuestion, Vec<Level>)> = None;
-    let mut caps = Vec::new();
+    let (mut caps, mut column) = (Vec::new(), None);
     for part in parts(cable, insulation, rated, issues)? {
         if let Some(source) = cable::forbids_direct(library, part.insulation, part.rated) {
             issues.push(LaidConcern::NoDirectOnMain { rated: part.rated, source }.say());
@@ -61,7 +61,18 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         };
         let (question, levels) = by_u0_too(job, cable, question, library);
         if question.duty != CableDuty::New && part.insulation.is_extruded() {
-            caps.push(reduced_column(&levels, library, issues)?);
+            match reduced_column(&levels, library) {
+                // The owner's level goes above a column of ours by its reason alone.
+                Some(cap) if job.test.level.is_some() => {
+                    column = Some(column.map_or(cap.limit, |known: Voltage| known.min(cap.limit)));
+                }
+                Some(cap) => caps.push(cap),
+                None if job.test.level.is_some() && reason(job).is_some() => {}
+                None => {
+                    issues.push(CableConcern::NoReducedColumn.say());
+                    return None;
+                }
+            }
         }
         let lower = |known: &[Level]| taken(job, &levels) < taken(job, known);
         if weakest.as_ref().is_none_or(|(_, known)| lower(known)) {
@@ -82,7 +93,7 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
             issues.push(CableConcern::JacketUnknown { reduced }.say());
         }
     }
-    Some(Rows { levels, caps, ..Rows::default() })
+    Some(Rows { levels, caps, column, ..Rows::default() })
 }
 
 /// The cable's own part, then the others; `None` where their lists do not fit together.
@@ -214,23 +225,18 @@ fn highest(levels: &[Level]) -> Option<Voltage> {
     levels.iter().filter_map(|level| level.voltage).reduce(Voltage::max)
 }
 
-/// Extruded cable in service never goes above its column, whoever asks; what only informs is none.
-fn reduced_column(levels: &[Level], library: &Library, issues: &mut Vec<PlanIssue>) -> Option<Cap> {
+/// The column that extruded cable in service never goes above but by the owner's level and reason;
+/// what only informs is none.
+fn reduced_column(levels: &[Level], library: &Library) -> Option<Cap> {
     let asks = |level: &&Level| {
         library.show(&level.rule).is_ok_and(|table| table.standing == Standing::Requirement)
     };
     let column = levels.iter().filter(asks).filter_map(|level| Some((level, level.voltage?)));
     let most = column.max_by(|one, other| one.1.volts().total_cmp(&other.1.volts()));
-    match most {
-        Some((level, limit)) => {
-            let source = Some(level.source.clone());
-            Some(Cap { by: "reduced column of cable in service", limit, source })
-        }
-        None => {
-            issues.push(CableConcern::NoReducedColumn.say());
-            None
-        }
-    }
+    most.map(|(level, limit)| {
+        let source = Some(level.source.clone());
+        Cap { by: "reduced column of cable in service", limit, source }
+    })
 }
 
 fn cable_duty(

@@ -46,6 +46,9 @@ struct Cap {
 struct Rows {
     levels: Vec<Level>,
     caps: Vec<Cap>,
+    /// A published limit that stands below the rows, where the job has a level of its own: only a
+    /// reason goes above it.
+    column: Option<Voltage>,
     water_line: Option<Length>,
     water_line_most: Option<Length>,
     rise: Option<Cited<VoltageRate>>,
@@ -192,7 +195,8 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     if let (Choice::OwnersAlone, Some(level)) = (choice, job.test.level) {
         issues.push(LevelConcern::MakersLevel { level }.say());
     }
-    say_of_level(job, row, test, issues);
+    say_of_own(job, (published, rows.column), test, issues);
+    say_of_level(job, row, issues);
     if let Some(source) = lowest.and_then(|cap| cap.source.as_ref())
         && source.mark == Mark::Memory
         && row.is_none_or(|row| row.source != *source || job.test.level.is_some())
@@ -202,7 +206,7 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     let chosen = ChosenLevel {
         published,
         capped_by: lowest.map(|cap| cap.by.to_owned()),
-        ..describe(job, row, &rows.levels)
+        ..labelled(describe(job, row, &rows.levels), lowest.filter(|_| job.test.level.is_some()))
     };
     let differs = |other: &Alternative| {
         let both = other.voltage.zip(chosen.published);
@@ -229,14 +233,37 @@ fn settle(job: &Job, choice: &Choice, rows: &Rows, issues: &mut Vec<PlanIssue>) 
     }
 }
 
-fn say_of_level(job: &Job, row: Option<&Level>, test: Voltage, issues: &mut Vec<PlanIssue>) {
-    let Some(level) = row else { return };
-    if let (Some(own), Some(published)) = (job.test.level, level.voltage)
+/// The owner's level stands above what is published, by a reason that was typed; without one it
+/// refuses.
+fn say_of_own(
+    job: &Job,
+    (published, column): (Option<Voltage>, Option<Voltage>),
+    test: Voltage,
+    issues: &mut Vec<PlanIssue>,
+) {
+    let ours = [published, column].into_iter().flatten().reduce(Voltage::min);
+    if let (Some(own), Some(published)) = (job.test.level, ours)
         && test.volts() > published.volts() * 1.000_001
     {
         let reason = reason(job).map(str::to_owned);
         issues.push(LevelConcern::OwnAbovePublished { own, published, reason }.say());
     }
+}
+
+/// A level of the owner's that something lowered is no longer the owner's: it is called by what
+/// lowered it.
+fn labelled(level: ChosenLevel, lowered: Option<&Cap>) -> ChosenLevel {
+    let Some(cap) = lowered else { return level };
+    ChosenLevel {
+        rule: cap.source.as_ref().map_or(level.rule, |source| source.id.clone()),
+        how: format!("limit of the {}, below the owner's or maker's level", cap.by),
+        source: cap.source.clone().unwrap_or(level.source),
+        ..level
+    }
+}
+
+fn say_of_level(job: &Job, row: Option<&Level>, issues: &mut Vec<PlanIssue>) {
+    let Some(level) = row else { return };
     if let (false, Some(rating), Some(class)) = (level.exact_class, job.asset.rated, level.class) {
         issues.push(LevelConcern::NearestClass { rating, class }.say());
     }

@@ -2,7 +2,7 @@
 
 use quantity::Voltage;
 use standards::winding::{self, WindingQuestion};
-use standards::words::{FieldStart, Winding, WindingState};
+use standards::words::{FieldStart, Purpose, Winding, WindingState};
 use standards::{Level, Library};
 
 use super::{Rows, rated};
@@ -27,7 +27,7 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         None => issues.push(WindingConcern::NeutralUnknown.say()),
     }
     let winding = machine.winding.unwrap_or(Winding::FormWound);
-    let state = machine.winding_state.unwrap_or(WindingState::InService);
+    let state = state_of(machine, job.test.purpose, issues);
     say_of_voltage(winding, rated, library, issues);
     let small = is_small(job, machine, winding, rated, library, issues);
     let question = WindingQuestion { winding, state, rated, small };
@@ -52,6 +52,18 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         issues.push(WindingConcern::SmallDevices { take, test }.say());
     }
     Some(Rows { levels, ..Rows::default() })
+}
+
+/// The state that the level is for: what is proved once as new is not proved so again when it is
+/// maintained or looked into.
+fn state_of(machine: &Machine, purpose: Purpose, issues: &mut Vec<PlanIssue>) -> WindingState {
+    let state = machine.winding_state.unwrap_or(WindingState::InService);
+    let again = matches!(purpose, Purpose::Maintenance | Purpose::Diagnostic);
+    if state == WindingState::New && again {
+        issues.push(WindingConcern::NewIsProvedOnce { purpose }.say());
+        return WindingState::InService;
+    }
+    state
 }
 
 /// Whose voltage the rating is, where it is not the stator's.

@@ -4,9 +4,10 @@ use standards::words::Winding;
 
 use super::Undo;
 use super::table::ASKED;
-use crate::job::{AssetClass, Job};
+use crate::job::{AssetClass, CableAs, Job};
 
 /// What a class has taken off beside what is asked: name, on the way in, on the way back.
+#[derive(Clone, Copy)]
 struct Pair(&'static str, &'static str, &'static str);
 
 const CABLE: &[Pair] = &[
@@ -19,6 +20,37 @@ const CABLE: &[Pair] = &[
         "screen-links",
         "Screen links and sheath voltage limiters as the diagram shows; written down.",
         "Screen links and sheath voltage limiters back at both ends, and every link box shut.",
+    ),
+];
+const OVERSHEATH: &[Pair] = &[
+    CABLE[0],
+    Pair(
+        "screens-lifted",
+        "Screens off ground at both ends and in every link box, bonding links open; written down.",
+        "Screens and bonding links back as written down, at both ends and in every link box.",
+    ),
+    Pair(
+        "limiters-off",
+        "Sheath voltage limiters off, every one, counted.",
+        "Sheath voltage limiters back, counted; every link box shut.",
+    ),
+    Pair(
+        "conductor-tied",
+        "Conductor tied to its screen, at both ends.",
+        "Ties between conductor and screen off, counted.",
+    ),
+];
+const SERIES_CIRCUIT: &[Pair] = &[
+    Pair(
+        "regulator-off",
+        "Constant-current regulator off and its cutout open; both output leads named, off, and \
+         joined to each other.",
+        "Output leads parted and back on the regulator as they were named; cutout as it was.",
+    ),
+    Pair(
+        "circuit-grounds",
+        "Grounds, lightning arresters and meters of the circuit off; written down.",
+        "Grounds, lightning arresters and meters of the circuit back as written down.",
     ),
 ];
 const MACHINE: &[Pair] = &[Pair(
@@ -84,7 +116,11 @@ const PERMIT: (&str, &str) =
 
 fn pairs(job: &Job) -> Vec<&'static Pair> {
     let of: &[Pair] = match job.asset.class {
-        AssetClass::Cable => CABLE,
+        AssetClass::Cable => match job.cable_as() {
+            Some(CableAs::Oversheath) => OVERSHEATH,
+            Some(CableAs::SeriesCircuit) => SERIES_CIRCUIT,
+            _ => CABLE,
+        },
         AssetClass::Motor | AssetClass::Generator => MACHINE,
         AssetClass::Switchgear => SWITCHGEAR,
         AssetClass::Busway => BUSWAY,
@@ -143,7 +179,8 @@ pub(super) fn restoration(job: &Job) -> Vec<Undo> {
     let gear = matches!(class, AssetClass::Switchgear | AssetClass::Breaker | AssetClass::Switch);
     all.extend(gear.then_some(GAS).map(|(id, text)| undo(id, text)));
     all.extend(ALWAYS.map(|(id, text)| undo(id, text)));
-    let phases = !job.is_machine() || job.has_phases();
+    let one_loop = job.cable_as() == Some(CableAs::SeriesCircuit);
+    let phases = (!job.is_machine() || job.has_phases()) && !one_loop;
     let joins = matches!(
         class,
         AssetClass::Cable

@@ -6,7 +6,7 @@ use standards::Library;
 use super::Role;
 use crate::PlanIssue;
 use crate::care::source_of;
-use crate::job::{AssetClass, Job};
+use crate::job::{AssetClass, CableAs, Job};
 use crate::words::{ReadyConcern, Say};
 
 /// How often the far end is heard while voltage is on, where the job does not say. Common practice,
@@ -57,8 +57,17 @@ pub(super) fn roles(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) -
     if far_end {
         parts.push(part(
             "far-end",
-            "Far-end guard: answers before every energising and while voltage is on. \
-             Silent: come down.",
+            match job.cable_as() {
+                // A circuit has no far end; what must be watched lies along it.
+                Some(CableAs::SeriesCircuit) => {
+                    "Guard along the circuit: manholes and lights. Answers before every \
+                     energising and while voltage is on. Silent: come down."
+                }
+                _ => {
+                    "Far-end guard: answers before every energising and while voltage is on. \
+                     Silent: come down."
+                }
+            },
             &people.far_end,
             &[],
         ));

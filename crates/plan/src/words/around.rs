@@ -3,7 +3,7 @@
 use quantity::air::AbsoluteHumidity;
 use quantity::{Energy, Length, Resistance, Time, Voltage};
 
-use super::{Say, duration, note, refuse, warn};
+use super::{Say, at_least_kilovolts, duration, note, refuse, upward, warn};
 use crate::PlanIssue;
 
 /// A concern about what is round the test.
@@ -72,8 +72,9 @@ impl Say for AroundConcern {
                 "tool-missing",
                 "No discharge tool is named.".to_owned(),
                 format!(
-                    "Bring one for at least {kv:.3} and {joules:.2} at once, of about \
-                     {resistance:.2}."
+                    "Bring one for at least {} and {:.2} at once, of about {resistance:.2}.",
+                    at_least_kilovolts(*kv),
+                    Energy::from_joules(upward(joules.joules(), 2))
                 ),
             ),
             Self::ToolTooSmall { what, has, needs } => refuse(

@@ -31,6 +31,15 @@ impl Circuit {
         matches!((self.meter_at, self.link), (MeterAt::Return, Link::ReturnToGround))
     }
 
+    /// Whether the object's low side comes back through the meter alone, so that a ground on it
+    /// would lead its current past the meter.
+    pub(crate) const fn lifts_low_side(self) -> bool {
+        matches!(
+            (self.meter_at, self.link, self.low_side),
+            (MeterAt::Return, Link::GuardToGround, LowSide::Isolated)
+        )
+    }
+
     /// What the meter reads, and what it does not.
     pub(crate) fn told(self) -> (String, String) {
         if self.is_blind() {
@@ -92,7 +101,8 @@ impl Circuit {
                  is not the one that is read."
             }
             (MeterAt::Return, Link::GuardToGround, LowSide::Isolated) => {
-                "Low side to the metered return, its lead screened; link between guard and ground."
+                "Low side to the metered return by a screened lead, then its ground off, at every \
+                 end: on ground its current would pass the meter by. Link between guard and ground."
             }
             (MeterAt::Return, Link::GuardToGround, LowSide::Grounded) => {
                 "Take the link off guard and ground: with a grounded low side it belongs between \
@@ -151,6 +161,8 @@ pub(crate) enum ConnectionConcern {
     LinkNone,
     LinkBesideMeter,
     StraysRead,
+    /// What lies in the soil has no low side that could be lifted.
+    SoilIsolated,
     GuardBothEnds {
         from: Voltage,
         source: Citation,
@@ -193,6 +205,15 @@ impl Say for ConnectionConcern {
                  and set too."
                     .to_owned(),
                 "Link between guard and ground reads less: [connection] link.".to_owned(),
+            ),
+            Self::SoilIsolated => refuse(
+                "low-side-is-soil",
+                "The low side of this test is the soil, or a layer that lies in it: it cannot be \
+                 lifted from ground."
+                    .to_owned(),
+                "Write [connection] low_side = \"grounded\", the link between return and ground; \
+                 what is at high voltage is what stays off ground. Common practice, no source."
+                    .to_owned(),
             ),
             Self::GuardBothEnds { from, source } => note(
                 "guard-both-ends",
@@ -241,7 +262,7 @@ impl Say for ConnectionConcern {
     }
 }
 
-const fn of(reads: Reads) -> &'static str {
+pub(super) const fn of(reads: Reads) -> &'static str {
     match reads {
         Reads::Voltage => "voltage",
         Reads::Current => "current",

@@ -5,7 +5,7 @@ use standards::Citation;
 use standards::cable::{AgedStudy, LowVoltageCheck};
 use standards::library::Cited;
 
-use super::{Say, duration, kilovolts, note, refuse, warn};
+use super::{Say, duration, kilovolts, note, refuse, upward, warn};
 use crate::PlanIssue;
 
 /// A concern about how a cable is laid, joined and screened.
@@ -196,7 +196,8 @@ impl LaidConcern {
 
 fn low_voltage(check: &LowVoltageCheck, by_length: Option<&Cited<Resistance>>) -> String {
     let by_length = by_length.map_or_else(String::new, |least| {
-        format!(" By its length, at 500 V: at least {:.3} ({}).", least.value, least.source)
+        let ohms = Resistance::from_ohms(upward(least.value.ohms(), 3));
+        format!(" By its length, at 500 V: at least {ohms:.3} ({}).", least.source)
     });
     format!(
         "Cable of low voltage: its published test is insulation resistance, {} for {}, at least \

@@ -53,7 +53,13 @@ impl Say for LevelConcern {
             Self::RuleNotFound { named, known } => refuse(
                 "rule-not-found",
                 format!("The rule `{named}` has no row for this object."),
-                format!("Name one of: {}.", known.join(", ")),
+                if known.is_empty() {
+                    "No edition that is held prints a level for it. Take [test] rule out; see \
+                     what else stands against this test."
+                        .to_owned()
+                } else {
+                    format!("Name one of: {}.", known.join(", "))
+                },
             ),
             Self::NoDirectValue { rating } => refuse(
                 "no-direct-value",
@@ -81,18 +87,26 @@ impl Say for LevelConcern {
                 ),
                 "Keep the maker's sheet with the record.".to_owned(),
             ),
-            Self::OwnAbovePublished { own, published, reason } => warn(
+            Self::OwnAbovePublished { own, published, reason: Some(reason) } => warn(
                 "own-above-published",
                 format!(
-                    "The owner's level of {} is above the published {}.{}",
+                    "The owner's level of {} is above the published {}. Reason given: {}",
                     kilovolts(*own),
                     kilovolts(*published),
-                    reason.as_ref().map_or_else(String::new, |why| format!(
-                        " Reason given: {}",
-                        sentence(why)
-                    ))
+                    sentence(reason)
                 ),
-                "The owner answers for it in writing: [test] reason.".to_owned(),
+                "It stands by that reason, which is printed; the owner answers for it.".to_owned(),
+            ),
+            Self::OwnAbovePublished { own, published, reason: None } => refuse(
+                "own-above-published",
+                format!(
+                    "The owner's level of {} is above the published {}, and no reason is given.",
+                    kilovolts(*own),
+                    kilovolts(*published)
+                ),
+                "Write who asks for it and why as [test] reason: it is printed with the record. \
+                 Where another edition prints it, name that one as [test] rule instead."
+                    .to_owned(),
             ),
             Self::NearestClass { rating, class } => warn(
                 "nearest-class",

@@ -6,6 +6,7 @@ mod cable;
 mod connection;
 mod distances;
 mod gear;
+mod judged;
 mod laid;
 mod level;
 mod measured;
@@ -31,13 +32,15 @@ pub use connection::{blank_run, connected};
 pub use distances::{NotTaken, distances_not_taken, ends, metres_and_feet};
 pub(crate) use distances::{ac_equivalent_how, end_of};
 pub(crate) use gear::GearConcern;
+pub use judged::not_met;
+pub(crate) use judged::{Criterion, criterion};
 pub(crate) use laid::LaidConcern;
 pub(crate) use level::LevelConcern;
 pub(crate) use object::ObjectConcern;
 pub use own::loosens;
 pub(crate) use own::{NOT_ASKED, OwnConcern};
 pub(crate) use ready::ReadyConcern;
-pub(crate) use set::{SetConcern, set_fits};
+pub(crate) use set::{Binds, CannotCarry, SetConcern, set_fits};
 pub(crate) use winding::{Measured, WindingConcern};
 
 /// What can be said as an issue of the plan.
@@ -79,6 +82,28 @@ pub fn air(air: &Air) -> Option<String> {
     .flatten()
     .collect();
     (!said.is_empty()).then(|| said.join(", "))
+}
+
+/// What published rules ask of the ground, where it is less than what stands, a line each.
+#[must_use]
+pub fn grounds_not_taken(plan: &Plan) -> Vec<NotTaken<'_>> {
+    let Some(down) = &plan.descent else { return Vec::new() };
+    let shorter = down.published_grounds.iter().filter(|rule| rule.ground < down.ground * 0.999);
+    shorter
+        .map(|rule| {
+            let least = if rule.at_least > Time::ZERO {
+                format!(", at least {}", duration(rule.at_least))
+            } else {
+                String::new()
+            };
+            let text = format!(
+                "{} times the time at voltage{least} = {}",
+                rule.times_at_voltage,
+                at_least(rule.ground)
+            );
+            NotTaken { text, source: &rule.source }
+        })
+        .collect()
 }
 
 /// A water line, and how far it may go; `None` for what is not filled with water.
@@ -194,6 +219,27 @@ pub fn kilovolts(voltage: Voltage) -> String {
     format!("{} kV", digits.trim_end_matches('0').trim_end_matches('.'))
 }
 
+/// A figure that must not be said too small: upwards to so many digits.
+#[must_use]
+pub(crate) fn upward(value: f64, digits: i32) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    let unit = 10f64.powi(value.log10().floor() as i32 + 1 - digits);
+    // A thousandth of a millionth is what arithmetic may add.
+    (value / unit - 1e-9).ceil() * unit
+}
+
+/// A current that must be there at least, to two digits.
+fn at_least_current(current: Current) -> String {
+    format!("{:.2}", Current::from_amperes(upward(current.amperes(), 2)))
+}
+
+/// A voltage that must be reached at least: upwards to the volt.
+pub(crate) fn at_least_kilovolts(voltage: Voltage) -> String {
+    kilovolts(Voltage::from_volts((voltage.volts() - 1e-6).ceil()))
+}
+
 /// What a person typed, ended as a sentence.
 fn sentence(typed: &str) -> String {
     let ended = typed.ends_with(['.', '!', '?']);
@@ -286,6 +332,25 @@ mod tests {
         ] {
             assert_eq!(at_least(Time::from_seconds(seconds)), expected);
         }
+    }
+
+    // Derived: a tool of the figure that is said must take what it is said for.
+    #[test]
+    fn what_must_be_there_is_never_said_smaller_than_it_is() {
+        for (value, digits, expected) in [
+            (29_325.0, 3, 29_400.0),
+            (50.26, 2, 51.0),
+            (50.0, 2, 50.0),
+            (1.8e-3, 2, 1.8e-3),
+            (0.000_445_1, 2, 0.000_45),
+            (0.0, 2, 0.0),
+        ] {
+            let said = upward(value, digits);
+            assert!((said / expected - 1.0).abs() < 1e-9 || said == expected, "{value}: {said}");
+        }
+        assert_eq!(at_least_kilovolts(Voltage::from_volts(29_325.3)), "29.326 kV");
+        assert_eq!(at_least_kilovolts(Voltage::from_volts(1.7 * 1.25 * 13_800.0)), "29.325 kV");
+        assert_eq!(at_least_current(Current::from_milliamperes(2.708)), "2.8 mA");
     }
 
     // Derived: 1.7 x 1.25 x 13.8 kV is 29.325 kV; 1.7 x 0.75 x (2 x 13.8 + 1) kV is 36.465 kV.

@@ -2,7 +2,7 @@
 
 use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
 use standards::library::Cited;
-use standards::words::{FieldStart, Winding, WindingState};
+use standards::words::{FieldStart, Purpose, Winding, WindingState};
 
 use super::{Say, kilovolts, note, refuse, warn};
 use crate::PlanIssue;
@@ -13,6 +13,7 @@ pub(crate) enum WindingConcern {
     Missing,
     NotCovered { winding: Winding, state: WindingState },
     StateUnknown,
+    NewIsProvedOnce { purpose: Purpose },
     NeutralUnknown,
     PhasesTogether,
     OwnVoltage { winding: Winding, rated: Voltage },
@@ -77,7 +78,8 @@ impl Say for WindingConcern {
             Self::NotCovered { winding, state } => refuse(
                 "winding-not-covered",
                 format!(
-                    "No overvoltage rule is held for a {} winding that is {} at this rating.",
+                    "No overvoltage rule is held for {} {} winding that is {} at this rating.",
+                    if winding.key().starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" },
                     winding.key(),
                     state.key()
                 ),
@@ -91,6 +93,18 @@ impl Say for WindingConcern {
                 "The state of the winding is not given; the in-service level was taken.".to_owned(),
                 "Write [asset.machine] winding_state: new, installed, overhauled, repaired or \
                  in-service."
+                    .to_owned(),
+            ),
+            Self::NewIsProvedOnce { purpose } => warn(
+                "new-is-proved-once",
+                format!(
+                    "A new winding has its full level once, when it is accepted; for {} the \
+                     level of a winding in service was taken.",
+                    purpose.key()
+                ),
+                "Where it was never accepted write [test] purpose = \"acceptance\"; a repeat \
+                 takes part of the new level: see the rules not taken of winding_state = \
+                 \"installed\"."
                     .to_owned(),
             ),
             Self::NeutralUnknown => warn(

@@ -48,13 +48,14 @@ pub(crate) fn cable(
     )
 }
 
-/// A 13.8 kV stator.
+/// A 13.8 kV stator; a new one is accepted, any other maintained.
 pub(crate) fn stator(state: &str) -> String {
+    let purpose = if state == "new" { "acceptance" } else { "maintenance" };
     format!(
         "[asset]\nid = \"M\"\nclass = \"motor\"\nrated_kv = 13.8\n\
          [asset.machine]\nwinding = \"form-wound\"\nwinding_state = \"{state}\"\n\
          thermal_class = \"F\"\nbuilt_year = 1998\nrated_mva = 6.5\ncapacitance_nf = 110.0\n\
-         neutral_open = true\n[test]\ndate = 2026-11-03\npurpose = \"maintenance\"\n{SET}"
+         neutral_open = true\n[test]\ndate = 2026-11-03\npurpose = \"{purpose}\"\n{SET}"
     )
 }
 

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 
 use plan::{Plan, Severity};
 use standards::words::{
-    Insulation, ProtectiveItem, Purpose, SwitchgearKind, Winding, WindingState,
+    Insulation, ProtectiveClass, ProtectiveItem, Purpose, SwitchgearKind, Winding, WindingState,
 };
 
 use crate::jobs::{SET, gloves, plan_of};
@@ -94,6 +94,13 @@ fn cables() -> Vec<Kind> {
                 insulation.key()
             );
             all.push(kind(&format!("{}, {age}", insulation.key()), 15.0, &table));
+            for percent in ["133", "173"] {
+                if age == "new" {
+                    let table = table.replace("percent = 100", &format!("percent = {percent}"));
+                    let name = format!("{}, {percent} %, {age}", insulation.key());
+                    all.push(kind(&name, 15.0, &table));
+                }
+            }
         }
     }
     let new = "insulation = \"xlpe\"\ninsulation_level_percent = 100\nlength_m = 300.0\n\
@@ -159,20 +166,32 @@ fn answer(plan: &Plan) -> String {
         } else {
             instead.join("; ")
         };
-        return format!("refused: {} | – | – | {read} |", refused.text);
+        return format!("refused: {} | – | – | {read} | {} |", refused.text, others(plan));
     }
     let Some(level) = &plan.level else {
-        return "no overvoltage: resistance alone | – | – | – |".to_owned();
+        return "no overvoltage: resistance alone | – | – | – | – |".to_owned();
     };
     let source = &level.source;
     let kilovolts = plan.test.map_or(0.0, |test| test.kilovolts());
     let hold = plan.hold.map_or(0.0, |hold| hold.seconds());
     format!(
-        "`{}`: {} | {kilovolts:.4} kV, {hold} s | {} | {source} |",
+        "`{}`: {} | {kilovolts:.4} kV, {hold} s | {} | {source} | {} |",
         level.rule,
         level.how,
-        source.mark.key()
+        source.mark.key(),
+        others(plan)
     )
+}
+
+/// The editions that answer too and were not taken, each with its level.
+fn others(plan: &Plan) -> String {
+    let not_taken = plan.level.iter().flat_map(|level| &level.not_taken);
+    let each = not_taken.map(|other| match other.voltage {
+        Some(voltage) => format!("`{}`: {:.4} kV", other.rule, voltage.kilovolts()),
+        None => format!("`{}`: no value printed", other.rule),
+    });
+    let all: Vec<String> = each.collect();
+    if all.is_empty() { "–".to_owned() } else { all.join("; ") }
 }
 
 /// The rows of a kind: purposes that get one answer stand in one row.
@@ -193,15 +212,15 @@ fn rows(name: &str, class: &str, plans: &[(&str, Plan)], out: &mut String) {
 const HEAD: &str = "# Which level for which class\n\n\
     Made from the published values by the tests of `plan`, which plan one object of each kind: \
     change the\ndata, then run them with `OHMSTEAD_WRITE=1`. The edition that is \
-    taken stands here; a plan shows the\nothers beside it. \
+    taken stands here, the\nothers that answer in the last column. \
     Cables, windings above 1 kV and gear are planned at \
     one usual rating. What is marked\n\
     `memory` was not read in the text itself: check your copy. Beside a refusal stand the \
     published tests\nto read about instead, or the decision that it follows.\n\n";
 
 const COLUMNS: &str = "\
-    | class | kind | purpose | rule | level | mark | edition and place |\n\
-    |---|---|---|---|---|---|---|\n";
+    | class | kind | purpose | rule | level | mark | edition and place | other editions |\n\
+    |---|---|---|---|---|---|---|---|\n";
 
 /// Made once: both tests look at it, and it plans every kind for every purpose.
 static PAGE: LazyLock<String> = LazyLock::new(page);
@@ -219,13 +238,16 @@ fn page() -> String {
     for class in CLASSES {
         if *class == "protective" {
             for item in ProtectiveItem::ALL {
-                let of = |purpose: &Purpose| {
-                    let text = gloves(item.key(), "2");
-                    let text = text.replace("\"proof\"", &format!("\"{}\"", purpose.key()));
-                    (purpose.key(), plan_of(&text))
-                };
-                let plans: Vec<_> = Purpose::ALL.iter().map(of).collect();
-                rows(&format!("{}, class 2", item.key()), class, &plans, &mut out);
+                for of_class in ProtectiveClass::ALL {
+                    let of = |purpose: &Purpose| {
+                        let text = gloves(item.key(), of_class.key());
+                        let text = text.replace("\"proof\"", &format!("\"{}\"", purpose.key()));
+                        (purpose.key(), plan_of(&text))
+                    };
+                    let plans: Vec<_> = Purpose::ALL.iter().map(of).collect();
+                    let name = format!("{}, class {}", item.key(), of_class.key());
+                    rows(&name, class, &plans, &mut out);
+                }
             }
             continue;
         }
@@ -270,7 +292,7 @@ fn no_class_is_missing_and_no_row_is_without_a_source() {
         }
     }
     for cells in &rows {
-        assert_eq!(cells.len(), 7, "{cells:?}");
+        assert_eq!(cells.len(), 8, "{cells:?}");
         assert!(cells[6].len() > 5, "{cells:?}");
         assert!(cells[5] != "–" || cells[3].starts_with("refused") || cells[3].starts_with("no "));
     }

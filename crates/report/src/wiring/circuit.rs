@@ -2,7 +2,7 @@
 
 use plan::Plan;
 use plan::course::{Guard, Link, MeterAt};
-use plan::job::{AssetClass, LowSide, Polarity, Reads, Wire};
+use plan::job::{AssetClass, CableAs, LowSide, Polarity, Reads, Wire};
 
 /// Everything that the drawing depends on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,7 +26,11 @@ pub(crate) struct Circuit {
 pub(crate) enum Body {
     /// A conductor in a screen, with two ends.
     Cable,
-    /// The same in an enclosure.
+    /// A screen with its conductor tied to it, in an oversheath, with two ends.
+    Oversheath,
+    /// One conductor whose two leads come back to the set.
+    Loop,
+    /// A conductor in an enclosure, with two ends.
     Bus,
     /// Contacts of one phase in a frame.
     Gear,
@@ -55,7 +59,11 @@ impl Circuit {
         });
         Self {
             polarity: plan.polarity,
-            low_side: connection.low_side,
+            // Where the meter stands at high voltage the words have the low side on ground.
+            low_side: match connection.meter_at {
+                MeterAt::HighVoltageEnd => LowSide::Grounded,
+                MeterAt::Return => connection.low_side,
+            },
             link: connection.link,
             meter_at: connection.meter_at,
             guard: connection.guard,
@@ -69,7 +77,11 @@ impl Circuit {
 
 const fn body(plan: &Plan) -> Body {
     match plan.class {
-        AssetClass::Cable => Body::Cable,
+        AssetClass::Cable => match plan.connection.cable_as {
+            Some(CableAs::Oversheath) => Body::Oversheath,
+            Some(CableAs::SeriesCircuit) => Body::Loop,
+            Some(CableAs::Feeder) | None => Body::Cable,
+        },
         AssetClass::Busway => Body::Bus,
         AssetClass::Switchgear | AssetClass::Breaker | AssetClass::Switch => Body::Gear,
         AssetClass::Motor | AssetClass::Generator => Body::Winding,
@@ -92,6 +104,9 @@ impl Circuit {
 
 /// Pieces are tested one by one and far from each other; conductors and phases lie side by side.
 fn has_others(plan: &Plan) -> bool {
-    let beside = matches!(body(plan), Body::Cable | Body::Bus | Body::Gear | Body::Winding);
+    let beside = matches!(
+        body(plan),
+        Body::Cable | Body::Oversheath | Body::Bus | Body::Gear | Body::Winding
+    );
     beside && plan.conductors.len() > 1
 }

@@ -67,7 +67,9 @@ pub(super) fn draw(circuit: &Circuit, title: &str) -> String {
 /// Where the object's low side goes down.
 const fn down(body: Body) -> f64 {
     match body {
-        Body::Cable | Body::Bus | Body::Gear | Body::Winding => 284.0,
+        Body::Cable | Body::Oversheath | Body::Loop | Body::Bus | Body::Gear | Body::Winding => {
+            284.0
+        }
         Body::Capacitor | Body::Water | Body::Sheet | Body::Post => MIDDLE,
     }
 }
@@ -198,12 +200,37 @@ fn object(pen: &mut Pen, circuit: &Circuit) {
             pen.line(Line::Wire, &[(250.0, HIGH), (END, HIGH)]);
             pen.rect(Line::Metal, (276.0, HIGH - 13.0), (348.0, HIGH + 13.0));
         }
+        Body::Oversheath => oversheath(pen),
+        Body::Loop => one_loop(pen),
         Body::Gear => contacts(pen),
         Body::Winding => winding(pen),
         Body::Capacitor | Body::Water | Body::Sheet | Body::Post => plates(pen, body),
     }
     let x = down(body) + 6.0;
     pen.words((x, 104.0), Hang::Start, false, words::low_side(body));
+}
+
+/// The screen tied to its conductor at both ends, and what lies round the oversheath.
+fn oversheath(pen: &mut Pen) {
+    let (near, far) = (276.0, 348.0);
+    pen.line(Line::Wire, &[(250.0, HIGH), (END, HIGH)]);
+    pen.rect(Line::Metal, (near, HIGH - 6.0), (far, HIGH + 6.0));
+    for (screen, conductor) in [(near, near - 6.0), (far, far + 6.0)] {
+        let tie = [(screen, HIGH - 6.0), (conductor, HIGH - 6.0), (conductor, HIGH)];
+        pen.line(Line::Wire, &tie);
+        pen.joint((conductor, HIGH));
+    }
+    pen.line(Line::Metal, &[(near + 4.0, HIGH - 13.0), (far - 4.0, HIGH - 13.0)]);
+    pen.line(Line::Metal, &[(near + 4.0, HIGH + 13.0), (far - 4.0, HIGH + 13.0)]);
+}
+
+/// Both leads joined; the loop lies in the soil.
+fn one_loop(pen: &mut Pen) {
+    let (near, far, over) = (248.0, 376.0, 44.0);
+    let round = [(near, HIGH), (far, HIGH), (far, over), (near, over), (near, HIGH)];
+    pen.line(Line::Wire, &round);
+    pen.joint((near, HIGH));
+    pen.line(Line::Metal, &[(272.0, HIGH + 13.0), (352.0, HIGH + 13.0)]);
 }
 
 /// A conductor with a contact in it, in a frame.

@@ -10,8 +10,10 @@ use super::{draw, words};
 
 type Spot = (f64, f64);
 
-const BODIES: [Body; 8] = [
+const BODIES: [Body; 10] = [
     Body::Cable,
+    Body::Oversheath,
+    Body::Loop,
     Body::Bus,
     Body::Gear,
     Body::Winding,
@@ -48,7 +50,11 @@ fn all() -> Vec<Circuit> {
                         {
                             let others = matches!(
                                 body,
-                                Body::Cable | Body::Bus | Body::Gear | Body::Winding
+                                Body::Cable
+                                    | Body::Oversheath
+                                    | Body::Bus
+                                    | Body::Gear
+                                    | Body::Winding
                             );
                             let one = Circuit {
                                 body,
@@ -163,7 +169,9 @@ const GUARD_POST: Spot = (118.0, 116.0);
 
 fn low(body: Body) -> Spot {
     match body {
-        Body::Cable | Body::Bus | Body::Gear | Body::Winding => (284.0, 75.0),
+        Body::Cable | Body::Oversheath | Body::Loop | Body::Bus | Body::Gear | Body::Winding => {
+            (284.0, 75.0)
+        }
         _ => (312.0, 82.0),
     }
 }
@@ -314,6 +322,34 @@ fn words_stand_on_the_drawing_and_on_nothing_else() {
         for (x, y) in lines.iter().flatten() {
             assert!((0.0..=draw::SIZE.0).contains(x) && (0.0..=draw::SIZE.1).contains(y));
         }
+    }
+}
+
+/// The oversheath lies between the screen and the outside (IEC 60229, from memory, unverified):
+/// the screen is at high voltage with its conductor, on no ground, and the outside is not.
+#[test]
+fn the_screen_of_an_oversheath_is_at_high_voltage() {
+    for circuit in all().into_iter().filter(|circuit| circuit.body == Body::Oversheath) {
+        let nets = Nets::of(&draw::draw(&circuit, "x"));
+        let (conductor, outside) = (nets.at(CONDUCTOR), nets.at((300.0, 75.0)));
+        for screen in [(312.0, 56.0), (312.0, 68.0)] {
+            assert_eq!(nets.at(screen), conductor, "{circuit:?}");
+        }
+        assert_ne!(conductor, nets.at(SOLID_GROUND), "{circuit:?}");
+        assert_ne!(conductor, outside, "{circuit:?}");
+        let told = words::sentences(&circuit).join(" ");
+        assert!(told.contains("screen, conductor tied to it"), "{told}");
+        assert!(!told.contains("(screen)"), "{told}");
+    }
+}
+
+/// Both leads of a series circuit stand at one voltage, so that no lamp is in the way.
+#[test]
+fn both_leads_of_a_loop_are_at_high_voltage() {
+    for circuit in all().into_iter().filter(|circuit| circuit.body == Body::Loop) {
+        let nets = Nets::of(&draw::draw(&circuit, "x"));
+        assert_eq!(nets.at((312.0, 62.0)), nets.at((312.0, 44.0)), "{circuit:?}");
+        assert_ne!(nets.at((312.0, 62.0)), nets.at(SOLID_GROUND), "{circuit:?}");
     }
 }
 

@@ -17,6 +17,8 @@ pub(super) fn title(plan: &Plan) -> String {
 pub(super) const fn high_side(body: Body, others: bool) -> &'static str {
     match body {
         Body::Cable => "conductor under test",
+        Body::Oversheath => "screen, conductor tied to it",
+        Body::Loop => "loop, both leads joined",
         Body::Bus | Body::Gear => "phase under test",
         Body::Winding if others => "phase under test, ends joined",
         Body::Winding => "winding, ends joined",
@@ -31,6 +33,8 @@ pub(super) const fn high_side(body: Body, others: bool) -> &'static str {
 pub(super) const fn low_side(body: Body) -> &'static str {
     match body {
         Body::Cable => "screen",
+        Body::Oversheath => "outside",
+        Body::Loop => "soil",
         Body::Bus => "enclosure",
         Body::Gear | Body::Winding => "frame",
         Body::Capacitor => "other side",
@@ -44,6 +48,7 @@ pub(super) const fn low_side(body: Body) -> &'static str {
 pub(super) const fn others(body: Body) -> &'static str {
     match body {
         Body::Cable => "other conductors",
+        Body::Oversheath => "other cables",
         _ => "other phases",
     }
 }
