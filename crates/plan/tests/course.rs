@@ -412,7 +412,8 @@ fn a_plan_survives_its_json() {
 #[test]
 fn the_last_reading_of_a_stay_holds_no_charging_current() {
     for tenths in (200..=1400).step_by(17) {
-        let level = format!("[test]\ntest_kv = {:.1}", f64::from(tenths) / 10.0);
+        let kv = f64::from(tenths) / 10.0;
+        let level = format!("[test]\ntest_kv = {kv:.1}\nreason = \"owner's order 114\"");
         let plan = plan_of(&epr().replace("[test]", &level));
         let first = plan.course[0].expected.mid.amperes() / plan.course[0].level.volts();
         for step in &plan.course {

@@ -124,7 +124,7 @@ const UNITS: &str = "kv kv_per_s v ua ma w s j nf mohm kohm m mm percent c kj va
 const BARE: &str = "value limit expanded_u polarization_index absorption_ratio exponent_n \
     absorption_strength absorption_exponent index_minimum relative_density humidity_factor \
     kt kt_expanded_u relative_permittivity number value_as_read median_value correction_factor \
-    margin_ratio scatter_ratio deviations_number per_year band";
+    margin_ratio scatter_ratio deviations_number per_year band times_at_voltage";
 
 fn ends_in_unit(key: &str) -> bool {
     UNITS.split_whitespace().any(|unit| key == unit || key.ends_with(&format!("_{unit}")))
