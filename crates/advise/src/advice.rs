@@ -51,6 +51,15 @@ pub struct Forecast {
     pub stop_at: Option<Voltage>,
 }
 
+/// A value that is not read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unread {
+    /// The voltage.
+    Voltage,
+    /// The current.
+    Current,
+}
+
 /// Why.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -71,6 +80,15 @@ pub enum Reason {
         /// How long.
         since: Time,
     },
+    /// One of the two values was not read for so long, while the other was.
+    Unread {
+        /// Which.
+        what: Unread,
+        /// How long.
+        since: Time,
+    },
+    /// The current is read with a sign against that of the voltage; its size is advised on.
+    Against,
     /// A meter shows overload: its value is missing.
     OverRange,
     /// The meter nears the end of its range.
@@ -183,6 +201,9 @@ impl Reason {
             Self::Blank => "blank",
             Self::ComingDown { .. } => "coming-down",
             Self::Late { .. } => "late",
+            Self::Unread { what: Unread::Voltage, .. } => "voltage-unread",
+            Self::Unread { what: Unread::Current, .. } => "current-unread",
+            Self::Against => "against-the-voltage",
             Self::OverRange => "over-range",
             Self::RangeEnd { .. } => "range-end",
             Self::OffStep { .. } => "off-step",

@@ -169,6 +169,13 @@ impl Adviser {
         self.tracks.iter().find(|(name, _)| name == phase)?.1.energised_at()
     }
 
+    /// Whether the voltage is on and the current is read with a sign against it.
+    #[must_use]
+    pub fn reads_against(&self, phase: &str) -> bool {
+        let track = self.tracks.iter().find(|(name, _)| name == phase);
+        track.is_some_and(|(_, track)| track.is_energised() && track.signs.against)
+    }
+
     /// The same advice as it enters the record.
     #[must_use]
     pub fn advised(phase: &str, since_energised: Option<Time>, advice: &Advice) -> Advised {

@@ -76,6 +76,11 @@ impl Course {
         self.levels.iter().map(|level| level.volts).reduce(Voltage::max)
     }
 
+    /// The lowest level.
+    pub(crate) fn lowest(&self) -> Voltage {
+        self.levels.iter().map(|level| level.volts).reduce(Voltage::min).unwrap_or(Voltage::ZERO)
+    }
+
     /// The level that a voltage is at, or nearest to, from this one on.
     pub(crate) fn level_at(&self, volts: Voltage, from: usize) -> Option<usize> {
         let apart = |index: &usize| (volts / self.levels[*index].volts - 1.0).abs();

@@ -11,6 +11,7 @@ mod model;
 mod reasons;
 mod rising;
 mod series;
+mod signs;
 mod speaker;
 #[cfg(test)]
 mod tests;
@@ -20,7 +21,7 @@ mod turn;
 mod weigh;
 mod words;
 
-pub use advice::{Advice, Forecast, NextStep, Reason};
+pub use advice::{Advice, Forecast, NextStep, Reason, Unread};
 pub use adviser::{Adviser, Taken};
 pub use session::record::Strength;
 pub use speaker::Speaker;

@@ -7,11 +7,11 @@ use quantity::{Band, Current, Ratio, Time, Voltage};
 use session::record::Strength;
 use session::state::State;
 
-use crate::advice::{Advice, NextStep, Reason};
+use crate::advice::{Advice, NextStep, Reason, Unread};
 use crate::adviser::Taken;
 use crate::course::{Course, Level};
 use crate::series::Series;
-use crate::track::Track;
+use crate::track::{Heard, Track};
 use crate::weigh;
 
 /// A level is left above or below this part of it. Common practice, no source; session and judge
@@ -25,6 +25,9 @@ const LATE_TIMES: f64 = 8.0;
 const LATE_LEAST: Time = Time::from_seconds(5.0);
 const LATE_HAND: f64 = 3.0;
 const HAND: Time = Time::from_seconds(5.0);
+/// So long one of two values may be unseen under voltage before it is brought down. Common
+/// practice, no source: as long as an interval between two readings of a needle.
+const UNSEEN: Time = Time::from_seconds(60.0);
 /// The part of a range from which its end is near.
 const RANGE_END: f64 = 0.95;
 /// Below this part of the highest level a forecast reaches too far.
@@ -76,6 +79,7 @@ impl Track {
             found.push((Strength::ComeDown, Reason::AboveLevel { voltage, level }));
         }
         found.extend(self.late(last, now));
+        found.extend(self.unread(last, now));
         if self.blank || last.blank {
             found.push((Strength::CarryOn, Reason::Blank));
             return found;
@@ -84,12 +88,34 @@ impl Track {
             found.extend(of_series(series));
             found.extend(self.of_forecast(course, series, next));
         }
-        if let Some(by) = self.held.sank {
+        if let Some(by) = self.held.sank.filter(|_| !self.has_served(course, now)) {
             found.push((Strength::HoldHere, Reason::Sagging { by }));
         }
         found.extend(self.of_trip(course, next));
         found.extend(self.of_meter(course, last));
+        if self.signs.against {
+            found.push((Strength::Watch, Reason::Against));
+        }
         found
+    }
+
+    /// Where one value comes and the other does not: what is not seen may run away.
+    fn unread(&self, last: &Taken, now: Time) -> Vec<Weighed> {
+        let one = |heard: &Heard, what: Unread| {
+            let every = heard.every.or(self.every)?;
+            let since = now - heard.last.unwrap_or(Time::ZERO);
+            let behind = last.at - heard.last.unwrap_or(Time::ZERO);
+            let by_hand = self.every.is_none_or(|every| every >= HAND);
+            let after = if every < HAND { every * LATE_TIMES } else { every * LATE_HAND };
+            let strength = match since {
+                _ if by_hand => Strength::Watch,
+                long if long > UNSEEN.max(after) => Strength::ComeDown,
+                _ => Strength::HoldHere,
+            };
+            (behind > after.max(LATE_LEAST)).then_some((strength, Reason::Unread { what, since }))
+        };
+        let voltage = one(&self.voltage_heard, Unread::Voltage);
+        voltage.into_iter().chain(one(&self.current_heard, Unread::Current)).collect()
     }
 
     fn late(&self, last: &Taken, now: Time) -> Option<Weighed> {
@@ -184,6 +210,12 @@ impl Track {
             found.push((Strength::Watch, Reason::AboveBand { current, high: band.high }));
         }
         found
+    }
+
+    /// Whether the level was stood at for its time: what sinks then is brought down by the hand.
+    fn has_served(&self, course: &Course, now: Time) -> bool {
+        let stay = self.stood_at(course).and_then(|level| level.stay);
+        self.level.zip(stay).is_some_and(|((_, reached), stay)| now - reached >= stay)
     }
 
     /// The level that is stood at.

@@ -13,12 +13,15 @@ use crate::course::Course;
 use crate::forecast::forecast;
 use crate::guard::Guarded;
 use crate::series::{Row, Series};
+use crate::signs::Signs;
 use crate::weigh;
 
 /// What was taken in is kept so long that a slip can be taken back; meters make none.
 const KEPT: usize = 4096;
 /// Readings further apart come from a hand.
 const SELDOM: Time = Time::from_seconds(5.0);
+/// From this part of the lowest level on a voltage drives a current. Common practice, no source.
+const UNDER_VOLTAGE: f64 = 0.1;
 /// A hand raises so much slower than planned.
 const SLOWER: f64 = 1.2;
 /// A level that was read is met within this part.
@@ -43,6 +46,27 @@ pub(crate) struct Held {
     in_a_row: u32,
 }
 
+/// When one value was read last, and its usual time between two readings.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Heard {
+    pub(crate) last: Option<Time>,
+    pub(crate) every: Option<Time>,
+}
+
+impl Heard {
+    fn take(&mut self, at: Time) {
+        if let Some(last) = self.last {
+            self.every = Some(usual(self.every, at - last));
+        }
+        self.last = Some(at);
+    }
+}
+
+/// The usual time between two readings, with one more.
+fn usual(every: Option<Time>, gap: Time) -> Time {
+    every.map_or(gap, |every| every * 0.8 + gap * 0.2)
+}
+
 /// One conductor.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Track {
@@ -62,6 +86,10 @@ pub(crate) struct Track {
     inputs: Vec<Input>,
     pub(crate) series: Option<Series>,
     pub(crate) last: Option<Taken>,
+    /// Voltage and current, each as it was read last.
+    pub(crate) voltage_heard: Heard,
+    pub(crate) current_heard: Heard,
+    pub(crate) signs: Signs,
     /// Usual time between two readings.
     pub(crate) every: Option<Time>,
     pub(crate) guarded: Guarded,
@@ -103,12 +131,13 @@ impl Track {
     /// Voltage is on from this moment of the record, and this time counts from energising.
     pub(crate) fn begin(&mut self, course: &Course, at: Time, since: Time) {
         let before = std::mem::take(&mut self.before);
+        let guarded = std::mem::take(&mut self.guarded);
         let zero = at - since;
         *self = Self {
             state: Standing(State::AtZero),
             blank: self.blank,
             energised_at: Some(zero),
-            guarded: self.guarded,
+            guarded,
             ..Self::default()
         };
         for mut taken in before.into_iter().filter(|taken| taken.at >= zero) {
@@ -202,20 +231,58 @@ impl Track {
         let is_it = |input: &Input| matches!(input, Input::Reading(taken) if taken.at == at);
         let Some(place) = self.inputs.iter().rposition(is_it) else { return };
         self.inputs.remove(place);
-        self.series = None;
-        self.last = None;
-        self.held = Held::default();
-        self.forecast = None;
-        for input in self.inputs.clone() {
-            self.feed(course, &input);
-        }
+        self.make_anew(course);
     }
 
     /// A reading.
     pub(crate) fn reading(&mut self, course: &Course, taken: &Taken) {
-        self.guarded.take(taken, self.blank || taken.blank);
-        self.input(course, Input::Reading(taken.clone()));
+        let mut taken = taken.clone();
+        let fed = self.state.0.is_energised() && !self.blank;
+        let turned = if fed {
+            self.signs.take(&taken, self.every, course.lowest() * UNDER_VOLTAGE)
+        } else {
+            None
+        };
+        if let Some(since) = turned {
+            self.turn(course, since);
+        }
+        if self.signs.against {
+            taken.current = taken.current.map(|current| -current);
+        }
+        let eye = taken.current.map_or(Current::ZERO, |current| {
+            course.set.eye_amps(taken.current_range, current.abs())
+        });
+        self.guarded.take(&taken, self.blank || taken.blank, eye);
+        self.input(course, Input::Reading(taken));
         self.look_ahead(course);
+    }
+
+    /// The sign of the current is another than was taken since this time: what was made of it is
+    /// made anew. Where more was read than is kept, it counts from now on.
+    fn turn(&mut self, course: &Course, since: Time) {
+        if self.inputs.len() >= KEPT {
+            return;
+        }
+        for input in &mut self.inputs {
+            if let Input::Reading(taken) = input
+                && taken.at >= since
+            {
+                taken.current = taken.current.map(|current| -current);
+            }
+        }
+        self.make_anew(course);
+    }
+
+    fn make_anew(&mut self, course: &Course) {
+        self.series = None;
+        self.last = None;
+        self.held = Held::default();
+        self.forecast = None;
+        (self.voltage_heard, self.current_heard) = (Heard::default(), Heard::default());
+        for input in self.inputs.clone() {
+            self.feed(course, &input);
+        }
+        self.held = Held::default();
     }
 
     fn input(&mut self, course: &Course, input: Input) {
@@ -232,8 +299,14 @@ impl Track {
             Input::Stands(t, volts) => self.series(course).stands(t.seconds(), volts.volts()),
             Input::Reading(taken) => {
                 if let Some(last) = &self.last {
-                    let gap = taken.at - last.at;
-                    self.every = Some(self.every.map_or(gap, |every| every * 0.8 + gap * 0.2));
+                    self.every = Some(usual(self.every, taken.at - last.at));
+                }
+                // Over its range it was heard, though it has no value.
+                if taken.voltage.is_some() || taken.overload {
+                    self.voltage_heard.take(taken.at);
+                }
+                if taken.current.is_some() || taken.overload {
+                    self.current_heard.take(taken.at);
                 }
                 if self.state.0.is_energised() && !self.blank && !taken.blank {
                     self.look(course, taken);
@@ -314,9 +387,10 @@ impl Track {
     /// otherwise.
     pub(crate) fn corona(&self, course: &Course) -> Option<Voltage> {
         let above = crate::course::corona_above();
-        let voltage = self.last.as_ref()?.voltage?;
+        let last = self.last.as_ref()?;
+        let voltage = last.voltage?;
         let suspected =
-            voltage > above && !course.guarded && !self.guarded.excludes(above, voltage);
+            voltage > above && !course.guarded && !self.guarded.excludes(voltage, last.current);
         suspected.then_some(above)
     }
 }

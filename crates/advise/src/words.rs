@@ -5,7 +5,7 @@ use std::fmt;
 use plan::words::duration;
 use quantity::Time;
 
-use crate::advice::{Advice, Reason};
+use crate::advice::{Advice, Reason, Unread};
 use session::record::Strength;
 
 impl Advice {
@@ -49,6 +49,21 @@ impl fmt::Display for Reason {
             Self::Late { since } => {
                 write!(f, "no reading for {}; read the needles", duration(*since))
             }
+            Self::Unread { what: Unread::Voltage, since } => write!(
+                f,
+                "no voltage reading for {}; read the needle and type it, else no hold counts",
+                duration(*since)
+            ),
+            Self::Unread { what: Unread::Current, since } => {
+                write!(
+                    f,
+                    "no current reading for {}; read the needle and type it",
+                    duration(*since)
+                )
+            }
+            Self::Against => f.write_str(
+                "current reads against the voltage: see how its meter is joined; its size is taken",
+            ),
             Self::OverRange => f.write_str("meter over range; its value is missing"),
             Self::RangeEnd { part, range } => {
                 write!(f, "current at {:.0} % of the {range:.3} range", part.percent())
@@ -100,7 +115,7 @@ impl fmt::Display for Reason {
             ),
             Self::Sagging { by } => write!(
                 f,
-                "voltage sank by {:.2} kV at the same dial while current rose",
+                "voltage sank by {:.2} kV while current rose, if the dial was not moved",
                 by.kilovolts()
             ),
             Self::Corona { above } => write!(

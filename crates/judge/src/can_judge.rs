@@ -8,6 +8,7 @@ use plan::job::Reads;
 use quantity::{Current, Time, Voltage};
 use standards::{tolerance, winding};
 
+use crate::against;
 use crate::arrester::no_level;
 use crate::context::Context;
 use crate::current;
@@ -28,6 +29,7 @@ pub(crate) fn of_part(context: &Context<'_>, part: &Part<'_>) -> Vec<Draft> {
     found.push(readings_enough(context, part));
     found.push(range(context, part));
     found.extend(current::link(context, part));
+    found.extend(against::finding(part));
     found
 }
 

@@ -159,6 +159,10 @@ fn said_at(links: &[(f64, Fitted)], t_s: f64) -> Option<Fitted> {
 /// Which end a person's words for the link name; none where they name both.
 fn end(link: Option<&str>) -> Option<End> {
     let words = link?.to_lowercase();
+    // Where the set's own link stands says nothing of a guard at the object.
+    if ["guard-to-ground", "return-to-ground", "none"].contains(&words.trim()) {
+        return None;
+    }
     match (words.contains("near"), words.contains("far")) {
         (true, false) => Some(End::Near),
         (false, true) => Some(End::Far),
@@ -184,6 +188,8 @@ mod tests {
     fn what_people_write_of_the_guard() {
         let check = |link, expected| assert_eq!(told(link), expected, "{link:?}");
         check(None, None);
+        check(Some("guard-to-ground"), None);
+        check(Some("return-to-ground"), None);
         check(Some("return to ground"), None);
         check(Some("Guard on"), Some(true));
         check(Some("guarded"), Some(true));

@@ -26,6 +26,10 @@ impl Leads {
             .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // A meter whose leads are changed over was so here too.
+        if points.iter().map(|(_, amps)| amps).sum::<f64>() < 0.0 {
+            points.iter_mut().for_each(|(_, amps)| *amps = -*amps);
+        }
         Self { points, tolerance, below }
     }
 

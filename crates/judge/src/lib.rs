@@ -1,5 +1,6 @@
 #![doc = include_str!("../README.md")]
 
+mod against;
 mod air;
 mod allowance;
 mod arrester;

@@ -42,6 +42,8 @@ pub(crate) struct Trace {
     holds: Vec<f64>,
     /// From when the first level counts where no row stands below it.
     from_s: f64,
+    /// Currents that were read against the voltage, and are taken by their size.
+    pub(crate) against: usize,
     /// Part of its last reading that leads and set take, where a blank run was read.
     pub(crate) leads_part: Option<f64>,
 }
@@ -122,6 +124,7 @@ impl Trace {
         }
         trace.live = application.began.is_some() && !application.retold || is_logged(application);
         trace.cut_descent(application);
+        trace.against = crate::against::right(&mut trace.rows);
         trace.mark_rises(application);
         if trace.live {
             trace.mark_short_stays();

@@ -41,6 +41,7 @@ ids! {
     TestVoltage = "test-voltage",
     HoldTime = "hold-time",
     ReadingsEnough = "readings-enough",
+    Signs = "signs",
     Calibration = "calibration",
     Range = "range",
     BlankRun = "blank-run",

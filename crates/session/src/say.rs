@@ -198,6 +198,10 @@ pub fn parse(line: &str, mode: Mode) -> Result<Said, SayFault> {
         return numbers(phase, words, mode);
     }
     let (word, rest) = split(words);
+    if word.parse::<f64>().is_ok() {
+        let write = "a number as the meter shows it, and `?` for what was not read";
+        return Err(SayFault::Form { write, found: words.to_owned() });
+    }
     let form = |write| SayFault::Form { write, found: words.to_owned() };
     let alone = |said| if rest.is_empty() { Ok(said) } else { Err(form("the word alone")) };
     match word.to_lowercase().as_str() {
@@ -307,8 +311,8 @@ fn act(phase: Option<String>, word: &str, rest: &str, line: &str) -> Result<Said
     let act = match kind {
         ActKind::Lead | ActKind::Check => {
             if !rest.is_empty() {
-                if phase.is_some() {
-                    return Err(form("one conductor, for example `lead A`"));
+                if phase.as_deref().is_some_and(|named| named != rest) {
+                    return Err(form("one conductor and not two: `lead A` or `@A lead`"));
                 }
                 phase = Some(rest.to_owned());
             }
@@ -442,7 +446,14 @@ fn numbers(phase: Option<String>, words: &str, mode: Mode) -> Result<Said, SayFa
         }
         (Mode::Piped, [t_s, kv, ua]) => piped(phase, t_s, kv, ua, ""),
         (Mode::Piped, [t_s, kv, ua, event]) => piped(phase, t_s, kv, ua, event),
-        (mode, fields) => Err(SayFault::Numbers { mode, found: fields.len() }),
+        (mode, fields) => {
+            if let Some(found) = fields.iter().find(|field| field.contains(',')) {
+                let write =
+                    "a decimal point, and blanks between the numbers, for example `30.1 2.4`";
+                return Err(SayFault::Form { write, found: (*found).to_owned() });
+            }
+            Err(SayFault::Numbers { mode, found: fields.len() })
+        }
     }
 }
 

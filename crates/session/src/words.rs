@@ -123,6 +123,13 @@ impl fmt::Display for Refusal {
                 write!(f, "Write the number of a hold point, or watch or far-end: ")?;
                 write!(f, "{found} is none. The hold points are {known}.")
             }
+            Self::NoLine { found, known } => {
+                write!(
+                    f,
+                    "Write the number of a line as the plan shows it, or its words: {found} "
+                )?;
+                write!(f, "is none. The hold points are {}.", known.join(", "))
+            }
             Self::NoRole { found } => write!(
                 f,
                 "Write operator, recorder, watch or far-end: {found} is no part of a test."
@@ -165,10 +172,9 @@ fn illegal(
     let now = match state {
         State::Prepared => "Check first",
         State::Checked => "Energise first, the dial at zero",
-        State::AtZero => "Raise the voltage, or stop",
-        State::Rising => "Raise on, or stop",
-        State::Dwelling => "Stay, raise on, or stop",
-        State::Holding => "Hold, or stop",
+        State::AtZero | State::Rising | State::Dwelling | State::Holding => {
+            "Voltage is on: say `stop` for the dial or `abort` for the switch before anything else"
+        }
         State::Tripped => {
             "Treat it as charged. Read the residual voltage, then the tool, then the ground"
         }

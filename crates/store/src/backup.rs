@@ -16,7 +16,7 @@ use crate::check::Broken;
 use crate::copy::Left;
 use crate::db::{Db, Lite};
 use crate::id;
-use crate::open::{Store, now};
+use crate::open::{Store, make_private, now};
 use crate::read::Filter;
 use crate::trouble::BackupError;
 
@@ -72,6 +72,7 @@ impl Store {
         };
         let left = match &self.db {
             Db::Lite(lite) => {
+                make_private(part);
                 write_out(lite, place).await?;
                 Vec::new()
             }

@@ -52,6 +52,7 @@ impl Store {
             std::fs::create_dir_all(folder)
                 .map_err(|error| OpenError::Folder { folder: folder.to_owned(), error })?;
         }
+        make_private(&file);
         Self::to_write(options.create_if_missing(true)).await
     }
 
@@ -88,7 +89,7 @@ impl Store {
             // A program that ended while it made the file left it with nothing in it.
             Some(0) => Err(OpenError::NotThere { place }),
             Some(found) if found > KNOWN => Err(OpenError::Newer { found, known: KNOWN }),
-            Some(found) if found < KNOWN => Err(OpenError::Older { found, known: KNOWN }),
+            Some(found) if found < KNOWN => Err(OpenError::Older { place, found, known: KNOWN }),
             Some(_) => match writer(&db).await? {
                 Some(writer) => Ok(Self::with(db, place, writer)),
                 None => Err(OpenError::NotThere { place }),
@@ -258,6 +259,19 @@ fn there(options: SqliteConnectOptions) -> Result<SqliteConnectOptions, OpenErro
     }
 }
 
+/// Makes the file where there is none, for its owner alone: records and the office's pass are in
+/// it. The engine gives what it puts beside the file the same rights. What cannot be made so shows
+/// when it is opened.
+#[cfg(unix)]
+pub(crate) fn make_private(file: &Path) {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    let _ = std::fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(file);
+}
+
+/// This system keeps a user's folder to the user.
+#[cfg(not(unix))]
+pub(crate) fn make_private(_: &Path) {}
+
 /// What tells one file from another, whatever its name.
 #[cfg(unix)]
 fn which(place: &Path) -> Option<(u64, u64)> {
@@ -307,4 +321,25 @@ pub(crate) fn micros(at: Timestamp) -> i64 {
 /// The moment; one outside the calendar is put at its end.
 pub(crate) fn moment(micros: i64) -> Timestamp {
     Timestamp::from_microsecond(micros).unwrap_or(Timestamp::MAX)
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use std::os::unix::fs::PermissionsExt as _;
+
+    use super::*;
+
+    /// For the owner alone, as `chmod 600` makes it; what is there stays as it is.
+    #[test]
+    fn a_database_is_made_for_its_owner_alone() {
+        let file = std::env::temp_dir().join(format!("ohmstead-private-{}", std::process::id()));
+        let mode = || std::fs::metadata(&file).map(|found| found.permissions().mode() & 0o777);
+        make_private(&file);
+        assert_eq!(mode().ok(), Some(0o600));
+        let shared = std::fs::Permissions::from_mode(0o640);
+        std::fs::set_permissions(&file, shared).expect("it is ours");
+        make_private(&file);
+        assert_eq!(mode().ok(), Some(0o640));
+        std::fs::remove_file(&file).expect("it is there");
+    }
 }

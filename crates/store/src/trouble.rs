@@ -190,6 +190,8 @@ pub enum OpenError {
     },
     /// An earlier version has used it, and it was to be opened without writing.
     Older {
+        /// The file, or the address without its password.
+        place: PathBuf,
         /// Its edition.
         found: i64,
         /// The last edition that is known here.

@@ -100,10 +100,11 @@ impl fmt::Display for OpenError {
                 "use the newer version of this program that made the database; keep on paper until \
                  then — the database is of edition {found}, and {known} is the last known here"
             ),
-            Self::Older { found, known } => write!(
+            Self::Older { place, found, known } => write!(
                 f,
-                "open the database once with a command that keeps something, such as `keep` — it \
-                 is of edition {found}, and here it must be {known}"
+                "open it once with a command that keeps something, such as `ohmstead --db {0} keep \
+                 JOB.toml` — {0} is of edition {found}, and here it must be {known}",
+                place.display()
             ),
             Self::Setting { name, wanted, found } => write!(
                 f,

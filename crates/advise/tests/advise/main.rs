@@ -313,3 +313,93 @@ fn no_line_calls_an_object_safe() {
     }
     assert!(bench.events.iter().any(|entry| matches!(entry.what, Event::Metered(_))));
 }
+
+/// Derived: a meter of current whose leads are changed over reads the same with the other sign, so
+/// that what is advised is the same, and the sign is told beside it.
+#[test]
+fn a_current_against_the_voltage_is_advised_on_by_its_size() {
+    let head = head();
+    for (grows, strongest) in [(0.0, Strength::Watch), (0.01, Strength::ComeDown)] {
+        let mut bench = Bench::new(&head);
+        for second in 1..=10 {
+            bench.read(0.68 * f64::from(second), -100.0);
+        }
+        assert!(bench.live.reads_against(&bench.name()), "at once");
+        for second in 1..=240 {
+            let age = f64::from(second);
+            bench.read(6.8, -((age * grows).exp() + 3.0 * age.powf(-0.8)));
+        }
+        bench.session.flush(now(bench.t_s));
+        bench.settle();
+        let advice = bench.advice(&bench.live);
+        assert_eq!(advice.strength, strongest, "{}", advice.text());
+        assert!(says(&advice, "against-the-voltage"), "{}", advice.text());
+        if grows > 0.0 {
+            assert_eq!(advice.reason.key(), "rising");
+        }
+        let mut again = Adviser::new(&head);
+        bench.events.iter().for_each(|entry| again.replay(entry));
+        assert_eq!(bench.advice(&again).text(), advice.text());
+    }
+}
+
+/// What is not seen may run away: told after some seconds, then brought down. The other value goes
+/// on all the while. Times: common practice, no source.
+#[test]
+fn one_of_two_values_that_is_not_read_is_told() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    bench.up(1.0, 60, 0.0);
+    let name = bench.name();
+    let since = s(bench.t_s) - bench.live.energised_at(&name).expect("voltage is on");
+    let check = |voltage: Option<f64>, current: Option<f64>, key: &str| {
+        let mut live = bench.live.clone();
+        for second in 1..=70 {
+            let at = since + s(f64::from(second));
+            let voltage = voltage.map(Voltage::from_kilovolts);
+            let current = current.map(Current::from_microamperes);
+            live.reading(&name, &Taken { at, voltage, current, ..Taken::default() });
+            let advice = live.at(&name, at);
+            let expected = match second {
+                ..=8 => Strength::Watch,
+                9..=60 => Strength::HoldHere,
+                _ => Strength::ComeDown,
+            };
+            let told = advice.strength >= Strength::HoldHere && advice.reason.key() == key;
+            assert_eq!(told, second > 8, "{second} s: {}", advice.text());
+            assert!(advice.strength <= expected.max(Strength::Watch), "{second} s");
+            assert!(second <= 60 || advice.strength == Strength::ComeDown, "{second} s");
+        }
+        // Read again, all is as it was.
+        let at = since + s(71.0);
+        let (voltage, current) = (Voltage::from_kilovolts(6.8), Current::from_microamperes(1.1));
+        let (voltage, current) = (Some(voltage), Some(current));
+        live.reading(&name, &Taken { at, voltage, current, ..Taken::default() });
+        assert!(!says(&live.at(&name, at), key), "{}", live.at(&name, at).text());
+    };
+    check(Some(6.8), None, "current-unread");
+    check(None, Some(1.1), "voltage-unread");
+}
+
+/// A hand that takes a served level down reads less voltage before the state says so.
+#[test]
+fn a_voltage_that_sinks_after_its_time_is_the_hand() {
+    let head = head();
+    let step = &head.plan.course[0];
+    let (kv, stay) = (step.level.kilovolts(), step.dwell.seconds());
+    for (stays, expected) in [(stay / 3.0, true), (stay + 20.0, false)] {
+        let mut bench = Bench::new(&head);
+        for second in 1..=10 {
+            bench.read(kv * f64::from(second) / 10.0, 100.0);
+        }
+        for second in 1..=stays as u32 {
+            bench.read(kv, 1.0 + 3.0 * f64::from(second).powf(-0.8));
+        }
+        let mut told = false;
+        for _ in 0..4 {
+            bench.read(kv * 0.94, 9.0);
+            told |= says(&bench.advice(&bench.live), "sagging");
+        }
+        assert_eq!(told, expected, "{stays} s at the level, {stay} s asked");
+    }
+}

@@ -7,6 +7,7 @@ use clap::Args;
 use serde::Serialize;
 use store::backup::Backup;
 use store::copy::{Copied, Left};
+use store::trouble::OpenError;
 use store::{Filter, Store};
 
 use crate::input::database;
@@ -70,7 +71,12 @@ impl CopyAll {
 impl Restore {
     pub(crate) fn run(&self, db: Option<&str>) -> Result<End, Trouble> {
         database::wait(async {
-            let from = database::to_read(self.from.to_str()).await?;
+            let Some(place) = self.from.to_str() else {
+                let remedy = "Give the backup a name in plain letters, then restore it".to_owned();
+                let detail = format!("{} is no text", self.from.display());
+                return Err(Trouble::Argument { remedy, detail });
+            };
+            let (from, _forward) = open_backup(place).await?;
             let to = database::to_keep(db).await?;
             if !to.list(&Filter::default()).await?.is_empty() {
                 let remedy = "Name a place that is empty with --db; `ohmstead copy` adds to one \
@@ -80,6 +86,53 @@ impl Restore {
             }
             copied(from, to, self.json).await
         })
+    }
+}
+
+/// The backup; one of an earlier edition as a copy that is brought forward: the backup itself stays
+/// as it was made.
+async fn open_backup(place: &str) -> Result<(Store, Option<Forward>), Trouble> {
+    match Store::open_to_read(place).await {
+        Err(OpenError::Older { .. }) if !is_at_work(place) => {
+            let forward = Forward::of(place).map_err(Trouble::System)?;
+            let store = Store::open_existing(&forward.0.to_string_lossy()).await?;
+            Ok((store, Some(forward)))
+        }
+        opened => Ok((opened?, None)),
+    }
+}
+
+/// Whether a program left something beside the file: then the file alone is not all of it.
+fn is_at_work(place: &str) -> bool {
+    std::fs::metadata(format!("{place}-wal")).is_ok_and(|found| found.len() > 0)
+}
+
+/// A copy for the user alone, gone once it was used.
+struct Forward(PathBuf);
+
+impl Forward {
+    fn of(place: &str) -> std::io::Result<Self> {
+        let name = format!("ohmstead-restore-{}.db", std::process::id());
+        let copy = Self(std::env::temp_dir().join(name));
+        let mut options = std::fs::OpenOptions::new();
+        options.write(true).create_new(true);
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::OpenOptionsExt as _;
+            options.mode(0o600);
+        }
+        let mut to = options.open(&copy.0)?;
+        std::io::copy(&mut std::fs::File::open(place)?, &mut to)?;
+        Ok(copy)
+    }
+}
+
+impl Drop for Forward {
+    fn drop(&mut self) {
+        for end in ["", "-wal", "-shm", ".lock"] {
+            // What is not there need not be taken away.
+            let _ = std::fs::remove_file(format!("{}{end}", self.0.display()));
+        }
     }
 }
 

@@ -6,11 +6,11 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use judge::Verdict;
 use serde::Serialize;
-use session::Record;
 use session::logs::Asked;
 use session::record::Head;
+use session::{Kind, Record};
 use standards::Library;
-use store::{Imported, RecordId};
+use store::{Filter, Imported, RecordId, Store};
 
 use super::subject;
 use crate::input;
@@ -30,6 +30,9 @@ pub(crate) struct Import {
     /// With --job: the columns of a log of another make, as in t=1:s,kv=3:V,ua=4:nA,decimal=comma
     #[arg(long, value_name = "COLUMNS", requires = "job")]
     columns: Option<Asked>,
+    /// With --job: keep readings that are in a record of this apparatus already once more
+    #[arg(long, requires = "job")]
+    again: bool,
     /// Answer in JSON
     #[arg(long)]
     json: bool,
@@ -91,6 +94,13 @@ impl Import {
         database::wait(async {
             let store = database::to_keep(db).await?;
             for (path, record) in self.files.iter().zip(records) {
+                if let Some(id) = already(&store, &record).await?.filter(|_| !self.again) {
+                    return Err(Trouble::Argument {
+                        remedy: "Leave the file out, or write --again to keep its readings twice"
+                            .to_owned(),
+                        detail: format!("{}: they are in record {id}", path.display()),
+                    });
+                }
                 let wall = jiff::Timestamp::now();
                 let findings = judge::judge(&record, library);
                 let Record { format, kind, source, job, plan, events } = record;
@@ -112,6 +122,21 @@ impl Import {
         }
         Ok(End::Done)
     }
+}
+
+/// The record that holds these readings already, of the same apparatus.
+pub(crate) async fn already(store: &Store, record: &Record) -> Result<Option<RecordId>, Trouble> {
+    let asset = Some(record.job.asset.id.clone());
+    for one in store.list(&Filter { asset, open: false }).await? {
+        if one.kind != Kind::Transcribed || one.events < record.events.len() as u64 {
+            continue;
+        }
+        let kept = store.record(&one.id).await?.record;
+        if kept.events.starts_with(&record.events) {
+            return Ok(Some(one.id));
+        }
+    }
+    Ok(None)
 }
 
 /// What became of one file of readings.

@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 use serde::Serialize;
+use session::Kind;
 use store::things::{Calibration, Thing, ThingKind};
 use store::{Filter, Store};
 
@@ -74,10 +75,14 @@ impl List {
         match self.of {
             Of::Records => {
                 let filter = Filter { asset: self.asset.clone(), open: self.open };
-                let records = match self.unsigned {
+                let mut records = match self.unsigned {
                     true => store.unsigned().await?,
                     false => store.list(&filter).await?,
                 };
+                if self.open {
+                    // To what was written down elsewhere nothing is added.
+                    records.retain(|one| one.kind != Kind::Transcribed);
+                }
                 self.give(&records, |records| {
                     show::records::text(store.place(), records, self.open)
                 });

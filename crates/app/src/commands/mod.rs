@@ -5,7 +5,7 @@ mod demo;
 mod export;
 mod fleet;
 mod history;
-mod import;
+pub(crate) mod import;
 mod judge;
 mod keep;
 pub(crate) mod list;

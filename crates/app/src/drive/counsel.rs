@@ -85,6 +85,11 @@ impl Counsel {
         self.adviser.metered(name, at, taken);
     }
 
+    /// Whether the conductor in focus is read with a current against its voltage.
+    pub(crate) fn reads_against(&self, session: &Session) -> bool {
+        self.names.get(session.focus()).is_some_and(|name| self.adviser.reads_against(name))
+    }
+
     /// Shows what is advised now, where that is another thing than before.
     pub(crate) fn tell(&mut self, session: &mut Session, now: Now) {
         let at = session.since_begun(now);

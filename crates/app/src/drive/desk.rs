@@ -4,8 +4,8 @@
 use std::collections::VecDeque;
 use std::sync::mpsc::Receiver;
 
+use instrument::Shown as Digits;
 use instrument::reader::Reading;
-use instrument::{AskError, Shown as Digits};
 use jiff::Timestamp;
 use quantity::{Current, Time, Voltage};
 use session::live::view::View;
@@ -54,6 +54,8 @@ pub(crate) struct Desk {
     away: Vec<(String, String)>,
     /// The unit of a value is in doubt, and what was told of it.
     slip: Option<String>,
+    /// The current is read against the voltage.
+    against: bool,
     /// Loggers of the air that are away.
     loggers_away: Vec<String>,
     /// When the guard's current was recorded last.
@@ -119,6 +121,7 @@ impl Desk {
             lost: None,
             away: Vec::new(),
             slip: None,
+            against: false,
             loggers_away: Vec::new(),
             guard_at: None,
             quiet: None,
@@ -354,11 +357,11 @@ impl Desk {
         self.settle();
         self.counsel.tell(&mut self.session, now);
         self.settle();
-    }
-
-    /// A question had no answer in time; the wire is there.
-    pub(crate) fn silent(&mut self, now: Now, fault: &AskError) {
-        self.unheard(now, fault.to_string());
+        let against = self.counsel.reads_against(&self.session);
+        if against && !self.against {
+            self.voice.notice(&Notice::Against);
+        }
+        self.against = against;
     }
 
     /// Nothing that can be taken came; it is told once.
@@ -385,7 +388,9 @@ impl Desk {
         let blind = self.blind.contains(&true).then(|| Notice::NoValue.to_string());
         let away = self.away.iter().map(|(_, said)| said.clone());
         let slip = self.slip.clone().filter(|_| self.session.slip_stands());
-        let wire = self.lost.clone().into_iter().chain(away).chain(slip).chain(over).chain(blind);
+        let against = self.against.then(|| Notice::Against.to_string());
+        let wire = self.lost.clone().into_iter().chain(away).chain(slip).chain(against);
+        let wire = wire.chain(over).chain(blind);
         no_room.into_iter().chain(trouble).chain(wire).collect()
     }
 

@@ -212,6 +212,7 @@ impl Live<'_> {
             }
             News::Garbled { at, fault, .. } => {
                 let ear = &mut ears.all[place];
+                ear.silence.other();
                 ear.garbage.take(match fault {
                     AskError::Garbled { sent, .. } => sent,
                     other => other.to_string(),
@@ -224,6 +225,7 @@ impl Live<'_> {
             News::Lost { at, why } => {
                 ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
                 let ear = &mut ears.all[place];
+                ear.silence.other();
                 ear.lost.get_or_insert(at.monotonic);
                 ear.untold = Some((at, why.to_string()));
                 // Each answer that is none may cost the link as well: that is told as seldom.
@@ -234,8 +236,10 @@ impl Live<'_> {
             News::Back { at, identity } => {
                 let ear = &mut ears.all[place];
                 let since = ear.lost.take().unwrap_or(at.monotonic);
-                ear.quiet = None;
+                // A loss that was not told is none that is over: what is silent stays so.
+                ear.silence.other();
                 if ear.untold.take().is_none() {
+                    ear.silence.back();
                     self.desk.source(at, ear.back_news(at.monotonic - since));
                 }
                 if identity != ear.identity {
@@ -249,9 +253,8 @@ impl Live<'_> {
     /// A meter showed something.
     fn reading(&mut self, reading: Reading<Now>, ears: &mut Ears, place: usize) {
         let ear = &mut ears.all[place];
-        if let Some(since) = ear.quiet.take() {
-            let gap = reading.at.monotonic - since.monotonic;
-            self.desk.source(reading.at, ear.back_news(gap));
+        if let Some(news) = ear.heard(&reading) {
+            self.desk.source(reading.at, news);
         }
         if ear.is_guard {
             return self.desk.guard(&ear.name, &reading);
@@ -262,14 +265,9 @@ impl Live<'_> {
 
     /// A question had no answer in time; the wire is there.
     fn silent(&mut self, at: Now, fault: &AskError, ears: &mut Ears, place: usize) {
-        if !ears.all[place].has_others {
-            return self.desk.silent(at, fault);
-        }
         ears.waiting().iter().for_each(|reading| self.desk.reading(reading));
-        let ear = &mut ears.all[place];
-        if ear.lost.is_none() && ear.quiet.is_none() {
-            ear.quiet = Some(at);
-            self.desk.source(at, ear.lost_news(fault.to_string()));
+        if let Some(news) = ears.all[place].unheard(at, fault.to_string()) {
+            self.desk.source(at, news);
         }
     }
 

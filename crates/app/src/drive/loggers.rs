@@ -20,6 +20,11 @@ const WAIT: Duration = Duration::from_secs(2);
 /// A scale where none is written: many loggers count tenths. Common practice, no source.
 const SCALE: f64 = 0.1;
 
+/// What air can be where a person tests. Common practice, no source; meters of humidity read a
+/// little beyond 100 %.
+const AIR_C: std::ops::RangeInclusive<f64> = -60.0..=80.0;
+const HUMIDITY_PERCENT: std::ops::RangeInclusive<f64> = 0.0..=102.0;
+
 /// What a logger told.
 pub(crate) struct Logged {
     /// Which.
@@ -85,5 +90,44 @@ fn value(logger: &Logger) -> Result<f64, String> {
         is_input: logger.input.unwrap_or(false),
     };
     let count = register.read(WAIT).map_err(|error| error.to_string())?;
-    Ok(f64::from(count) * logger.scale.unwrap_or(SCALE))
+    possible(logger.reads, f64::from(count) * logger.scale.unwrap_or(SCALE))
+}
+
+/// What no air is, is no value: the scale or the register is another one.
+fn possible(reads: LoggerReads, value: f64) -> Result<f64, String> {
+    let (range, unit) = match reads {
+        LoggerReads::Temperature => (AIR_C, "\u{b0}C"),
+        LoggerReads::Humidity => (HUMIDITY_PERCENT, "%"),
+    };
+    if range.contains(&value) {
+        return Ok(value);
+    }
+    Err(format!(
+        "check its `scale` and `register` in the job file; it gave {value:.1} {unit}, and air is \
+         from {} to {} {unit}",
+        range.start(),
+        range.end()
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative humidity ends at 100 % by its definition; air colder than -60 or hotter than 80 is
+    /// of no place where a person tests (common practice, no source).
+    #[test]
+    fn what_no_air_is_is_no_value() {
+        for (reads, value, is_taken) in [
+            (LoggerReads::Humidity, 300.0, false),
+            (LoggerReads::Humidity, 30.0, true),
+            (LoggerReads::Humidity, -1.0, false),
+            (LoggerReads::Temperature, -5.0, true),
+            (LoggerReads::Temperature, 215.0, false),
+        ] {
+            let told = possible(reads, value);
+            assert_eq!(told.is_ok(), is_taken, "{told:?}");
+            assert!(told.map_or_else(|why| why.contains("`scale`"), |kept| kept == value));
+        }
+    }
 }

@@ -96,6 +96,8 @@ pub(crate) enum Notice {
         /// What would bring it to where it is expected.
         times: f64,
     },
+    /// The current is read with a sign against that of the voltage.
+    Against,
     /// The wall clock was set.
     ClockSet {
         /// Forward above zero.

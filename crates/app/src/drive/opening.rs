@@ -70,7 +70,7 @@ impl Opening {
             }),
             None => Err(Trouble::Argument {
                 remedy: "Name an open record, as `ohmstead list --open` shows them".to_owned(),
-                detail: format!("record {id} is closed"),
+                detail: format!("record {id} is closed, or was taken in whole"),
             }),
         }
     }

@@ -85,6 +85,11 @@ impl fmt::Display for Notice {
                 f,
                 "Read the air yourself and write it as a remark: {logger} gave nothing. ({why})"
             ),
+            Self::Against => f.write_str(
+                "CURRENT READS AGAINST THE VOLTAGE: look how its meter is joined, or which sign it \
+                 shows; its size is advised on and judged, its sign is kept. Once grounded, change \
+                 its leads over or give its [[meter]] a `ratio` below zero.",
+            ),
             Self::Slip { kv, ua, times } => slip(f, *kv, *ua, *times),
             Self::ClockSet { by } => write!(
                 f,

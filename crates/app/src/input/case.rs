@@ -199,7 +199,7 @@ pub(crate) struct Sample {
 const MOST_S: f64 = 1e9;
 
 const TIMES: Kind = Kind::Numbers(Numbers {
-    each: Range { low: 0.0, low_is_in: true, high: MOST_S },
+    each: Range { low: 0.0, low_is_in: true, high: MOST_S, not_zero: false },
     order: Order::Any,
     length: None,
     bare: false,

@@ -27,22 +27,25 @@ pub(super) fn read(path: &Path, text: &str, said: Option<Asked>) -> Result<Readi
         None => return Err(in_doubt(path, &guess)),
     };
     eprint!("{}", understood(path, &guess, &mapping, known.is_some()));
+    let mut answer = None;
     if known.is_none() {
-        let answer = if said.is_none() { is_taken() } else { Some(true) };
+        answer = if said.is_none() { is_taken() } else { Some(true) };
         if answer == Some(false) {
             let line = guess.layout.as_ref().map_or(1, |layout| layout.skip.max(1));
             let told = format!("say what is what: --columns \"{mapping}\", put right");
             return Err(BadInput::of(path, std::iter::once((line, told))));
         }
-        // What nobody looked at is found anew next time.
-        if answer == Some(true)
-            && let Err(error) = remember(&guess, &mapping, None)
-        {
-            eprintln!("{error}");
-        }
+    } else {
+        eprintln!("  not so? --columns guess puts what is remembered aside");
     }
     let (readings, note) =
         logs::rows(text, &mapping).map_err(|faults| BadInput::of_readings(path, &faults))?;
+    // What could not be read so, or nobody looked at, is found anew next time.
+    if answer == Some(true)
+        && let Err(error) = remember(&guess, &mapping, None)
+    {
+        eprintln!("{error}");
+    }
     let note = note.to_string();
     if !note.is_empty() {
         eprintln!("{}: {note}", path.display());
@@ -135,6 +138,11 @@ pub(crate) fn remembered(guess: &Guess, db: Option<&str>) -> Option<Mapping> {
     let layout = guess.layout.as_ref()?;
     let whole = Asked { skip: Some(layout.skip), zero: None, ..asked };
     let (time, voltage, current) = (whole.time?, whole.voltage?, whole.current?);
+    let places = [time.place, voltage.place, current.place];
+    let one_each = places[0] != places[1] && places[1] != places[2] && places[0] != places[2];
+    if !one_each || places.iter().any(|place| *place >= layout.width()) {
+        return None;
+    }
     Some(Mapping {
         delimiter: layout.delimiter,
         decimal: whole.decimal?,

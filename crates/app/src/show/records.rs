@@ -17,7 +17,11 @@ pub(crate) fn text(place: &Path, records: &[Summary], open_only: bool) -> String
     }
     line!(out, "{:<36}  {:<17}  {:<11}  {:>9}  state", "record", "begun", "kind", "readings");
     for one in records {
-        let state = if one.closed { "closed" } else { "OPEN" };
+        let state = match one.kind {
+            _ if one.closed => "closed",
+            Kind::Transcribed => "whole",
+            _ => "OPEN",
+        };
         line!(
             out,
             "{:<36}  {:<17}  {:<11}  {:>9}  {state:<6}  {}",

@@ -7,7 +7,7 @@ use crate::{
 };
 
 const IDS: &str = "breakdown flashover trip hold-time test-voltage calibration readings-enough \
-    range weather conductors-done hold-trend step-linearity knee forecast imbalance \
+    signs range weather conductors-done hold-trend step-linearity knee forecast imbalance \
     resistance-minimum index-minimum index-not-meaningful leakage-allowance insulation-constant \
     corona surface compared-to-last unrest reference-voltage leakage \
     blank-run";

@@ -34,6 +34,7 @@ pub(crate) enum More {
     ConstantOpen,
     ConstantUntold,
     ConstantNoLength,
+    Against,
 }
 
 /// What excluded corona.
@@ -48,6 +49,8 @@ pub(crate) enum Excluded {
 pub(crate) enum MoreLink {
     Law { law: RunawayLaw, low: Voltage, mid: Voltage, high: Voltage, is_bounded: bool },
     CoversAll,
+    Against { count: usize },
+    AgainstRule,
     CoronaRule { above: Voltage },
     Guarded { with: Current, without: Current, at: Voltage },
     Ends { ends: Ends },
@@ -76,6 +79,7 @@ pub(crate) enum MoreNext {
     HoldLonger,
     Warmer,
     BetterMeter,
+    SeeTheMeter,
 }
 
 /// A finding's text.
@@ -136,6 +140,10 @@ pub(crate) fn said(more: &More) -> String {
              discharges, corona, a loose contact or the supply. Rule these out, then repeat.",
             part.percent()
         ),
+        More::Against => "The current was read against the voltage: a meter joined the wrong way \
+                          round, one that shows no sign, or a zero that is off. Sizes are judged; \
+                          confirm that it read the object's current."
+            .into(),
         More::AllowanceMet => "The leakage is within what is allowed for the length.".into(),
         More::AllowanceOver => "The leakage is above what is allowed for the length. Divide the \
                                 circuit and test each part."
@@ -245,6 +253,12 @@ pub(crate) fn line(link: &MoreLink) -> String {
         MoreLink::GuardedReject => "Rule: met as read; not met only beyond a guard band of the \
                                     expanded uncertainty; within it open (JCGM 106:2012, 8.3.3)"
             .into(),
+        MoreLink::Against { count } => {
+            format!("Reading: {count} currents with the sign against that of the voltage")
+        }
+        MoreLink::AgainstRule => {
+            "Criterion: a current into the object has the sign of its voltage".into()
+        }
         MoreLink::Since { age } => format!("Reading: {} at the level", time(*age)),
     }
 }
@@ -264,6 +278,7 @@ pub(crate) fn next_of(more: &More) -> Option<MoreNext> {
         More::ForecastWithheld { .. } | More::CoronaOpen { .. } => MoreNext::ExcludeCorona,
         More::BlankRunsDiffer { .. } => MoreNext::RepeatBlank,
         More::Restless { .. } => MoreNext::Steady,
+        More::Against => MoreNext::SeeTheMeter,
         More::AllowanceOver | More::ConstantBelow => MoreNext::Sectionalise,
         More::AllowanceOpen { finer: Some(_) } => MoreNext::RepeatAllowance,
         More::AllowanceOpen { finer: None } => MoreNext::BetterMeter,
@@ -317,6 +332,10 @@ pub(crate) fn next(next: &MoreNext) -> String {
         MoreNext::Warmer => {
             "Read the resistance again when the cable is at 15.6 °C or warmer.".into()
         }
+        MoreNext::SeeTheMeter => "See how the leads of the meter of current are joined and what \
+                                  it reads with nothing applied; put its `ratio` below zero where \
+                                  it stays so."
+            .into(),
         MoreNext::RepeatAllowance => "Read the leakage again, on a finer range.".into(),
     }
 }

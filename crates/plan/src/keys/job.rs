@@ -6,7 +6,7 @@ use standards::words::{
     WindingState,
 };
 
-use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, within};
+use super::{Key, Kind, Numbers, Order, POSITIVE, Range, positive, rising, signed, within};
 
 macro_rules! choices {
     ($($name:ident = $words:expr;)*) => {$(
@@ -68,12 +68,12 @@ const fn key(path: &'static str, kind: Kind, doc: &'static str) -> Key {
 }
 
 const fn whole(low: f64, high: f64) -> Kind {
-    Whole(Range { low, low_is_in: true, high })
+    Whole(Range { low, low_is_in: true, high, not_zero: false })
 }
 
 /// A list of numbers from this to that, in any order.
 const fn each(low: f64, high: f64) -> Kind {
-    let each = Range { low, low_is_in: true, high };
+    let each = Range { low, low_is_in: true, high, not_zero: false };
     List(Numbers { each, order: Order::Any, length: None, bare: true })
 }
 
@@ -191,7 +191,11 @@ pub const JOB: &[Key] = &[
     key("meter", Tables, "What reads the values instead of the set's own needles"),
     key("meter.reads", Choice(quantities_read), "What it reads").required(),
     key("meter.query", Text, "The query it answers"),
-    key("meter.ratio", positive(1e12), "Volts or amperes at the object for each unit read"),
+    key(
+        "meter.ratio",
+        signed(1e12),
+        "Volts or amperes at the object for each unit read; below zero turns its sign",
+    ),
     key("meter.address", Text, "Where it answers: tcp:HOST:PORT or serial:DEVICE[:BAUD]"),
     key("meter.unit", Choice(meter_units), "What a plain number of its answer is in"),
     key("meter.offset", within(-1e12, 1e12), "What it reads with nothing applied, as it reads it"),

@@ -99,6 +99,8 @@ pub struct Range {
     pub low_is_in: bool,
     /// Highest; it may itself be.
     pub high: f64,
+    /// Whether zero may not be, though it lies inside.
+    pub not_zero: bool,
 }
 
 impl Range {
@@ -106,12 +108,15 @@ impl Range {
     #[must_use]
     pub fn holds(&self, value: f64) -> bool {
         let above = if self.low_is_in { value >= self.low } else { value > self.low };
-        above && value <= self.high
+        above && value <= self.high && !(self.not_zero && value == 0.0)
     }
 
     /// The range in words.
     #[must_use]
     pub fn words(&self) -> String {
+        if self.not_zero {
+            return format!("from {} to {} and not 0", self.low, self.high);
+        }
         match (self.low_is_in, self.high == f64::MAX) {
             (true, true) => format!("at least {}", self.low),
             (false, true) => format!("above {}", self.low),
@@ -124,7 +129,13 @@ impl Range {
 /// From this to that, both allowed.
 #[must_use]
 pub const fn within(low: f64, high: f64) -> Kind {
-    Kind::Number(Range { low, low_is_in: true, high })
+    Kind::Number(Range { low, low_is_in: true, high, not_zero: false })
+}
+
+/// Of this size at most, with either sign, and not zero.
+#[must_use]
+pub const fn signed(most: f64) -> Kind {
+    Kind::Number(Range { low: -most, low_is_in: true, high: most, not_zero: true })
 }
 
 /// Above zero, at most this.
@@ -141,7 +152,7 @@ pub const fn rising(high: f64) -> Kind {
 }
 
 /// Any number above zero.
-pub const POSITIVE: Range = Range { low: 0.0, low_is_in: false, high: f64::MAX };
+pub const POSITIVE: Range = Range { low: 0.0, low_is_in: false, high: f64::MAX, not_zero: false };
 
 impl Range {
     const fn up_to(self, high: f64) -> Self {

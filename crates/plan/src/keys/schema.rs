@@ -73,5 +73,8 @@ fn number(kind: &str, range: Range) -> Value {
     if range.high < f64::MAX {
         value["maximum"] = json!(range.high);
     }
+    if range.not_zero {
+        value["not"] = json!({ "const": 0 });
+    }
     value
 }

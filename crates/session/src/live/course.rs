@@ -1,8 +1,9 @@
 //! What the plan says of the course, in the form a running test asks for it.
 
-use plan::Plan;
 use plan::course::{ExpectedReading, Step};
+use plan::job::Link;
 use plan::left::Remains;
+use plan::{Job, Plan};
 use quantity::{Band, Current, Ratio, Time, Voltage, VoltageRate};
 
 use crate::hold::{self, Hold};
@@ -61,6 +62,10 @@ pub(super) struct Course {
     pub(super) rebound: Voltage,
     /// What must be known before a move.
     pub(super) holds: Vec<Hold>,
+    /// Where the link is, as the job says.
+    pub(super) link: Option<String>,
+    /// How many lines the checklist has, and how many questions are asked.
+    pub(super) lines: (usize, usize),
     /// Who has a part in it, with the name.
     pub(super) roles: Vec<(Role, Option<String>)>,
     /// How often the far end must be heard while voltage is on.
@@ -108,6 +113,8 @@ impl Course {
             meter_floor: descent.and_then(|down| down.meter_floor),
             rebound: descent.map_or(Voltage::ZERO, |down| down.rebound),
             holds: hold::of(plan),
+            link: link(&head.job),
+            lines: (plan.checklist.len(), plan.ready.questions.len()),
             roles: roles(plan),
             far_end_every: plan.ready.far_end_every,
             most_voltage: plan
@@ -131,11 +138,32 @@ impl Course {
         self.meter_floor.is_none_or(|floor| voltage.abs() >= floor)
     }
 
+    /// Whether these words are a number, of a line or of a question, that the plan does not have.
+    pub(super) fn is_no_line(&self, said: &str) -> bool {
+        let (digits, most) = match said.strip_prefix(['q', 'Q']) {
+            Some(digits) => (digits, self.lines.1),
+            None => (said, self.lines.0),
+        };
+        let is_number = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
+        let known = digits.parse().is_ok_and(|number: usize| (1..=most).contains(&number));
+        is_number && !known
+    }
+
     /// The test level, or the highest there is.
     pub(super) fn highest(&self) -> Voltage {
         let all = self.steps.iter().chain(&self.resistance).map(|target| target.level);
         all.fold(Voltage::ZERO, Voltage::max)
     }
+}
+
+/// In the words of a job file, as a person says it while a test runs.
+fn link(job: &Job) -> Option<String> {
+    let word = match job.connection.link? {
+        Link::GuardToGround => "guard-to-ground",
+        Link::ReturnToGround => "return-to-ground",
+        Link::None => "none",
+    };
+    Some(word.to_owned())
 }
 
 fn roles(plan: &Plan) -> Vec<(Role, Option<String>)> {

@@ -57,7 +57,7 @@ impl Folded {
             acted: 0,
             register: Register::default(),
             source: Source::default(),
-            scales: Scales::default(),
+            scales: Scales { link: course.link.clone(), ..Scales::default() },
             clock: None,
             clocks: None,
             clocks_at: Time::ZERO,

@@ -145,8 +145,10 @@ impl Session {
         let voltage = reading.voltage.map(Voltage::abs);
         let current = reading.current;
         self.buffer.take(conductor, at, reading, floor);
+        let fell = self.slips.fell(voltage, current);
         self.look_for_slips(now, conductor, (voltage, current), None);
-        let point = voltage.and_then(|voltage| self.watcher.take(conductor, at, voltage));
+        let point = voltage.filter(|_| !fell);
+        let point = point.and_then(|voltage| self.watcher.take(conductor, at, voltage));
         if let Some(point) = point {
             self.infer(now, conductor, point, Belief::Two);
         }

@@ -59,6 +59,13 @@ pub enum Refusal {
         /// Which conductor.
         conductor: String,
     },
+    /// No line of the checklist and no question has this number.
+    NoLine {
+        /// What was written.
+        found: String,
+        /// The numbers of the hold points.
+        known: Vec<String>,
+    },
     /// A reading that shows voltage, of a conductor that is grounded, while it is on another one.
     OtherEnergised {
         /// Which conductor.

@@ -61,6 +61,10 @@ impl Session {
         self.look_at_clocks(now);
         let index = self.conductor(phase)?;
         has_words(&act)?;
+        if act == Act::Off && self.folded.conductors[index].state.is_energised() {
+            // Whoever switches off under voltage is never told to go on: that is an abort.
+            act = Act::Abort;
+        }
         if let Act::Residual { voltage } = &mut act {
             *voltage = voltage.map(|voltage| as_written(voltage.abs()));
         }
@@ -212,6 +216,10 @@ impl Session {
         let line = line.trim().to_owned();
         if line.is_empty() {
             return Err(Refusal::NoWords);
+        }
+        if self.course.is_no_line(&line) {
+            let known = self.course.holds.iter().map(|hold| hold.number.clone()).collect();
+            return Err(Refusal::NoLine { found: line, known });
         }
         self.tell(now, by, Event::Ticked { phase, line, on });
         Ok(())
@@ -371,7 +379,8 @@ impl Session {
         let point = reading.voltage.map(|voltage| Point { at: zero + reading.at, voltage });
         self.flush(now);
         self.tell(now, by, Event::Readings { phase, rows: vec![reading] });
-        if let Some(point) = point {
+        let fell = self.slips.fell(read.0, read.1);
+        if let Some(point) = point.filter(|_| !fell) {
             self.infer(now, index, point, belief);
         }
         self.look_for_slips(now, index, read, Some(by));

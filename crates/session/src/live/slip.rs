@@ -20,6 +20,11 @@ const APART: f64 = 30.0;
 const NEAR: f64 = 3.0;
 /// A level is told apart from its thousandth within this part. Common practice, no source.
 const AT_LEVEL: f64 = 0.2;
+/// A voltage that falls to its thousandth within this part, while the current stays within that
+/// one, is the meter's unit: what breaks down or is cut takes the current with it. Common practice,
+/// no source.
+const SAME_VOLTAGE: f64 = 0.03;
+const SAME_CURRENT: f64 = 0.3;
 /// A meter shows it so often on end before it is said. Common practice, no source.
 const ON_END: u32 = 3;
 
@@ -42,6 +47,8 @@ enum Looks {
     Fits,
     /// This factor would bring it there.
     Slip { times: f64 },
+    /// The same, and it was told apart from what fitted before.
+    Fell,
     /// The same, and what it says no set can give.
     Impossible { times: f64 },
 }
@@ -51,6 +58,10 @@ enum Looks {
 pub(super) struct Slips {
     voltage: Watch,
     current: Watch,
+    /// Kilovolts of the last reading that fitted, and the microamperes that went on since.
+    before: Option<(f64, f64)>,
+    /// The voltage fell to a thousandth of that, and the current did not.
+    fell: bool,
 }
 
 impl Slips {
@@ -67,7 +78,12 @@ impl Slips {
         let kv = voltage.map(|voltage| twelve_digits(voltage.abs().kilovolts()));
         let ua = current.map(|current| twelve_digits(current.abs().microamperes()));
         let volts = kv.map(|kv| of_voltage(course, one, kv));
+        if volts == Some(Looks::Fits) {
+            self.before = kv.zip(ua.filter(|ua| *ua > 0.0));
+        }
         let amps = ua.map(|ua| of_current(course, one, ua));
+        let fell = kv.filter(|_| self.fell).map(|_| Looks::Fell);
+        let volts = fell.or(volts);
         let mut said = Vec::new();
         if let Some(times) = volts.and_then(|looks| self.voltage.take(looks, typed)) {
             said.push(SourceNews::Slip { kv, ua: None, times });
@@ -76,6 +92,24 @@ impl Slips {
             said.push(SourceNews::Slip { kv: None, ua, times });
         }
         said
+    }
+
+    /// Whether the voltage fell to its thousandth while the current goes on: nothing is made of
+    /// such a voltage. Each reading comes here before it is taken.
+    pub(super) fn fell(&mut self, voltage: Option<Voltage>, current: Option<Current>) -> bool {
+        let (Some(kv), Some((kv_before, ua_before))) = (voltage, self.before) else {
+            self.fell &= voltage.is_none();
+            return self.fell;
+        };
+        let same = |ratio: f64, part: f64| (ratio - 1.0).abs() <= part;
+        let thousandth = same(kv.abs().kilovolts() * UNIT / kv_before, SAME_VOLTAGE);
+        let ua = current.map(|current| current.abs().microamperes());
+        let goes_on = ua.map_or(self.fell, |ua| same(ua / ua_before, SAME_CURRENT));
+        self.fell = thousandth && goes_on;
+        if self.fell {
+            self.before = Some((kv_before, ua.unwrap_or(ua_before)));
+        }
+        self.fell
     }
 
     /// Another meter, range or unit: what was seen before says nothing any more.
@@ -98,6 +132,7 @@ impl Watch {
             }
             Looks::Slip { .. } if self.fits && !typed => return None,
             Looks::Slip { times } | Looks::Impossible { times } => times,
+            Looks::Fell => UNIT,
             Looks::Open => {
                 self.on_end = 0;
                 return None;

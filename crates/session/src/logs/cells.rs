@@ -1,5 +1,7 @@
 //! What one field of a log looks like.
 
+use jiff::civil::Date;
+
 /// What some loggers write for more than a meter can show.
 const OVER: &[&str] = &["ol", "0l", "ovld", "over", "overload", "ovrflw", "overflow", "+ol", "-ol"];
 
@@ -88,10 +90,48 @@ pub(super) fn clock(cell: &str) -> Option<(&str, f64)> {
     let hours = match behind.trim().to_ascii_lowercase().as_str() {
         "pm" if hours < 12.0 => hours + 12.0,
         "am" if hours == 12.0 => 0.0,
-        _ => hours,
+        "" | "pm" | "am" | "z" | "utc" | "uhr" => hours,
+        zone if zone.starts_with(['+', '-']) => hours,
+        _ => return None,
     };
     let date = date.trim_end_matches(['T', 't', ' ']).trim();
     Some((date, hours * 3600.0 + minutes * 60.0 + seconds))
+}
+
+/// Days from one date to a later one. Where day and month may stand in either place, what is one
+/// day in one of the readings is taken so; `None` where it cannot be told, or runs back.
+pub(super) fn days_between(before: &str, after: &str) -> Option<f64> {
+    let all = |text| dates(text).into_iter();
+    let mut found: Vec<f64> = Vec::new();
+    for ((from, one), (to, other)) in all(before).zip(all(after)) {
+        let (Some(one), Some(other)) = (one, other) else { continue };
+        debug_assert_eq!(from, to, "both are read in one order");
+        let days = f64::from(one.until(other).ok()?.get_days());
+        if !found.contains(&days) {
+            found.push(days);
+        }
+    }
+    match found.as_slice() {
+        [days] if *days > 0.0 => Some(*days),
+        all => all.contains(&1.0).then_some(1.0),
+    }
+}
+
+/// A date, with the day before the month and after it where a year comes last.
+fn dates(text: &str) -> [(usize, Option<Date>); 2] {
+    let parts: Vec<&str> = text.split(['-', '/', '.']).collect();
+    let &[first, second, third] = parts.as_slice() else { return [(0, None), (1, None)] };
+    let of = |year: &str, month: &str, day: &str| {
+        let year: i16 = year.parse().ok()?;
+        let year = if (0..100).contains(&year) { year + 2000 } else { year };
+        Date::new(year, month.parse().ok()?, day.parse().ok()?).ok()
+    };
+    if first.len() == 4 {
+        return [(0, of(first, second, third)), (1, None)];
+    }
+    // With points the day stands first.
+    let month_first = of(third, first, second).filter(|_| !text.contains('.'));
+    [(0, of(third, second, first)), (1, month_first)]
 }
 
 /// Two parts of a time, in whole numbers but for the last.
@@ -116,6 +156,21 @@ mod tests {
         check("12:34", None);
         check("25:00:00", None);
         check("12.5", None);
+    }
+
+    /// By the calendar: February of 2028 has 29 days.
+    #[test]
+    fn days_are_reckoned_by_the_calendar() {
+        let check = |a: &str, b: &str, days: Option<f64>| assert_eq!(days_between(a, b), days);
+        check("2026-11-03", "2026-11-04", Some(1.0));
+        check("2026-11-03", "2026-11-07", Some(4.0));
+        check("2028-02-28", "2028-03-01", Some(2.0));
+        check("30.11.2026", "01.12.2026", Some(1.0));
+        check("11/3/2026", "11/4/2026", Some(1.0));
+        check("11/30/2026", "12/1/2026", Some(1.0));
+        check("3/4/2026", "5/6/2026", None);
+        check("2026-11-04", "2026-11-03", None);
+        check("3 Nov", "4 Nov", None);
     }
 
     #[test]

@@ -51,10 +51,17 @@ fn of(lines: &[&str], delimiter: Delimiter, skip: Option<usize>) -> Option<Layou
     let is_row = |row: &&Vec<String>| {
         row.len() >= 3 && row.iter().filter(|cell| is_of_row(cell)).count() * 3 >= row.len() * 2
     };
+    let last = split.iter().rposition(|row| !is_blank(row)).unwrap_or(0);
+    let is_whole = lines.len() < LOOKED_AT;
     let begins = |at: usize| {
         let row = &split[at];
-        let next = split[at..].iter().filter(|next| !is_blank(next)).take(3);
-        is_row(&row) && !is_blank(row) && next.clone().all(|next| next.len() == row.len())
+        let mut next = split[at..].iter().enumerate().filter(|(_, next)| !is_blank(next)).take(3);
+        // A last line that is short was cut; that is told with its line.
+        let fits = |(index, next): (usize, &Vec<String>)| {
+            let is_last = at + index == last && index > 0 && is_whole;
+            next.len() == row.len() || (is_last && next.len() < row.len())
+        };
+        is_row(&row) && !is_blank(row) && next.all(fits)
     };
     let skip = match skip {
         Some(skip) => skip,

@@ -20,6 +20,8 @@ pub enum Doubt {
     Several(What),
     /// Nothing says what it is in.
     NoUnit(What),
+    /// One column stands for two of them.
+    OneColumn,
 }
 
 /// A quantity of a log.
@@ -110,6 +112,16 @@ pub fn guess(text: &str, asked: &Asked) -> Guess {
         value(&layout, &names, what, &mut guess);
     }
     decimal(&layout, &mut guess);
+    let places = [
+        guess.time.map(|one| one.place),
+        guess.voltage.map(|one| one.place),
+        guess.current.map(|one| one.place),
+    ];
+    let mut known: Vec<usize> = places.into_iter().flatten().collect();
+    known.sort_unstable();
+    if known.windows(2).any(|two| two[0] == two[1]) {
+        guess.doubts.push(Doubt::OneColumn);
+    }
     guess
 }
 
@@ -147,7 +159,9 @@ fn time(layout: &Layout, names: &[Holds], guess: &mut Guess) {
         named
     };
     guess.time = Some(Column { place, unit: form });
-    if form.is_none() {
+    if place >= layout.width() {
+        guess.doubts.push(Doubt::NoColumn(What::Time));
+    } else if form.is_none() {
         guess.doubts.push(Doubt::NoUnit(What::Time));
     }
 }
@@ -221,6 +235,7 @@ fn decimal(layout: &Layout, guess: &mut Guess) {
         guess.current.map(|one| one.place),
     ];
     let (mut points, mut commas, mut clear, mut both) = (false, false, false, false);
+    let mut clear_point = false;
     for place in places.into_iter().flatten() {
         for cell in layout.column(place) {
             let Some(one) = written(cell) else { continue };
@@ -228,10 +243,16 @@ fn decimal(layout: &Layout, guess: &mut Guess) {
             both |= point && comma;
             points |= point;
             commas |= comma;
-            clear |= comma && !may_be_thousands(one.number);
+            clear |= comma && !may_be_thousands(one.number, ',');
+            clear_point |= point && !may_be_thousands(one.number, '.');
         }
     }
+    // Below a thousand volts nothing is tested here: volts with three decimals are more likely
+    // thousands.
+    let in_volts = guess.voltage.is_some_and(|one| one.unit == Some(Unit::Volts));
+    let thousands = points && !clear_point && in_volts && layout.delimiter != Delimiter::Comma;
     match (points, commas) {
+        (true, false) if thousands => guess.doubts.push(Doubt::Decimal),
         _ if both => guess.doubts.push(Doubt::BothSigns),
         (_, false) => guess.decimal = Some(Decimal::Point),
         (false, true) if clear => guess.decimal = Some(Decimal::Comma),
@@ -240,10 +261,10 @@ fn decimal(layout: &Layout, guess: &mut Guess) {
     }
 }
 
-/// Whether each comma stands before three digits, as a sign of thousands does.
-fn may_be_thousands(number: &str) -> bool {
+/// Whether each such sign stands before three digits, as a sign of thousands does.
+fn may_be_thousands(number: &str, sign: char) -> bool {
     let plain = number.trim_start_matches(['+', '-', '\u{2212}']);
-    let mut parts = plain.split(',');
+    let mut parts = plain.split(sign);
     let first = parts.next().unwrap_or_default();
     let three = |part: &str| part.len() == 3 && part.bytes().all(|byte| byte.is_ascii_digit());
     (1..=3).contains(&first.len()) && !first.starts_with('0') && parts.all(three)

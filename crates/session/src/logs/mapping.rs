@@ -261,11 +261,18 @@ impl fmt::Display for Mapping {
     }
 }
 
+/// Says nothing of a log: all of it is guessed anew.
+const GUESS: &str = "guess";
+
 impl FromStr for Asked {
     type Err = MappingError;
 
     fn from_str(text: &str) -> Result<Self, MappingError> {
         let mut asked = Self::default();
+        // Whatever was remembered of such logs is put aside.
+        if text.trim() == GUESS {
+            return Ok(asked);
+        }
         for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
             let wrong = || MappingError::Part { found: part.to_owned() };
             let (name, value) = part.split_once('=').ok_or_else(wrong)?;

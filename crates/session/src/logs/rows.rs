@@ -2,7 +2,7 @@
 
 use quantity::{Current, Time, Voltage};
 
-use super::cells::{clock, is_nothing, is_over, two_parts, written};
+use super::cells::{clock, days_between, is_nothing, is_over, two_parts, written};
 use super::find::fields;
 use super::mapping::{Column, Decimal, Mapping, TimeForm, Unit};
 use crate::readings::{FaultKind, Readings, ReadingsFault, Row, finished};
@@ -193,8 +193,11 @@ impl Clock {
             }
             TimeForm::MinutesSeconds => two_parts(cell).ok_or_else(wrong)?,
             _ => {
-                let number = written(cell).map(|one| one.number).ok_or_else(wrong)?;
-                let plain = plain(number, self.mapping.decimal).ok_or_else(wrong)?;
+                let one = written(cell).ok_or_else(wrong)?;
+                if !is_own_unit(one.behind, form) {
+                    return Err(wrong());
+                }
+                let plain = plain(one.number, self.mapping.decimal).ok_or_else(wrong)?;
                 plain.parse::<f64>().map_err(|_| wrong())? * size(form)
             }
         };
@@ -208,21 +211,33 @@ impl Clock {
         Ok(((seconds - self.zero.unwrap_or(0.0)) * 1e6).round() / 1e6)
     }
 
-    /// Seconds since the midnight before the first row. A date that changes is the next one, and
-    /// its time is earlier than that before; any other is further off than can be told.
+    /// Seconds since the midnight before the first row. A date that changes is the next one by the
+    /// calendar, and less than a day lies between: rows further apart are of two tests. Without a
+    /// date, time that falls by most of a day went over midnight.
     fn of_day(&mut self, date: &str, second: f64) -> Option<f64> {
         if let Some((before, last)) = &self.last {
-            let other_date = !date.is_empty() && date != before;
-            if other_date && second >= *last {
-                return None;
-            }
-            if other_date || last - second > DAY_S / 2.0 {
+            if !date.is_empty() && date != before {
+                let days = days_between(before, date)?;
+                self.days += Some(days).filter(|days| *days <= 1.0 && second < *last)?;
+            } else if date.is_empty() && last - second > DAY_S / 2.0 {
                 self.days += 1.0;
             }
         }
         self.last = Some((date.to_owned(), second));
         Some(self.days * DAY_S + second)
     }
+}
+
+/// Whether what stands behind a time is nothing, or says the unit that its column has.
+fn is_own_unit(behind: &str, form: TimeForm) -> bool {
+    let words: &[&str] = match form {
+        TimeForm::Milliseconds => &["", "ms", "msec"],
+        TimeForm::Seconds => &["", "s", "sec"],
+        TimeForm::Minutes => &["", "min"],
+        TimeForm::Hours => &["", "h"],
+        TimeForm::Clock | TimeForm::MinutesSeconds => &[""],
+    };
+    words.iter().any(|word| behind.eq_ignore_ascii_case(word))
 }
 
 const fn size(form: TimeForm) -> f64 {

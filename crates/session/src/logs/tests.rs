@@ -158,3 +158,47 @@ fn a_time_that_is_under_way_at_the_first_row_is_asked_about() {
         assert_eq!(read(log, "").is_err(), is_asked, "{log}");
     }
 }
+
+/// Derived: nothing behind a time is dropped, and days are reckoned by the calendar.
+#[test]
+fn a_time_that_says_more_than_its_column_is_refused() {
+    let told = |text: &str, said: &str| read(text, said).expect_err(text).join("\n");
+    let log = "Time (s),U (kV),I (uA)\n0,0,0\n10,50,9\n";
+    for (row, part) in [("10:30,50,9", "10:30"), ("5 min,50,9", "5 min")] {
+        let said = told(&format!("{log}{row}\n"), "t=1:s");
+        assert!(said.contains(part), "{said}");
+    }
+    assert!(read(&format!("{log}20 s,50,8\n"), "t=1:s").is_ok());
+    let days = "Timestamp,U (kV),I (uA)\n2026-11-03T23:59:00,0,0\n2026-11-03T23:59:30,50,9\n";
+    let next = format!("{days}2026-11-04T00:05:00,50,8\n");
+    let mapped = "t=1:clock,kv=2:kV,ua=3:uA,decimal=point,delimiter=comma,skip=1";
+    check(&next, "", mapped, &[(0.0, 0.0, 0.0), (30.0, 50.0, 9.0), (360.0, 50.0, 8.0)]);
+    let later = format!("{days}2026-11-07T00:05:00,50,8\n");
+    assert!(told(&later, "").contains("2026-11-07"));
+}
+
+/// A thousand volts and more are tested: three digits behind a point may be thousands in volts.
+#[test]
+fn a_point_before_three_digits_of_volts_is_asked_about() {
+    doubts("Time (s);U (V);I (nA)\n0;0;0\n10;50.000;9.000\n20;50.000;8.000\n", "", &["decimal"]);
+    let clear = "Time (s);U (V);I (nA)\n0;0;0\n10;5000.5;9.000\n20;5000.1;8.000\n";
+    assert!(read(clear, "").is_ok());
+    assert!(read("Time (s);U (kV);I (nA)\n0;0;0\n10;50.000;9.000\n20;50.000;8.000\n", "").is_ok());
+}
+
+/// One column is one quantity, and none lies beyond the last.
+#[test]
+fn a_column_that_is_not_there_or_stands_for_two_is_asked_about() {
+    let log = "Time (s),U (kV),I (uA)\n0,0,0\n10,50,9\n20,50,8\n";
+    doubts(log, "ua=2:uA", &["one stands for two"]);
+    doubts(log, "t=9:s", &["t=NUMBER"]);
+    doubts(log, "kv=9:kV", &["kv=NUMBER"]);
+}
+
+/// A log that is cut in its last line is told so, and is no file of another kind.
+#[test]
+fn a_last_line_that_is_cut_is_named() {
+    let log = "Time (s),U (kV),I (uA)\n0,0,0\n10,50.0,9\n20,50.0";
+    let said = read(log, "").expect_err("it is cut").join("\n");
+    assert!(said.starts_with("4: "), "{said}");
+}

@@ -44,8 +44,8 @@ impl fmt::Display for Doubt {
                  delimiter=comma, semicolon, tab or blanks: no rows of three fields were found",
             ),
             Self::Decimal => f.write_str(
-                "say decimal=comma or decimal=point: in every number a comma stands before three \
-                 digits, so 1,234 may be 1.234 or 1234",
+                "say decimal=comma or decimal=point: in every number the comma or the point stands \
+                 before three digits, so 1,234 or 1.234 may be a thousand and more",
             ),
             Self::BothSigns => f.write_str(
                 "say decimal=comma or decimal=point: points and commas both stand in numbers",
@@ -56,6 +56,9 @@ impl fmt::Display for Doubt {
             Self::Several(what) => {
                 write!(f, "say which column is the {what}, {}=NUMBER: several may be", what.key())
             }
+            Self::OneColumn => f.write_str(
+                "say which column is which, t=NUMBER,kv=NUMBER,ua=NUMBER: one stands for two",
+            ),
             Self::NoUnit(what) => write!(
                 f,
                 "say what the {what} is in, {}=NUMBER:UNIT with {}: nothing tells",

@@ -11,7 +11,8 @@ fn events() -> Vec<&'static str> {
     Happening::ALL.iter().map(|event| event.key()).collect()
 }
 
-const ANY: Kind = Kind::Number(keys::Range { low: f64::MIN, low_is_in: true, high: f64::MAX });
+const ANY: Kind =
+    Kind::Number(keys::Range { low: f64::MIN, low_is_in: true, high: f64::MAX, not_zero: false });
 
 /// Every column of a readings file.
 pub const COLUMNS: &[Key] = &[

@@ -4,6 +4,7 @@ use quantity::{Current, Voltage};
 use session::Event;
 use session::meters::Compared;
 use session::record::SourceNews;
+use session::state::State;
 
 use crate::bench::{Bench, READY, UP};
 
@@ -49,17 +50,60 @@ fn a_voltage_a_thousand_times_too_high_is_said_once_and_kept_as_read() {
     assert_eq!(kept.iter().filter(|kv| **kv == Some(30_000.0)).count(), 6, "{kept:?}");
 }
 
-/// A thousandth of the level is a slip only where nothing before it fitted: what falls from the
-/// level to a thousandth of it broke down or was cut.
+/// What falls from the level to a thousandth of it broke down or was cut, where the current goes
+/// with it; and it is seen.
 #[test]
 fn a_collapse_is_no_slip() {
     let mut bench = at_level();
-    bench.meter(30.0, 3.0);
-    for _ in 0..6 {
+    for n in 0..24 {
         bench.t += 0.2;
-        bench.meter(0.03, 3.0);
+        let (kv, ua) = if n < 12 { (30.0, 3.0) } else { (0.03, 0.01) };
+        bench.meter(kv, ua);
     }
     assert_eq!(slips(&bench), []);
+    assert_eq!(bench.session.state("A"), Some(State::Tripped));
+}
+
+/// By Ohm's law no current goes on at a thousandth of its voltage (derived): the meter changed its
+/// unit. It is said, and neither the fall nor the way back is taken for one of the voltage.
+#[test]
+fn a_voltage_that_falls_to_its_thousandth_while_the_current_goes_on_is_a_slip() {
+    let mut bench = at_level();
+    for n in 0..30 {
+        bench.t += 0.2;
+        let kv = if n < 5 || n > 20 { 30.0 } else { 0.03 };
+        bench.meter(kv, 3.0 - 0.01 * f64::from(n));
+    }
+    assert_eq!(slips(&bench), [(Some(0.03), None, 1000.0)]);
+    assert!(!bench.session.slip_stands());
+    assert_eq!(bench.session.state("A"), Some(State::Holding));
+}
+
+/// The switch, said by its own word, under voltage: an abort, and never a reason to go on.
+#[test]
+fn off_under_voltage_is_an_abort() {
+    let mut bench = Bench::new(&["A", "B", "C"]);
+    bench.work(READY);
+    bench.work("energise; rise; off");
+    assert_eq!(bench.session.state("A"), Some(State::ComingDown));
+    let aborted = |entry: &session::Entry| match &entry.what {
+        Event::Did { act, .. } => *act == session::act::Act::Abort,
+        _ => false,
+    };
+    assert!(bench.events.iter().any(aborted));
+    let refused = bench.say("hold").expect_err("it comes down").to_string();
+    assert!(!refused.contains("aise on"), "{refused}");
+}
+
+/// The plan of the bench has no checklist: no number is a line of it, words are.
+#[test]
+fn a_tick_of_a_number_that_no_line_has_is_refused() {
+    let mut bench = at_level();
+    for line in ["tick 99", "tick q99", "untick 1"] {
+        let refused = bench.say(line).expect_err(line).to_string();
+        assert!(refused.starts_with("Write the number of a line"), "{refused}");
+    }
+    bench.work("tick 99 bottles stand aside");
 }
 
 /// Each typed value may be a slip of its own: 3,000 µA where 3 are expected, and 3 before it.

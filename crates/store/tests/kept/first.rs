@@ -62,7 +62,12 @@ pub(crate) async fn a_database_of_the_first_edition_is_brought_forward(engine: E
     first(&engine, "records.db").await;
     let place = engine.at("records.db");
     match Store::open_to_read(&place).await {
-        Err(OpenError::Older { found, known }) => assert!(found == 1 && known > 3),
+        Err(error @ OpenError::Older { found, known, .. }) => {
+            assert!(found == 1 && known > 3);
+            // Which one, and with what.
+            let told = error.to_string();
+            assert!(told.contains("keep JOB.toml"), "{told}");
+        }
         other => panic!("{other:?}"),
     }
     let store = Store::open(&place).await.expect("brought forward");

@@ -21,7 +21,7 @@ use store::RecordId;
 use super::draft::{BEGINNING, of_sheet, read};
 use super::form::Posted;
 use super::state::Sheet;
-use crate::commands::subject;
+use crate::commands::{import, subject};
 use crate::input::logs::{remember, remembered};
 use crate::web::{Fault, Frame, House, page};
 
@@ -262,11 +262,17 @@ async fn take_in(house: House, id: String, looked: Looked) -> Result<RecordId, F
     let wall = house.clock.now().wall;
     house.store.keep_job(&made.text, &job, wall).await?;
     let record = session::transcribe(&job, &plan, &readings);
-    let session::Record { format, kind, source, job, plan, events } = record;
-    let head = session::record::Head { format, kind, source, job, plan };
-    let record = house.store.begin(&head, wall).await?;
-    house.store.append(&record, &events).await?;
-    house.store.let_go(&record);
+    let record = match begun_before(&house, &record).await? {
+        Some(before) => before,
+        None => {
+            let session::Record { format, kind, source, job, plan, events } = record;
+            let head = session::record::Head { format, kind, source, job, plan };
+            let record = house.store.begin(&head, wall).await?;
+            house.store.append(&record, &events).await?;
+            house.store.let_go(&record);
+            record
+        }
+    };
     house.store.sheet_becomes(&id, &record).await.map_err(of_sheet)?;
     if let (Some(guess), Some(mapping)) = (&looked.guess, &looked.mapping) {
         // That it is asked again next time is all that comes of it.
@@ -275,6 +281,17 @@ async fn take_in(house: House, id: String, looked: Looked) -> Result<RecordId, F
     let judged = Sheet::judged(&house, &record).await?;
     subject::keep(&house.store, &record, &judged.findings, wall).await?;
     Ok(record)
+}
+
+/// The record that a try before this one left, which ended before the sheet became it: the same
+/// readings by the same plates are no second test.
+async fn begun_before(
+    house: &House,
+    record: &session::Record,
+) -> Result<Option<RecordId>, crate::output::Trouble> {
+    let Some(before) = import::already(&house.store, record).await? else { return Ok(None) };
+    let kept = house.store.record(&before).await?.record;
+    Ok((kept.job == record.job).then_some(before))
 }
 
 fn whole(id: &str, conductors: &[String], looked: &Looked) -> Markup {
