@@ -12,7 +12,7 @@ use judge::{Findings, METHOD};
 use plan::job::Asset;
 use session::Kind;
 use standards::{Library, rubber};
-use store::overview::Judged;
+use store::overview::{Judged, Search};
 use store::things::Thing;
 use store::{Filter, RecordId, Store, Summary};
 
@@ -26,7 +26,13 @@ type Read = (Option<Timestamp>, Option<Arc<Test>>);
 
 static READ: LazyLock<Mutex<HashMap<String, Read>>> = LazyLock::new(Mutex::default);
 
-/// All that is kept, as a history and a ranking look things up.
+/// Where more records than these are kept, none is read before somebody asks for it.
+pub(crate) const READ_AHEAD: u64 = 5000;
+
+/// Other apparatus of a class that one is held against: those that were tested last.
+const LIKES: u32 = 30;
+
+/// What is kept of some apparatus, or of all, as a history and a ranking look things up.
 pub(crate) struct Kept {
     /// Of each apparatus, the newest first.
     records: HashMap<String, Vec<Summary>>,
@@ -41,15 +47,33 @@ pub(crate) struct Years {
 }
 
 impl Kept {
+    /// Of all apparatus.
     pub(crate) async fn of(store: &Store) -> Result<Self, Trouble> {
         let mut records: HashMap<String, Vec<Summary>> = HashMap::new();
-        let is_over = |one: &Summary| one.closed || one.kind == Kind::Transcribed;
         for one in store.list(&Filter::default()).await?.into_iter().filter(is_over) {
             records.entry(one.asset.clone()).or_default().push(one);
         }
         let things = store.apparatus().await?.into_iter();
         let things = things.map(|Thing { name, is, .. }| (name, is)).collect();
         Ok(Self { records, verdicts: store.verdicts().await?, things })
+    }
+
+    /// Of these apparatus alone.
+    pub(crate) async fn about(store: &Store, names: &[&str]) -> Result<Self, Trouble> {
+        let mut kept =
+            Self { records: HashMap::new(), verdicts: HashMap::new(), things: HashMap::new() };
+        for name in names {
+            let filter = Filter { asset: Some((*name).to_owned()), open: false };
+            let records: Vec<Summary> =
+                store.list(&filter).await?.into_iter().filter(is_over).collect();
+            if !records.is_empty() {
+                kept.records.insert((*name).to_owned(), records);
+            }
+            kept.verdicts.extend(store.verdicts_of(name).await?);
+            let plate = store.apparatus_since(name).await?.into_iter().next();
+            kept.things.extend(plate.map(|plate| (plate.name, plate.is)));
+        }
+        Ok(kept)
     }
 
     /// Every apparatus that is kept or was tested, by name.
@@ -70,7 +94,7 @@ impl Kept {
     ) -> Result<(Vec<Arc<Test>>, Vec<RecordId>), Trouble> {
         let (mut tests, mut broken) = (Vec::new(), Vec::new());
         for record in self.records.get(asset).into_iter().flatten() {
-            match self.test(store, record, library).await? {
+            match test(store, record, self.judged(record), library).await? {
                 Some(test) => tests.push(test),
                 None => broken.push(record.id.clone()),
             }
@@ -85,49 +109,28 @@ impl Kept {
         self.records.get(asset).into_iter().flatten().filter(|one| !is_read(one)).count()
     }
 
-    async fn test(
-        &self,
-        store: &Store,
-        record: &Summary,
-        library: &Library,
-    ) -> Result<Option<Arc<Test>>, Trouble> {
-        let judged = self.verdicts.get(&record.id).map(|one| one.judged);
-        let known = {
-            let all = READ.lock().unwrap_or_else(PoisonError::into_inner);
-            all.get(record.id.as_str()).cloned()
-        };
-        if let Some((_, test)) = known.filter(|(when, _)| *when == judged) {
-            return Ok(test);
-        }
-        let test = read(store, record, library).await?.map(Arc::new);
-        let mut all = READ.lock().unwrap_or_else(PoisonError::into_inner);
-        all.insert(record.id.as_str().to_owned(), (judged, test.clone()));
-        Ok(test)
+    fn judged(&self, record: &Summary) -> Option<Timestamp> {
+        self.verdicts.get(&record.id).map(|one| one.judged)
     }
 
-    /// The newest test of each other apparatus of the same class.
+    /// The newest test of other apparatus of the same class, no more of them than tell what is
+    /// usual.
     async fn others(
         &self,
         store: &Store,
         asset: &str,
         library: &Library,
     ) -> Result<Vec<Arc<Test>>, Trouble> {
-        let Some(class) = self.things.get(asset).map(|thing| thing.class) else {
+        let class = self.things.get(asset).and_then(|thing| serde_json::to_value(thing.class).ok());
+        let Some(class) = class.as_ref().and_then(serde_json::Value::as_str) else {
             return Ok(Vec::new());
         };
-        let mut names: Vec<&str> = self
-            .things
-            .iter()
-            .filter(|(name, thing)| thing.class == class && *name != asset)
-            .map(|(name, _)| name.as_str())
-            .collect();
-        names.sort_unstable();
+        let mut newest = store.newest_of_class(class, asset, LIKES).await?;
+        newest.sort_by(|(one, _), (other, _)| one.asset.cmp(&other.asset));
         let mut others = Vec::new();
-        for name in names {
-            let newest = self.records.get(name).and_then(|records| records.first());
-            if let Some(record) = newest {
-                others.extend(self.test(store, record, library).await?);
-            }
+        for (record, judged) in newest {
+            let judged = judged.map(|one| one.judged);
+            others.extend(test(store, &record, judged, library).await?);
         }
         Ok(others)
     }
@@ -175,12 +178,47 @@ impl Kept {
     }
 }
 
-/// Reads every record once, so that the first page that asks for all does not wait.
+/// Nothing follows in it: closed, or written down elsewhere.
+fn is_over(one: &Summary) -> bool {
+    one.closed || one.kind == Kind::Transcribed
+}
+
+/// The test of a record, read where it was not read before, or was judged anew since.
+async fn test(
+    store: &Store,
+    record: &Summary,
+    judged: Option<Timestamp>,
+    library: &Library,
+) -> Result<Option<Arc<Test>>, Trouble> {
+    let known = {
+        let all = READ.lock().unwrap_or_else(PoisonError::into_inner);
+        all.get(record.id.as_str()).cloned()
+    };
+    if let Some((_, test)) = known.filter(|(when, _)| *when == judged) {
+        return Ok(test);
+    }
+    let test = read(store, record, library).await?.map(Arc::new);
+    let mut all = READ.lock().unwrap_or_else(PoisonError::into_inner);
+    all.insert(record.id.as_str().to_owned(), (judged, test.clone()));
+    Ok(test)
+}
+
+/// Whether so few records are kept that all of them may be read and held.
+pub(crate) async fn are_few(store: &Store) -> bool {
+    let counted = store.count_lives(&Search::default()).await;
+    counted.is_ok_and(|counted| counted.tests <= READ_AHEAD)
+}
+
+/// Reads every record once, where there are few, so that the first page that asks for all does not
+/// wait.
 pub(crate) async fn read_all(store: Arc<Store>, library: Library) {
+    if !are_few(&store).await {
+        return;
+    }
     // A page that needs one reads it itself, and tells what is wrong.
     let Ok(kept) = Kept::of(&store).await else { return };
     for record in kept.records.values().flatten() {
-        let _ = kept.test(&store, record, &library).await;
+        let _ = test(&store, record, kept.judged(record), &library).await;
     }
 }
 
@@ -195,7 +233,7 @@ pub(crate) async fn read_all_at_once(store: &Arc<Store>, library: &Library) -> R
             let own = kept.records.values().flatten().skip(first).step_by(workers);
             for record in own {
                 // What is wrong with one is told when it is looked at.
-                let _ = kept.test(&store, record, &library).await;
+                let _ = test(&store, record, kept.judged(record), &library).await;
             }
         });
     }
@@ -212,7 +250,7 @@ pub(crate) async fn up_to(
 ) -> Result<Option<History>, Trouble> {
     let Some(seal) = &judged.seal else { return Ok(None) };
     let asset = &judged.record.job.asset.id;
-    let kept = Kept::of(store).await?;
+    let kept = Kept::about(store, &[asset]).await?;
     let (tests, _) = kept.tests(store, asset, library).await?;
     let Some(own) = tests.iter().find(|test| test.record() == seal.record) else {
         return Ok(None);

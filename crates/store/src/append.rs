@@ -9,6 +9,7 @@ use crate::db::{Line, Tries, Wire, again, on, writing};
 use crate::hold::HeldElsewhere;
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros};
+use crate::overview::follow::{Begun, Touched, stands_at_first};
 use crate::trouble::{AppendError, Trouble};
 
 /// Events that go to a server in one statement.
@@ -55,17 +56,22 @@ impl Store {
     ) -> Result<Known, AppendError> {
         let chain = Chain { record: id.as_str(), writer: self.writer() };
         let seal = chain.seal(0, &NOTHING_BEFORE, bytes);
+        let at = id.given().unwrap_or(wall);
+        let Begun { day, made_with } = Begun::of(head, at);
         let known = writing!(&self.db, tx => {
             let begun = sqlx::query(
-                "INSERT INTO record \
-                 (id, writer, kind, asset, begun_us, last_us, closed, events, readings) \
-                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0) ON CONFLICT (id) DO NOTHING",
+                "INSERT INTO record (id, writer, kind, asset, begun_us, last_us, closed, events, \
+                 readings, day, made_with, stands) \
+                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0, $6, $7, $8) ON CONFLICT (id) DO NOTHING",
             )
             .bind(id.as_str())
             .bind(self.writer())
             .bind(kind_key(head.kind))
             .bind(&head.job.asset.id)
-            .bind(micros(id.given().unwrap_or(wall)))
+            .bind(micros(at))
+            .bind(day)
+            .bind(&made_with)
+            .bind(stands_at_first(head.kind))
             .execute(&mut *tx)
             .await?;
             if begun.rows_affected() == 0 {
@@ -74,6 +80,7 @@ impl Store {
             }
             let number = insert_chain(&mut tx, chain, &seal).await?;
             insert(&mut tx, number, 0, bytes, &seal).await?;
+            Touched::apparatus(&head.job.asset.id).follow(&mut tx).await?;
             tx.commit().await?;
             Known { chain: number, seq: 0, seal }
         });
@@ -132,6 +139,9 @@ impl Store {
             let events = events.map(|(at, (row, seal))| (at, &row.bytes[..], &seal[..]));
             insert_all(&mut tx, number, &events.collect::<Vec<_>>()).await?;
             sum_up(&mut tx, id, more).await?;
+            if more.iter().any(|row| row.closes) {
+                Touched::record(id.as_str()).follow(&mut tx).await?;
+            }
             tx.commit().await?;
             Known { chain: number, seq: end.cast_unsigned(), seal: *last }
         });

@@ -13,6 +13,8 @@ use crate::db::{Tries, Wire, again, on, viewing, writing};
 use crate::export::{EXPORT_FORMAT, Export, ExportedRecord, export_one};
 use crate::id::RecordId;
 use crate::open::Store;
+use crate::overview::follow::Touched;
+use crate::things::ThingKind;
 use crate::trouble::{CopyError, ImportError, KeepError};
 
 /// Names looked up at once.
@@ -237,6 +239,11 @@ trait Table: Sized {
 
     /// Adds one where it is not there; how many rows that changed.
     async fn add(&self, tx: &mut dyn Wire) -> Result<u64, sqlx::Error>;
+
+    /// The apparatus that it tells of.
+    fn apparatus(&self) -> Option<&str> {
+        None
+    }
 }
 
 async fn rows<T: Table>(view: &mut dyn Wire, to: &Store) -> Result<u64, CopyError> {
@@ -251,9 +258,15 @@ async fn rows<T: Table>(view: &mut dyn Wire, to: &Store) -> Result<u64, CopyErro
 async fn add<T: Table>(to: &Store, lot: &[T]) -> Result<u64, KeepError> {
     let mut added = 0;
     writing!(&to.db, tx => {
+        let mut touched = Touched::default();
         for row in lot {
-            added += row.add(&mut tx).await?;
+            let now = row.add(&mut tx).await?;
+            if let Some(name) = row.apparatus().filter(|_| now > 0) {
+                touched.add_apparatus(name);
+            }
+            added += now;
         }
+        touched.follow(&mut tx).await?;
         tx.commit().await?;
     });
     Ok(added)
@@ -261,7 +274,7 @@ async fn add<T: Table>(to: &Store, lot: &[T]) -> Result<u64, KeepError> {
 
 /// A table whose rows are added by one statement, with its columns and their types in Rust.
 macro_rules! table {
-    ($name:ident ($($at:tt: $of:ty),*), $all:literal, $add:literal) => {
+    ($name:ident ($($at:tt: $of:ty),*), $all:literal, $add:literal $(, $apparatus:ident)?) => {
         struct $name(($($of,)*));
 
         impl Table for $name {
@@ -277,8 +290,17 @@ macro_rules! table {
                     Ok(add.execute(line).await?.rows_affected())
                 })
             }
+
+            $(fn apparatus(&self) -> Option<&str> {
+                $apparatus(&self.0.1, &self.0.2)
+            })?
         }
     };
+}
+
+/// The name of a thing that is an apparatus.
+fn named<'a>(kind: &str, name: &'a str) -> Option<&'a str> {
+    (ThingKind::of(kind) == Some(ThingKind::Apparatus)).then_some(name)
 }
 
 table!(
@@ -291,7 +313,8 @@ table!(
     Thing(0: String, 1: String, 2: String, 3: i64, 4: String),
     "SELECT id, kind, name, kept_us, bytes FROM thing ORDER BY id",
     "INSERT INTO thing (id, kind, name, kept_us, bytes) VALUES ($1, $2, $3, $4, $5) \
-     ON CONFLICT (id) DO NOTHING"
+     ON CONFLICT (id) DO NOTHING",
+    named
 );
 table!(
     Calibration(

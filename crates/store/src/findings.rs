@@ -8,6 +8,7 @@ use crate::chain::Sealed;
 use crate::db::{Tries, Wire, again, on, reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
+use crate::overview::follow::Touched;
 use crate::trouble::{KeepError, ReadError};
 
 /// Findings of a record, as they were kept.
@@ -88,6 +89,7 @@ impl Store {
     async fn keep_row(&self, record: &RecordId, row: &Row) -> Result<(), KeepError> {
         writing!(&self.db, tx => {
             insert(&mut tx, record, row).await?;
+            Touched::record(record.as_str()).follow(&mut tx).await?;
             tx.commit().await?;
         });
         Ok(())

@@ -14,6 +14,7 @@ use crate::export::{
 use crate::findings;
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros};
+use crate::overview::follow::{Begun, Touched};
 use crate::signatures;
 use crate::trouble::ImportError;
 use crate::verify::Tally;
@@ -64,9 +65,12 @@ impl Store {
     async fn take_all_in(&self, export: &Export) -> Result<Vec<Imported>, ImportError> {
         let mut imported = Vec::new();
         writing!(&self.db, tx => {
+            let mut touched = Touched::default();
             for record in &export.records {
                 imported.push(take_in(&mut tx, record).await?);
+                touched.add_record(record.record.as_str());
             }
+            touched.follow(&mut tx).await?;
             tx.commit().await?;
         });
         Ok(imported)
@@ -133,15 +137,18 @@ async fn begin(tx: &mut dyn Wire, record: &ExportedRecord) -> Result<(), ImportE
         let said = format!("record {id}, writer {writer}, event 0: {error}");
         ImportError::NotAnExport { line: 1, said }
     })?;
+    let Begun { day, made_with } = Begun::of(&head, record.begun);
     on!(tx, line => sqlx::query(
-        "INSERT INTO record (id, writer, kind, asset, begun_us, last_us, closed, events, readings) \
-         VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0)",
+        "INSERT INTO record (id, writer, kind, asset, begun_us, last_us, closed, events, \
+         readings, day, made_with) VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0, $6, $7)",
     )
     .bind(record.record.as_str())
     .bind(&record.begun_by)
     .bind(kind_key(head.kind))
     .bind(&head.job.asset.id)
     .bind(micros(record.begun))
+    .bind(day)
+    .bind(&made_with)
     .execute(line)
     .await.map(drop)?);
     Ok(())

@@ -7,6 +7,7 @@ use jiff::Timestamp;
 
 use crate::db::{Db, Line, Tries, Wire, again, on, raw, reading, writing};
 use crate::open::micros;
+use crate::overview::follow;
 use crate::trouble::OpenError;
 
 /// One edition, and the statements that lead to it.
@@ -42,7 +43,15 @@ const EDITIONS: &[Edition] = &[
         lite: include_str!("../migrations/sqlite/0005-far-end-of-one-record.sql"),
         pg: include_str!("../migrations/postgres/0005-far-end-of-one-record.sql"),
     },
+    Edition {
+        number: OVERVIEW,
+        lite: include_str!("../migrations/sqlite/0006-overview.sql"),
+        pg: include_str!("../migrations/postgres/0006-overview.sql"),
+    },
 ];
+
+/// The edition that keeps what overviews ask.
+const OVERVIEW: i64 = 6;
 
 /// Guards that not every engine of this protocol can hold; set anew after each new edition.
 const GUARDS: &str = include_str!("../migrations/postgres/guards.sql");
@@ -91,7 +100,8 @@ pub(crate) async fn found(wire: &mut dyn Wire) -> Result<Option<i64>, OpenError>
 /// meanwhile leaves it as it was. Where several do it at once, one does and the others find it
 /// done.
 pub(crate) async fn migrate(db: &Db, wall: Timestamp) -> Result<(), OpenError> {
-    again!(Tries::of(db), once(db, wall))
+    // What is kept is gone through once where an edition keeps more of it.
+    again!(Tries::long(db), once(db, wall))
 }
 
 async fn once(db: &Db, wall: Timestamp) -> Result<(), OpenError> {
@@ -128,6 +138,9 @@ async fn bring_up(tx: &mut dyn Wire, wall: Timestamp) -> Result<bool, OpenError>
             .execute(line)
             .await.map(drop)?);
         raw(tx, if is_file { lite } else { pg }).await?;
+    }
+    if found < OVERVIEW {
+        follow::fill(tx).await?;
     }
     if !is_file {
         guard(tx).await?;

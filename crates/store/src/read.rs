@@ -8,12 +8,11 @@ use quantity::Time;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use session::record::{Entry, Head, Kind, Record, is_known_format};
-use sqlx::AssertSqlSafe;
 
 use crate::append::{hash, kind_key};
 use crate::chain::Seal;
 use crate::db::{Wire, on, reading};
-use crate::id::RecordId;
+use crate::id::{RecordId, is_name};
 use crate::open::{Store, moment};
 use crate::trouble::ReadError;
 
@@ -64,7 +63,18 @@ pub struct Summary {
     pub readings: u64,
 }
 
-type Line = (String, String, String, i64, i64, i64, i64, i64);
+pub(crate) type Line = (String, String, String, i64, i64, i64, i64, i64);
+
+/// Records in one line each, the newest first.
+macro_rules! lines {
+    ($which:literal) => {
+        concat!(
+            "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record ",
+            $which,
+            " ORDER BY begun_us DESC, id DESC"
+        )
+    };
+}
 
 impl Store {
     /// The whole record.
@@ -187,38 +197,33 @@ impl Store {
     /// The database failed.
     #[built_here]
     pub async fn list(&self, filter: &Filter) -> Result<Vec<Summary>, ReadError> {
-        let rows: Vec<Line> = reading!(&self.db, pool => sqlx::query_as(
-            "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record \
-             WHERE ($1 = '' OR asset = $1) AND (closed = 0 OR $2 = 0) \
-             ORDER BY begun_us DESC, id DESC",
-        )
-        .bind(filter.asset.as_deref().unwrap_or_default())
-        .bind(i64::from(filter.open))
-        .fetch_all(pool)
-        .await?);
+        const ALL: &str = lines!("WHERE closed = 0 OR $1 = 0");
+        // A text of its own, so that the engine goes by the apparatus and not through all.
+        const OF_ONE: &str = lines!("WHERE asset = $2 AND (closed = 0 OR $1 = 0)");
+        let open = i64::from(filter.open);
+        let rows: Vec<Line> = reading!(&self.db, pool => match filter.asset.as_deref() {
+            None => sqlx::query_as(ALL).bind(open).fetch_all(pool).await?,
+            Some(asset) => sqlx::query_as(OF_ONE).bind(open).bind(asset).fetch_all(pool).await?,
+        });
         Ok(rows.into_iter().map(Summary::of).collect())
     }
 
-    /// Records that nothing follows in, the newest first: closed, or written down elsewhere.
-    pub(crate) async fn over(&self, and: &'static str) -> Result<Vec<Summary>, ReadError> {
-        let query = format!(
-            "SELECT id, asset, kind, begun_us, last_us, closed, events, readings FROM record \
-             WHERE (closed > 0 OR kind = $1) {and} ORDER BY begun_us DESC, id DESC"
-        );
-        let rows: Vec<Line> = reading!(&self.db, pool => sqlx::query_as(AssertSqlSafe(query))
-            .bind(kind_key(Kind::Transcribed))
-            .fetch_all(pool)
-            .await?);
+    /// Records that stand so, the newest first; see the column of that name.
+    pub(crate) async fn standing_so(&self, stands: i64) -> Result<Vec<Summary>, ReadError> {
+        let rows: Vec<Line> = reading!(&self.db, pool => {
+            sqlx::query_as(lines!("WHERE stands = $1")).bind(stands).fetch_all(pool).await?
+        });
         Ok(rows.into_iter().map(Summary::of).collect())
     }
 
-    /// Records that are not closed, the newest first.
+    /// Records in which a test goes on, the newest first: neither closed nor written down
+    /// elsewhere.
     ///
     /// # Errors
     /// The database failed.
     #[built_here]
     pub async fn open_records(&self) -> Result<Vec<Summary>, ReadError> {
-        self.list(&Filter { asset: None, open: true }).await
+        self.standing_so(0).await
     }
 
     /// The record whose name is this, or alone begins or ends so.
@@ -228,6 +233,19 @@ impl Store {
     #[built_here]
     pub async fn resolve(&self, asked: &str) -> Result<RecordId, ReadError> {
         let asked = asked.trim().to_lowercase();
+        // A whole name is looked up; a part of one has every name gone through.
+        if is_name(&asked) {
+            let known: Option<(String,)> = reading!(&self.db, pool => {
+                sqlx::query_as("SELECT id FROM record WHERE id = $1")
+                    .bind(&asked)
+                    .fetch_optional(pool)
+                    .await?
+            });
+            return match known {
+                Some((id,)) => Ok(RecordId::of(id)),
+                None => Err(ReadError::NoRecord { record: asked }),
+            };
+        }
         let rows: Vec<(String,)> = reading!(&self.db, pool => sqlx::query_as(
             "SELECT id FROM record WHERE substr(id, 1, CAST($2 AS INTEGER)) = $1 \
              OR substr(id, 37 - CAST($2 AS INTEGER), CAST($2 AS INTEGER)) = $1 \
@@ -312,14 +330,12 @@ fn earliest(sources: &[Source]) -> Option<usize> {
 }
 
 impl Summary {
-    fn of(line: Line) -> Self {
+    pub(crate) fn of(line: Line) -> Self {
         let (id, asset, kind, begun, last, closed, events, readings) = line;
-        let kinds = [Kind::Test, Kind::Practice, Kind::Simulated, Kind::Transcribed];
         Self {
             id: RecordId::of(id),
             asset,
-            // A kind that nobody knows is shown as what proves least.
-            kind: kinds.into_iter().find(|one| kind_key(*one) == kind).unwrap_or(Kind::Practice),
+            kind: kind_of(&kind),
             begun: moment(begun),
             last: moment(last),
             closed: closed > 0,
@@ -327,6 +343,12 @@ impl Summary {
             readings: readings.cast_unsigned(),
         }
     }
+}
+
+/// A kind that nobody knows is shown as what proves least.
+pub(crate) fn kind_of(key: &str) -> Kind {
+    let kinds = [Kind::Test, Kind::Practice, Kind::Simulated, Kind::Transcribed];
+    kinds.into_iter().find(|one| kind_key(*one) == key).unwrap_or(Kind::Practice)
 }
 
 pub(crate) fn no_record(id: &RecordId) -> ReadError {

@@ -11,6 +11,8 @@ use crate::chain::{Hash, Seal, SealedName};
 use crate::db::{Tries, Wire, again, on, reading, writing};
 use crate::id::{self, RecordId};
 use crate::open::{Store, micros, moment};
+use crate::overview::Waits;
+use crate::overview::follow::Touched;
 use crate::read::Summary;
 use crate::trouble::{ReadError, SignError};
 
@@ -150,6 +152,7 @@ impl Store {
     async fn keep_signature(&self, record: &RecordId, row: &Row) -> Result<(), SignError> {
         writing!(&self.db, tx => {
             insert(&mut tx, record, row).await?;
+            Touched::record(record.as_str()).follow(&mut tx).await?;
             tx.commit().await?;
         });
         Ok(())
@@ -171,11 +174,7 @@ impl Store {
     /// The database failed.
     #[built_here]
     pub async fn unsigned(&self) -> Result<Vec<Summary>, ReadError> {
-        self.over(
-            "AND EXISTS (SELECT 1 FROM findings WHERE findings.record = record.id) \
-             AND NOT EXISTS (SELECT 1 FROM signature WHERE signature.record = record.id) ",
-        )
-        .await
+        self.standing_so(Waits::Signature.stands()).await
     }
 
     /// Records that are over and wait to be judged, the newest first.
@@ -184,8 +183,7 @@ impl Store {
     /// The database failed.
     #[built_here]
     pub async fn unjudged(&self) -> Result<Vec<Summary>, ReadError> {
-        self.over("AND NOT EXISTS (SELECT 1 FROM findings WHERE findings.record = record.id) ")
-            .await
+        self.standing_so(Waits::Judge.stands()).await
     }
 }
 

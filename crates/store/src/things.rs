@@ -12,6 +12,7 @@ use crate::chain::digest;
 use crate::db::{Tries, again, reading, writing};
 use crate::id;
 use crate::open::{Store, micros, moment};
+use crate::overview::follow::Touched;
 use crate::trouble::{KeepError, ReadError};
 
 /// What a thing is.
@@ -85,6 +86,7 @@ pub struct Calibration {
 
 type JobRow = (String, String, String, i64, String);
 type CalibrationRow = (String, Option<String>, Option<String>, Option<String>);
+type NamedCalibration = (String, String, String, Option<String>, Option<String>, Option<String>);
 
 impl Store {
     /// Keeps a job as it was given, and with it its apparatus, its set and its meters, with the
@@ -327,6 +329,26 @@ impl Store {
         Ok(all)
     }
 
+    /// Every calibration of every set and meter, the earliest first.
+    ///
+    /// # Errors
+    /// The database failed.
+    #[built_here]
+    pub async fn every_calibration(&self) -> Result<Vec<Calibration>, ReadError> {
+        let rows: Vec<NamedCalibration> = reading!(&self.db, pool => sqlx::query_as(
+            "SELECT kind, name, day, due, certificate, note FROM calibration \
+             ORDER BY day, kept_us, id",
+        )
+        .fetch_all(pool)
+        .await?);
+        let of = |(kind, name, day, due, certificate, note): NamedCalibration| {
+            let (kind, date) = (ThingKind::of(&kind)?, day.parse().ok()?);
+            let due = due.and_then(|due| due.parse().ok());
+            Some(Calibration { kind, name, date, due, certificate, note })
+        };
+        Ok(rows.into_iter().filter_map(of).collect())
+    }
+
     /// The calibration that a set or meter had on this day: the last one made until then.
     ///
     /// # Errors
@@ -387,6 +409,9 @@ impl Store {
             .bind(bytes)
             .execute(&mut *tx)
             .await?;
+            if kind == ThingKind::Apparatus {
+                Touched::apparatus(name).follow(&mut tx).await?;
+            }
             tx.commit().await?;
         });
         Ok(())

@@ -5,7 +5,7 @@
 
 use async_recursion::async_recursion as built_here;
 use serde::Serialize;
-use session::record::{Head, is_known_format};
+use session::record::{Head, Kind, is_known_format};
 
 use crate::append::{hash, kind_key};
 use crate::chain::{Chain, Hash, NOTHING_BEFORE, hex, unhex};
@@ -13,7 +13,8 @@ use crate::check::{Broken, Check, How, Link};
 use crate::db::{Wire, on, reading, viewing};
 use crate::findings::{self, KeptFindings};
 use crate::id::RecordId;
-use crate::open::{Store, micros};
+use crate::open::{Store, micros, moment};
+use crate::overview::follow::Begun;
 use crate::read::{ChainRow, chains, no_record};
 use crate::signatures;
 use crate::trouble::ReadError;
@@ -198,7 +199,15 @@ async fn gone_through(
     let mut kept = findings::rows(view, id).await?;
     let wrong = kept.iter().filter(|one| !one.holds(id));
     broken.extend(wrong.map(|one| whole.broken(None, How::Findings { id: one.id.clone() }, None)));
-    broken.extend(broken_signatures(view, id, whole).await?);
+    let signatures = signatures::rows(view, id).await?;
+    let wrong = signatures.iter().filter(|one| !one.holds(id));
+    broken.extend(wrong.map(|one| whole.broken(None, How::Signature { id: one.id.clone() }, None)));
+    if let Some(line) = line.as_ref().filter(|_| broken.is_empty()) {
+        let wrong = tally.stands_otherwise(line, id, &kept, !signatures.is_empty());
+        broken.extend(
+            wrong.into_iter().map(|column| whole.broken(None, How::Listed { column }, None)),
+        );
+    }
     Ok(Gone { broken, head: tally.head, findings: kept.pop() })
 }
 
@@ -241,13 +250,13 @@ pub(crate) async fn page(
 
 async fn line(view: &mut dyn Wire, id: &RecordId) -> Result<Option<Line>, ReadError> {
     let row: Option<LineRow> = on!(view, line => sqlx::query_as(
-        "SELECT writer, kind, asset, begun_us, last_us, closed, events, readings FROM record \
-         WHERE id = $1",
+        "SELECT writer, kind, asset, begun_us, last_us, closed, events, readings, day, made_with, \
+         verdict, stands FROM record WHERE id = $1",
     )
     .bind(id.as_str())
     .fetch_optional(line)
     .await?);
-    Ok(row.map(|(writer, kind, asset, begun_us, last_us, closed, events, readings)| Line {
+    let of = |(
         writer,
         kind,
         asset,
@@ -256,7 +265,24 @@ async fn line(view: &mut dyn Wire, id: &RecordId) -> Result<Option<Line>, ReadEr
         closed,
         events,
         readings,
-    }))
+        day,
+        with,
+        verdict,
+        stands,
+    ): LineRow| Line {
+        writer,
+        kind,
+        asset,
+        begun_us,
+        last_us,
+        closed,
+        events,
+        readings,
+        begun: Begun { day, made_with: with },
+        verdict,
+        stands,
+    };
+    Ok(row.map(of))
 }
 
 /// A changed event whose seal stands elsewhere too was taken from there.
@@ -283,17 +309,7 @@ async fn name_foreign(
     Ok(())
 }
 
-async fn broken_signatures(
-    view: &mut dyn Wire,
-    id: &RecordId,
-    whole: Chain<'_>,
-) -> Result<Vec<Broken>, ReadError> {
-    let kept = signatures::rows(view, id).await?;
-    let wrong = kept.into_iter().filter(|one| !one.holds(id));
-    Ok(wrong.map(|one| whole.broken(None, How::Signature { id: one.id }, None)).collect())
-}
-
-type LineRow = (String, String, String, i64, i64, i64, i64, i64);
+type LineRow = (String, String, String, i64, i64, i64, i64, i64, i64, String, String, i64);
 
 /// What the list says of a record.
 struct Line {
@@ -305,6 +321,9 @@ struct Line {
     closed: i64,
     events: i64,
     readings: i64,
+    begun: Begun,
+    verdict: String,
+    stands: i64,
 }
 
 /// The same, made from the events.
@@ -344,6 +363,31 @@ impl Tally {
             ("closed", self.closed == line.closed),
             ("events", self.events == line.events),
             ("readings", self.readings == line.readings),
+        ];
+        columns.into_iter().filter(|(_, agrees)| !agrees).map(|(column, _)| column).collect()
+    }
+
+    /// What the list says for overviews, where all that it follows from holds.
+    fn stands_otherwise(
+        &self,
+        line: &Line,
+        id: &RecordId,
+        kept: &[findings::Row],
+        is_signed: bool,
+    ) -> Vec<&'static str> {
+        let Some(head) = &self.head else { return Vec::new() };
+        let begun = Begun::of(head, id.given().unwrap_or_else(|| moment(line.begun_us)));
+        let newest = kept.last().map_or("", |one| one.verdict.as_str());
+        let stands = match (self.closed > 0 || head.kind == Kind::Transcribed, kept.is_empty()) {
+            (false, _) => 0,
+            (true, true) => 1,
+            (true, false) => 2 + i64::from(is_signed),
+        };
+        let columns = [
+            ("day", begun.day == line.begun.day),
+            ("made_with", begun.made_with == line.begun.made_with),
+            ("verdict", newest == line.verdict),
+            ("stands", stands == line.stands),
         ];
         columns.into_iter().filter(|(_, agrees)| !agrees).map(|(column, _)| column).collect()
     }

@@ -23,10 +23,9 @@ impl TellHistory {
     pub(crate) fn run(&self, library: &Library, db: Option<&str>) -> Result<End, Trouble> {
         let years = database::wait(async {
             let store = database::to_read(db).await?;
-            let kept = Kept::of(&store).await?;
-            let names = kept.names();
-            if !names.contains(&self.asset.as_str()) {
-                return Err(unknown(&self.asset, &names));
+            let kept = Kept::about(&store, &[&self.asset]).await?;
+            if kept.names().is_empty() {
+                return Err(unknown(&self.asset, &Kept::of(&store).await?.names()));
             }
             let years = kept.years(&store, &self.asset, library).await?;
             store.close().await;

@@ -1,6 +1,6 @@
 //! *Apparatus*: all of it, the worst first and then what is due first; and one object's life.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use axum::Router;
 use axum::extract::{Path, Query, State};
@@ -12,16 +12,17 @@ use maud::{Markup, html};
 use plan::job::{Asset, AssetClass};
 use quantity::engineering;
 use session::Kind;
-use standards::rubber;
-use store::overview::Judged;
+use standards::words::ProtectiveItem;
+use standards::{Library, rubber};
+use store::RecordId;
+use store::overview::{self, Counted, Interval, Search, Word};
 use store::things::Thing;
-use store::{Filter, RecordId, Summary};
 
 use super::due::{Due, after, day};
 use super::marks::{self, Worst};
 use super::percent::encoded;
 use super::{Fault, Frame, House, brief, nameplate, page, trend};
-use crate::past::Kept;
+use crate::past::{self, Kept};
 use crate::show::plan::{count, mark};
 
 pub(super) fn routes() -> Router<House> {
@@ -60,93 +61,69 @@ impl Life {
     }
 
     /// The worst first; among equals what is due first, then what was tested longest ago.
-    fn order(&self) -> (Worst, Date, Date, &str) {
+    pub(super) fn order(&self) -> (Worst, Date, Date, &str) {
         let next = self.next.as_ref().map_or(Date::MAX, |next| next.on);
         let last = self.last.as_ref().map_or(Date::MIN, |last| last.on);
         (self.worst(), next, last, &self.name)
     }
 }
 
-/// Every apparatus with its last test, the worst first.
-pub(super) async fn lives(
-    house: &House,
-    records: &[Summary],
-    verdicts: &HashMap<RecordId, Judged>,
-) -> Result<Vec<Life>, Fault> {
-    let mut things: BTreeMap<String, Option<Asset>> = BTreeMap::new();
-    // A record that came from elsewhere may be all that is known of its object.
-    things.extend(records.iter().map(|one| (one.asset.clone(), None)));
-    let kept = house.store.apparatus().await?;
-    things.extend(kept.into_iter().map(|Thing { name, is, .. }| (name, Some(is))));
-    let mut of: HashMap<&str, Vec<&Summary>> = HashMap::new();
-    for record in records {
-        of.entry(&record.asset).or_default().push(record);
-    }
-    let mut lives = Vec::with_capacity(things.len());
-    for (name, asset) in things {
-        let of = of.remove(name.as_str()).unwrap_or_default();
-        lives.push(life_of(house, name, asset.as_ref(), &of, verdicts).await?);
-    }
-    lives.sort_by(|a, b| a.order().cmp(&b.order()));
-    Ok(lives)
-}
-
-/// Of one apparatus, with its records, the newest first.
-async fn life_of(
-    house: &House,
-    name: String,
-    asset: Option<&Asset>,
-    of: &[&Summary],
-    verdicts: &HashMap<RecordId, Judged>,
-) -> Result<Life, Fault> {
-    let last = match of.iter().find(|one| one.closed) {
-        Some(record) => Some(last(house, record, verdicts).await?),
-        None => None,
-    };
-    Ok(Life {
-        class: asset.map(|asset| asset.class),
-        next: last.as_ref().and_then(|last| next(house, asset?, last)),
-        last,
-        tests: of.len(),
-        open: of.iter().any(|one| !one.closed),
-        reason: String::new(),
+/// Apparatus as the store tells of it.
+pub(super) fn life(library: &Library, told: overview::Life) -> Life {
+    let overview::Life { name, class, item, tests, open, last } = told;
+    let last = last.map(|last| Last {
+        on: last.on,
+        record: last.record,
+        worst: Worst::of(last.verdict.as_deref()),
+        kind: last.kind,
+    });
+    Life {
         name,
-    })
+        class: word(&class),
+        next: last.as_ref().and_then(|last| next(library, word(&item)?, last)),
+        last,
+        tests: usize::try_from(tests).unwrap_or(usize::MAX),
+        open,
+        reason: String::new(),
+    }
 }
 
-async fn last(
-    house: &House,
-    record: &Summary,
-    verdicts: &HashMap<RecordId, Judged>,
-) -> Result<Last, Fault> {
-    let verdict = verdicts.get(&record.id).map(|one| one.verdict.as_str());
-    let named = brief::of(&house.store, &record.id).await?.date;
-    Ok(Last {
-        on: named.unwrap_or_else(|| day(record.begun)),
-        record: record.id.clone(),
-        worst: Worst::of(verdict),
-        kind: record.kind,
-    })
+/// A word that is kept, where it is known here.
+fn word<T: serde::de::DeserializeOwned>(key: &str) -> Option<T> {
+    serde_json::from_value(key.into()).ok()
 }
 
 /// What did not pass has no next test by an interval: it stays out of use until it is settled.
-fn next(house: &House, asset: &Asset, last: &Last) -> Option<Next> {
-    let item = asset.protective.as_ref()?.item;
+fn next(library: &Library, item: ProtectiveItem, last: &Last) -> Option<Next> {
     if last.worst != Worst::Accept {
         return None;
     }
-    let months = rubber::retest_months(&house.library, item)?;
+    let months = rubber::retest_months(library, item)?;
     let why = format!("{} months, {}, {}", months.value, months.source, mark(months.source.mark));
     Some(Next { on: after(last.on, months.value), why })
 }
 
+/// Every protective item that has a published interval, with its months.
+pub(super) fn with_interval(library: &Library) -> impl Iterator<Item = (ProtectiveItem, i32)> {
+    let months = |item| Some((item, rubber::retest_months(library, item)?.value));
+    ProtectiveItem::ALL.iter().copied().filter_map(months)
+}
+
+/// The same as the store takes it: near enough to say which come first.
+pub(super) fn intervals(library: &Library) -> Vec<Interval> {
+    let days = |months: i32| (f64::from(months) * 30.4375).round() as i64;
+    with_interval(library)
+        .map(|(item, months)| Interval { item: item.key().to_owned(), days: days(months) })
+        .collect()
+}
+
 #[derive(serde::Deserialize)]
-struct Search {
+struct Asked {
     #[serde(default)]
     q: String,
     /// So many are left out that were on the pages before.
     #[serde(default)]
-    from: usize,
+    from: u64,
 }
 
 /// Records that a page reads itself; many are read beside it, from when the program starts.
@@ -154,30 +131,81 @@ const READ_AT_ONCE: usize = 200;
 /// Apparatus on one page.
 const SHOWN: usize = 200;
 
+/// Apparatus whose order goes by their trends; each of their tests is looked at for it.
+const BY_TRENDS: u64 = 1000;
+/// Where more is kept than can be read ahead, that is done for what was found with so few tests.
+const FEW_TESTS: u64 = 100;
+
+/// What a page of the list shows.
+struct Listed {
+    shown: Vec<Life>,
+    /// How many were found, and how many of them come before those shown.
+    found: u64,
+    from: u64,
+    kept: u64,
+    by_trends: bool,
+}
+
 async fn all(
     State(house): State<House>,
-    Query(Search { q, from }): Query<Search>,
+    Query(Asked { q, from }): Query<Asked>,
     frame: Frame,
 ) -> Result<Markup, Fault> {
-    let records = house.store.list(&Filter::default()).await?;
-    let verdicts = house.store.verdicts().await?;
-    let mut lives = lives(&house, &records, &verdicts).await?;
-    in_order(&house, &mut lives).await?;
+    let listed = listed(&house, &q, from).await?;
     let today = day(house.clock.now().wall);
-    let kept = lives.len();
+    Ok(page(&frame, "Apparatus", &list(&listed, &q, today)))
+}
+
+async fn listed(house: &House, q: &str, from: u64) -> Result<Listed, Fault> {
+    let (search, intervals) = (search(q), intervals(&house.library));
+    let kept = house.store.count_lives(&Search::default()).await?;
+    let found = match &search.words[..] {
+        [] => kept,
+        _ => house.store.count_lives(&search).await?,
+    };
+    let few = kept.tests <= past::READ_AHEAD;
+    let Counted { lives, tests } = found;
+    let by_trends = lives <= BY_TRENDS && (few || tests <= FEW_TESTS);
+    let part = if by_trends { (0, BY_TRENDS as u32) } else { (from, SHOWN as u32) };
+    let told = house.store.lives(&search, &intervals, part).await?;
+    let mut shown: Vec<Life> = told.into_iter().map(|one| life(&house.library, one)).collect();
+    shown.sort_by(|a, b| a.order().cmp(&b.order()));
+    if by_trends {
+        let names: Vec<&str> = shown.iter().map(|life| life.name.as_str()).collect();
+        let kept = match few {
+            true => Kept::of(&house.store).await?,
+            false => Kept::about(&house.store, &names).await?,
+        };
+        in_order(house, &kept, &mut shown).await?;
+        let from = usize::try_from(from).unwrap_or(usize::MAX);
+        shown = shown.into_iter().skip(from).take(SHOWN).collect();
+    }
+    Ok(Listed { shown, found: lives, from, kept: kept.lives, by_trends })
+}
+
+/// Each word with the classes in whose name it is.
+fn search(q: &str) -> Search {
+    let classes: Vec<(String, &str)> = std::iter::once((String::new(), class(None)))
+        .chain(CLASSES.iter().map(|one| (key(*one), class(Some(*one)))))
+        .collect();
     let words = q.to_lowercase();
-    lives.retain(|life| {
-        let of = format!("{} {}", life.name, class(life.class)).to_lowercase();
-        words.split_whitespace().all(|word| of.contains(word))
+    let words = words.split_whitespace().map(|text| {
+        let named = classes.iter().filter(|(_, name)| name.contains(text));
+        Word { text: text.to_owned(), classes: named.map(|(key, _)| key.clone()).collect() }
     });
-    Ok(page(&frame, "Apparatus", &list(&lives, (&q, from), kept, today)))
+    Search { words: words.collect() }
+}
+
+/// The word under which a class is kept.
+fn key(class: AssetClass) -> String {
+    let key = serde_json::to_value(class).ok();
+    key.and_then(|key| key.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
 /// The order of the fleet, and why each stands where it stands.
 ///
 /// What was rejected, open or never judged keeps its place by the word that the page shows.
-async fn in_order(house: &House, lives: &mut Vec<Life>) -> Result<(), Fault> {
-    let kept = Kept::of(&house.store).await?;
+async fn in_order(house: &House, kept: &Kept, lives: &mut Vec<Life>) -> Result<(), Fault> {
     let mut standings: Vec<Standing> = Vec::with_capacity(lives.len());
     let mut left = READ_AT_ONCE;
     for life in lives.iter() {
@@ -203,15 +231,14 @@ async fn in_order(house: &House, lives: &mut Vec<Life>) -> Result<(), Fault> {
     Ok(())
 }
 
-fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> Markup {
-    let shown = lives.get(from..).unwrap_or_default();
-    let (shown, after) = shown.split_at(shown.len().min(SHOWN));
+fn list(listed: &Listed, q: &str, today: Date) -> Markup {
+    let next = listed.from + SHOWN as u64;
     html! {
         div .page-head {
             h1 { "Apparatus" }
             a .button .first href="/sheet/new" { "New sheet" }
         }
-        @if kept == 0 {
+        @if listed.kept == 0 {
             p .lead { "Begin a sheet: what it tests is kept here with it." }
             p { "No apparatus is kept here yet." }
         } @else {
@@ -219,20 +246,32 @@ fn list(lives: &[Life], (q, from): (&str, usize), kept: usize, today: Date) -> M
                 label for="q" { "Find by name or class" }
                 div { input #q name="q" type="search" value=(q); button { "Find" } }
             }
-            p .quiet {
-                (lives.len()) " of " (kept) ", the worst verdict first, then what is nearest to a \
-                 limit,                  changes fastest, is due first."
-            }
-            (rows(shown, today))
-            @if !after.is_empty() {
+            p .quiet { (order_told(listed)) }
+            (rows(&listed.shown, today))
+            @if listed.found > next {
                 p {
-                    a .button href={ "/apparatus?q=" (encoded(q)) "&from=" (from + SHOWN) } {
-                        "The next of " (after.len()) " more"
+                    a .button href={ "/apparatus?q=" (encoded(q)) "&from=" (next) } {
+                        "The next of " (listed.found - next) " more"
                     }
                 }
             }
         }
     }
+}
+
+/// How many there are, and in which order they stand.
+fn order_told(listed: &Listed) -> String {
+    let Listed { found, kept, .. } = listed;
+    if listed.by_trends {
+        return format!(
+            "{found} of {kept}, the worst verdict first, then what is nearest to a limit, changes \
+             fastest, is due first."
+        );
+    }
+    format!(
+        "{found} of {kept}, the worst verdict first, then what is due first, then what was tested \
+         longest ago. There are too many to go by their trends: find fewer, or open one."
+    )
 }
 
 fn rows(lives: &[Life], today: Date) -> Markup {
@@ -273,6 +312,23 @@ fn rows(lives: &[Life], today: Date) -> Markup {
     }
 }
 
+/// Every class.
+const CLASSES: &[AssetClass] = &[
+    AssetClass::Cable,
+    AssetClass::Switchgear,
+    AssetClass::Motor,
+    AssetClass::Generator,
+    AssetClass::Protective,
+    AssetClass::Insulator,
+    AssetClass::Arrester,
+    AssetClass::Busway,
+    AssetClass::Breaker,
+    AssetClass::Switch,
+    AssetClass::Bushing,
+    AssetClass::Capacitor,
+    AssetClass::Other,
+];
+
 fn class(class: Option<AssetClass>) -> &'static str {
     match class {
         None => "class not known",
@@ -308,37 +364,32 @@ async fn one(
     Path(name): Path<String>,
     frame: Frame,
 ) -> Result<Markup, Fault> {
-    let plates = house.store.apparatus_since(&name).await?;
-    let filter = Filter { asset: Some(name.clone()), open: false };
-    let records = house.store.list(&filter).await?;
-    if plates.is_empty() && records.is_empty() {
+    let Some(known) = house.store.life(&name).await? else {
         return Err(Fault::NotFound { what: format!("apparatus {name}") });
-    }
-    let verdicts = house.store.verdicts().await?;
+    };
+    let plates = house.store.apparatus_since(&name).await?;
     let mut tests = Vec::new();
-    for record in &records {
-        let brief = brief::of(&house.store, &record.id).await?;
-        let kept = house.store.newest_findings(&record.id).await?;
+    for told in house.store.tests_of(&name).await? {
+        let brief = brief::of(&house.store, &told.record.id).await?;
+        let kept = house.store.newest_findings(&told.record.id).await?;
         tests.push(Test {
-            id: record.id.clone(),
-            on: brief.date.unwrap_or_else(|| day(record.begun)),
-            kind: record.kind,
-            closed: record.closed,
-            worst: Worst::of(verdicts.get(&record.id).map(|one| one.verdict.as_str())),
+            on: told.day,
+            kind: told.record.kind,
+            closed: told.record.closed,
+            worst: Worst::of(told.verdict.as_deref()),
             level: brief.level,
             findings: kept.and_then(|kept| serde_json::from_slice(&kept.bytes).ok()),
+            id: told.record.id,
         });
     }
-    let of: Vec<&Summary> = records.iter().collect();
-    let asset = plates.first().map(|plate| &plate.is);
-    let known = life_of(&house, name.clone(), asset, &of, &verdicts).await?;
+    let known = life(&house.library, known);
     let today = day(house.clock.now().wall);
-    let kept = Kept::of(&house.store).await?;
+    let kept = Kept::about(&house.store, &[&name]).await?;
     let years = kept.years(&house.store, &name, &house.library).await?;
-    Ok(page(&frame, &name, &life(&known, &plates, (&tests, &years.history), today)))
+    Ok(page(&frame, &name, &whole(&known, &plates, (&tests, &years.history), today)))
 }
 
-fn life(
+fn whole(
     life: &Life,
     plates: &[Thing<Asset>],
     (tests, history): (&[Test], &History),

@@ -4,20 +4,16 @@
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
-use jiff::civil::Date;
 use quantity::Voltage;
 use store::{Filter, RecordId, Store};
 
 use super::House;
 use crate::output::Trouble;
+use crate::past;
 
 /// A head in short.
 #[derive(Debug)]
 pub(super) struct Brief {
-    /// The day of the test, where the job names one.
-    pub(super) date: Option<Date>,
-    /// Name of the set.
-    pub(super) set: Option<String>,
     /// The highest level of the plan.
     pub(super) level: Option<Voltage>,
     /// Tables whose values the plan took.
@@ -37,8 +33,6 @@ pub(super) async fn of(store: &Store, id: &RecordId) -> Result<Arc<Brief>, Troub
     tables.sort_unstable();
     tables.dedup();
     let brief = Arc::new(Brief {
-        date: head.job.test.date,
-        set: head.job.set.id,
         level: head.plan.test.or(head.plan.resistance_test.map(|test| test.voltage)),
         tables,
     });
@@ -47,8 +41,11 @@ pub(super) async fn of(store: &Store, id: &RecordId) -> Result<Arc<Brief>, Troub
     Ok(brief)
 }
 
-/// Reads every record's head once, so that the first page that asks for all does not wait.
+/// Reads every record's head once, where they are few, so that the first page that asks for all does not wait.
 pub(super) async fn read_all(house: House) {
+    if !past::are_few(&house.store).await {
+        return;
+    }
     // A page that needs one reads it itself, and tells what is wrong.
     let Ok(records) = house.store.list(&Filter::default()).await else { return };
     for record in records {

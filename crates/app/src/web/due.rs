@@ -16,7 +16,7 @@ pub(super) enum Due {
 }
 
 /// Something is soon due so many days before. Common practice, no source.
-const SOON: i32 = 60;
+pub(super) const SOON: i32 = 60;
 
 impl Due {
     /// A thing that holds up to this day, and on it, seen from today.

@@ -1,7 +1,5 @@
 //! *Sets and meters*: nameplates, calibrations and until when they hold, where each was used last.
 
-use std::collections::HashMap;
-
 use axum::Router;
 use axum::extract::{Form, State};
 use axum::response::Redirect;
@@ -12,11 +10,11 @@ use serde::Serialize;
 use standards::{Library, tolerance};
 use store::things::{Calibration, Thing, ThingKind};
 use store::trouble::{KeepError, ReadError};
-use store::{Filter, Store, Summary};
+use store::{Store, Summary};
 
 use super::due::{Due, after, day};
 use super::percent::encoded;
-use super::{Fault, Frame, House, brief, marks, nameplate, page};
+use super::{Fault, Frame, House, marks, nameplate, page};
 use crate::show::plan::mark;
 
 pub(super) fn routes() -> Router<House> {
@@ -35,9 +33,11 @@ pub(super) struct Lasting {
 pub(super) async fn lasting(store: &Store, today: Date) -> Result<Vec<Lasting>, ReadError> {
     let sets = store.sets().await?.into_iter().map(|one| (ThingKind::Set, one.name));
     let meters = store.meters().await?.into_iter().map(|one| (ThingKind::Meter, one.name));
+    let mut calibrations = store.every_calibration().await?;
     let mut all = Vec::new();
-    for (kind, name) in sets.chain(meters).collect::<Vec<_>>() {
-        let known = known(store.calibrations(kind, &name).await?);
+    for (kind, name) in sets.chain(meters) {
+        let of_it = |one: &mut Calibration| one.kind == kind && one.name == name;
+        let known = known(calibrations.extract_if(.., of_it).collect());
         let newest = known.first().and_then(|one| Some((one.date, one.due?)));
         let last = |(date, until)| Lasting { due: Due::of(until, today), name, date, until };
         all.extend(newest.map(last));
@@ -70,20 +70,13 @@ struct Shown {
 
 async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> {
     let today = day(house.clock.now().wall);
-    let mut used: HashMap<String, Summary> = HashMap::new();
-    for record in house.store.list(&Filter::default()).await? {
-        let brief = brief::of(&house.store, &record.id).await?;
-        if let Some(set) = &brief.set {
-            used.entry(set.clone()).or_insert(record);
-        }
-    }
     let mut sets = Vec::new();
     for thing in house.store.sets().await? {
-        sets.push(shown(&house, ThingKind::Set, "set", thing, &used).await?);
+        sets.push(shown(&house, ThingKind::Set, "set", thing).await?);
     }
     let mut meters = Vec::new();
     for thing in house.store.meters().await? {
-        meters.push(shown(&house, ThingKind::Meter, "meter", thing, &used).await?);
+        meters.push(shown(&house, ThingKind::Meter, "meter", thing).await?);
     }
     let body = body(&sets, &meters, today, &house.library);
     Ok(page(&frame, "Sets and meters", &body))
@@ -94,7 +87,6 @@ async fn shown<T: Serialize>(
     kind: ThingKind,
     under: &str,
     thing: Thing<T>,
-    used: &HashMap<String, Summary>,
 ) -> Result<Shown, Fault> {
     let mut lines = nameplate::lines(under, &thing.is);
     // Calibrations stand below, each with its day.
@@ -103,7 +95,7 @@ async fn shown<T: Serialize>(
         kind,
         lines,
         calibrations: known(house.store.calibrations(kind, &thing.name).await?),
-        used: used.get(&thing.name).cloned(),
+        used: house.store.last_made_with(&thing.name).await?.map(|told| told.record),
         name: thing.name,
     })
 }

@@ -1,20 +1,18 @@
 //! *Today*: what is open, what waits for a hand or a name, what comes due, what was found last.
 
-use std::collections::HashMap;
-
 use axum::Router;
 use axum::extract::State;
 use axum::routing::get;
+use jiff::ToSpan as _;
 use jiff::civil::Date;
 use maud::{Markup, html};
-use session::Kind;
 use session::live::View;
-use store::overview::Judged;
+use store::Summary;
+use store::overview::{COUNTED, Counted, Found, Search, Told as Kept, Waiting, Waits};
 use store::sheets::Sheet;
-use store::{Filter, RecordId, Summary};
 
 use super::apparatus::{self, Life};
-use super::due::{Due, day, span};
+use super::due::{Due, SOON, after, day, span};
 use super::marks::{self, Worst};
 use super::sets::{self, Lasting};
 use super::{Fault, Frame, House, page};
@@ -25,23 +23,30 @@ pub(super) fn routes() -> Router<House> {
 }
 
 /// Tests shown at the foot.
-const LAST: usize = 12;
+const LAST: u32 = 12;
 /// Records shown that wait for somebody.
-const WAITING: usize = 25;
+const WAITING: u32 = 25;
 /// Apparatus shown whose last test is longest ago.
-const LONGEST: usize = 5;
+const LONGEST: u32 = 5;
+/// Apparatus of one kind shown that are over, and as many that are soon due.
+const DUE: u32 = 50;
+/// Days by which months may differ from one another, with one to spare.
+const UNEVEN: i32 = 4;
 
 /// All that the page tells.
 struct Told {
     today: Date,
     open: Vec<Open>,
     begun: Vec<Sheet>,
-    unjudged: Vec<Summary>,
-    unsigned: Vec<Summary>,
+    unjudged: Waiting,
+    unsigned: Waiting,
     lasting: Vec<Lasting>,
-    lives: Vec<Life>,
-    last: Vec<Summary>,
-    verdicts: HashMap<RecordId, Judged>,
+    due: Vec<Life>,
+    /// Whether more are due than were looked up.
+    more_due: bool,
+    longest: Vec<Life>,
+    kept: Counted,
+    last: Vec<Kept>,
 }
 
 /// A record that is not closed, and where its conductors stand.
@@ -58,29 +63,54 @@ async fn today(State(house): State<House>, frame: Frame) -> Result<Markup, Fault
 async fn told(house: &House) -> Result<Told, Fault> {
     let store = &house.store;
     let today = day(house.clock.now().wall);
-    let records = store.list(&Filter::default()).await?;
-    let verdicts = store.verdicts().await?;
-    let open = records.iter().filter(|one| !one.closed && one.kind != Kind::Transcribed);
-    let open = open.map(|record| Open {
-        record: record.clone(),
+    let open = store.open_records().await?.into_iter().map(|record| Open {
         view: house.hub.at_work(&record.id).map(|work| work.moment().view.clone()),
+        record,
     });
-    let lives = apparatus::lives(house, &records, &verdicts).await?;
+    let but = apparatus::intervals(&house.library);
+    let longest = store.tested_longest_ago(&but, LONGEST).await?.into_iter();
+    let (due, more_due) = due(house, today).await?;
     Ok(Told {
         today,
         open: open.collect(),
         begun: store.sheets().await?,
-        unjudged: store.unjudged().await?,
-        unsigned: store.unsigned().await?,
+        unjudged: store.that_wait(Waits::Judge, WAITING).await?,
+        unsigned: store.that_wait(Waits::Signature, WAITING).await?,
         lasting: sets::lasting(store, today).await?,
-        lives,
-        last: records.into_iter().filter(|one| one.closed).take(LAST).collect(),
-        verdicts,
+        due,
+        more_due,
+        longest: longest.map(|one| apparatus::life(&house.library, one)).collect(),
+        kept: store.count_lives(&Search::default()).await?,
+        last: store.last_closed(LAST).await?,
     })
 }
 
+/// What has an interval and is over, the last that came to be so first, and what is soon due; and
+/// whether there is more of it.
+async fn due(house: &House, today: Date) -> Result<(Vec<Life>, bool), Fault> {
+    let (mut due, mut more): (Vec<Life>, bool) = (Vec::new(), false);
+    let days = |date: Date, days: i32| date.saturating_add(days.days());
+    for (item, months) in apparatus::with_interval(&house.library) {
+        let over = after(today, -months);
+        let soon = after(days(today, SOON), -months);
+        for (from, to, newest_first) in [
+            (Date::MIN, days(over, UNEVEN), true),
+            (days(over, -UNEVEN), days(soon, UNEVEN), false),
+        ] {
+            let found = Found { item: item.key(), from, to, newest_first };
+            let found = house.store.passed(&found, DUE).await?;
+            more |= found.len() == DUE as usize;
+            due.extend(found.into_iter().map(|one| apparatus::life(&house.library, one)));
+        }
+    }
+    due.sort_by(|a, b| a.order().cmp(&b.order()));
+    // What lies near the day of today was found from either side.
+    due.dedup_by(|one, other| one.name == other.name);
+    Ok((due, more))
+}
+
 fn body(told: &Told) -> Markup {
-    let nothing = told.lives.is_empty() && told.last.is_empty() && told.begun.is_empty();
+    let nothing = told.kept.lives == 0 && told.begun.is_empty();
     html! {
         div .page-head {
             h1 { "Today, " time datetime=(told.today) { (told.today) } }
@@ -176,32 +206,35 @@ fn begun(told: &Told) -> Markup {
 }
 
 fn waiting(told: &Told) -> Markup {
-    let verdict = |one: &Summary| told.verdicts.get(&one.id).map(|one| one.verdict.as_str());
+    let Told { unjudged, unsigned, .. } = told;
     html! {
-        @if !told.unjudged.is_empty() || !told.unsigned.is_empty() {
+        @if !unjudged.first.is_empty() || !unsigned.first.is_empty() {
             section {
                 h2 { "Waits for you" }
                 ul .listed {
-                    @for one in told.unjudged.iter().take(WAITING) {
+                    @for Kept { record: one, .. } in &unjudged.first {
                         li {
                             a href={ "/sheet/" (one.id) } { strong { (one.asset) } }
                             " " (marks::kind(one.kind))
                             " judge it; begun " (marks::date(one.begun))
                         }
                     }
-                    @for one in told.unsigned.iter().take(WAITING) {
+                    @for Kept { record: one, verdict, .. } in &unsigned.first {
                         li {
                             a href={ "/sheet/" (one.id) } { strong { (one.asset) } }
                             " " (marks::kind(one.kind))
-                            " " (marks::verdict(Worst::of(verdict(one))))
+                            " " (marks::verdict(Worst::of(verdict.as_deref())))
                             " no signature; begun " (marks::date(one.begun))
                         }
                     }
                 }
-                @let more = told.unjudged.len().saturating_sub(WAITING)
-                    + told.unsigned.len().saturating_sub(WAITING);
+                @let more = unjudged.more + unsigned.more;
+                @let many = unjudged.more.max(unsigned.more) >= COUNTED;
                 @if more > 0 {
-                    p .quiet { "And " (more) " before; they come up as these are done." }
+                    p .quiet {
+                        "And " @if many { "at least " } (more)
+                        " before; they come up as these are done."
+                    }
                 }
             }
         }
@@ -216,7 +249,7 @@ fn coming_due(told: &Told) -> Markup {
             (one.until)
         }));
     }
-    for life in &told.lives {
+    for life in &told.due {
         let Some(next) = &life.next else { continue };
         let seen = Due::of(next.on, told.today);
         if seen.calls() {
@@ -230,10 +263,8 @@ fn coming_due(told: &Told) -> Markup {
         }
     }
     due.sort_by_key(|(due, _)| *due);
-    let mut longest: Vec<(&Life, Date)> =
-        told.lives.iter().filter_map(|life| Some((life, life.last.as_ref()?.on))).collect();
-    longest.retain(|(life, _)| life.next.is_none());
-    longest.sort_by_key(|(_, on)| *on);
+    let longest: Vec<(&Life, Date)> =
+        told.longest.iter().filter_map(|life| Some((life, life.last.as_ref()?.on))).collect();
     html! {
         section {
             h2 { "Due" }
@@ -243,13 +274,19 @@ fn coming_due(told: &Told) -> Markup {
             ul .listed {
                 @for (one, what) in &due { li { (marks::due(*one)) " " (what) } }
             }
+            @if told.more_due {
+                p .quiet {
+                    "More is over or soon due than stands here: see "
+                    a href="/apparatus?q=protective" { "all protective equipment" } "."
+                }
+            }
             @if !longest.is_empty() {
                 h3 { "Not tested for longest" }
                 p .quiet {
                     "No interval for these is kept here: your own programme says when."
                 }
                 ul .listed {
-                    @for (life, on) in longest.iter().take(LONGEST) {
+                    @for (life, on) in &longest {
                         li {
                             a href=(marks::apparatus(&life.name)) { (life.name) }
                             " last tested " (on) ", " (ago(*on, told.today))
@@ -274,12 +311,12 @@ fn last(told: &Told) -> Markup {
             section {
                 h2 { "Last tests" }
                 ul .listed {
-                    @for one in &told.last {
-                        @let verdict = told.verdicts.get(&one.id).map(|one| one.verdict.as_str());
+                    @for Kept { record: one, verdict, .. } in &told.last {
                         li {
                             a href={ "/sheet/" (one.id) } { (one.asset) }
                             " " (marks::date(one.begun))
-                            " " (marks::verdict(Worst::of(verdict))) " " (marks::kind(one.kind))
+                            " " (marks::verdict(Worst::of(verdict.as_deref())))
+                            " " (marks::kind(one.kind))
                         }
                     }
                 }

@@ -9,9 +9,10 @@ use axum::routing::get;
 use maud::{Markup, html};
 use standards::library::{Column, Edition, OwnValue, Row, Standing, Table};
 use standards::{Library, Mark};
-use store::{Filter, Summary};
+use store::Summary;
 
 use super::{Fault, Frame, House, brief, marks, page, side_by_side};
+use crate::past;
 use crate::show::plan::{count, mark};
 use crate::show::standards::{change, rule_change};
 
@@ -25,14 +26,39 @@ pub(super) fn routes() -> Router<House> {
 /// Records named beside a table.
 const NAMED: usize = 5;
 
+/// Where very many records are kept, these newest ones are looked at.
+const LOOKED_AT: u32 = 500;
+
 /// Which records took values of which table, the newest first.
-type Used = BTreeMap<String, Vec<Summary>>;
+#[derive(Default)]
+struct Used {
+    by_table: BTreeMap<String, Vec<Summary>>,
+    /// So many of the newest were looked at, and not all.
+    of_newest: Option<u32>,
+}
+
+impl Used {
+    fn get(&self, table: &str) -> Option<&Vec<Summary>> {
+        self.by_table.get(table)
+    }
+
+    /// What it is counted in, where that is not all that is kept.
+    fn counted_in(&self) -> Markup {
+        html! { @if let Some(number) = self.of_newest {
+            p .quiet { "Uses are counted in the newest " (number) " records." }
+        } }
+    }
+}
 
 async fn used(house: &House) -> Result<Used, Fault> {
-    let mut used = Used::new();
-    for record in house.store.list(&Filter::default()).await? {
-        for table in &brief::of(&house.store, &record.id).await?.tables {
-            used.entry(table.clone()).or_default().push(record.clone());
+    let mut used = Used::default();
+    if !past::are_few(&house.store).await {
+        used.of_newest = Some(LOOKED_AT);
+    }
+    let looked_at = house.store.newest(used.of_newest.unwrap_or(u32::MAX)).await?;
+    for told in looked_at {
+        for table in &brief::of(&house.store, &told.record.id).await?.tables {
+            used.by_table.entry(table.clone()).or_default().push(told.record.clone());
         }
     }
     Ok(used)
@@ -49,6 +75,7 @@ async fn all(State(house): State<House>, frame: Frame) -> Result<Markup, Fault> 
         (meanings())
         (own(&house.library))
         h2 { "Editions" }
+        (used.counted_in())
         ul .listed {
             @for edition in house.library.editions() {
                 li {
@@ -191,6 +218,7 @@ async fn one(
     let body = html! {
         h1 { (named(edition)) }
         p .quiet { a href="/values" { "All editions, and what the marks mean" } }
+        (used.counted_in())
         @for one in &edition.tables { (table(one, &used)) }
     };
     Ok(page(&frame, &named(edition), &body))
@@ -215,6 +243,7 @@ async fn same(
         p .quiet { a href="/values" { "All editions, and what the marks mean" } }
         (side_by_side::compared(&title, tables))
         h2 { "Where each was used" }
+        (used.counted_in())
         @for (edition, one) in tables {
             h3 { a href=(address(one)) { (named(edition)) } }
             (uses(one, &used))

@@ -15,6 +15,7 @@ use crate::append::{count, hash, kind_key};
 use crate::db::{reading, writing};
 use crate::id::{is_name, number};
 use crate::open::{Store, micros};
+use crate::overview::follow::{Begun, Touched};
 use crate::trouble::{ReadError, Trouble};
 use crate::verify::Tally;
 
@@ -119,6 +120,8 @@ pub(super) enum Value {
 #[derive(Default)]
 pub(super) struct Prepared {
     deeds: Vec<Deed>,
+    /// What overviews ask is made anew of these.
+    pub(super) touched: Touched,
     pub(super) taken: Taken,
     /// Records in which the chain of this very store was moved on.
     own: Vec<crate::id::RecordId>,
@@ -153,7 +156,7 @@ impl Store {
         self.in_place()?;
         for _ in 0..TRIES {
             let prepared = self.prepare(batch, wall).await?;
-            if prepared.deeds.is_empty() || self.carry_out(&prepared.deeds).await? {
+            if prepared.deeds.is_empty() || self.carry_out(&prepared).await? {
                 prepared.own.iter().for_each(|record| self.let_go(record));
                 return Ok(prepared.taken);
             }
@@ -175,14 +178,14 @@ impl Store {
         let mut prepared = Prepared::default();
         prepared.taken.refused.extend(refused.iter().cloned().map(Refused::from_there));
         remember(&mut prepared, by, wall);
-        self.carry_out(&prepared.deeds).await.map(|_| ())
+        self.carry_out(&prepared).await.map(|_| ())
     }
 
     /// All of it, or nothing where another program came between.
-    async fn carry_out(&self, deeds: &[Deed]) -> Result<bool, TakeError> {
+    async fn carry_out(&self, prepared: &Prepared) -> Result<bool, TakeError> {
         let done: Result<bool, sqlx::Error> = async {
             writing!(&self.db, tx => {
-                for deed in deeds {
+                for deed in &prepared.deeds {
                     let mut query = sqlx::query(deed.asked);
                     for value in &deed.with {
                         query = match value {
@@ -197,6 +200,7 @@ impl Store {
                         return Ok(false);
                     }
                 }
+                prepared.touched.follow(&mut tx).await?;
                 tx.commit().await?;
                 Ok(true)
             })
@@ -240,23 +244,27 @@ impl Store {
         if here.begun_by.is_none() {
             let Some(head) = &begins else { return Ok(()) };
             let Some(begun) = part.record.given() else { return Ok(()) };
+            let Begun { day, made_with } = Begun::of(head, begun);
             prepared.deed(
                 true,
-                "INSERT INTO record \
-                 (id, writer, kind, asset, begun_us, last_us, closed, events, readings) \
-                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0) ON CONFLICT (id) DO NOTHING",
+                "INSERT INTO record (id, writer, kind, asset, begun_us, last_us, closed, events, \
+                 readings, day, made_with) \
+                 VALUES ($1, $2, $3, $4, $5, $5, 0, 0, 0, $6, $7) ON CONFLICT (id) DO NOTHING",
                 vec![
                     text(id),
                     text(&part.begun_by),
                     text(kind_key(head.kind)),
                     text(&head.job.asset.id),
                     Value::Number(micros(begun)),
+                    Value::Number(day),
+                    Value::Text(made_with),
                 ],
             );
             prepared.taken.moved.records += 1;
         } else if part.begun_by != here.begun_by.as_deref().unwrap_or_default() {
             return Ok(());
         }
+        prepared.touched.add_record(id);
         let mut tally = Tally::default();
         for chain in &more {
             prepared.taken.moved.events += count(chain.links.len()).cast_unsigned();

@@ -28,6 +28,9 @@ impl Store {
                     return Ok(());
                 }
                 prepared.taken.moved.things += 1;
+                if *kind == ThingKind::Apparatus {
+                    prepared.touched.add_apparatus(name);
+                }
                 prepared.deed(
                     false,
                     "INSERT INTO thing (id, kind, name, kept_us, bytes) \

@@ -10,6 +10,7 @@ use axum::routing::{get, post};
 use maud::Markup;
 use serde::{Deserialize, Serialize};
 use store::RecordId;
+use store::overview::Search;
 use store::sheets::Sheet;
 use store::things::Thing;
 use store::trouble::{KeepError, SheetError};
@@ -52,8 +53,7 @@ async fn new(State(house): State<House>, Query(from): Query<From>) -> Result<Red
         let job = house.store.head(&record).await?.job;
         given = Given::read(&written(&job)).unwrap_or_default();
     } else if let Some(name) = from.apparatus.filter(|name| !name.is_empty()) {
-        let all = house.store.apparatus().await?;
-        let known = all.into_iter().find(|thing| thing.name == name);
+        let known = house.store.apparatus_since(&name).await?.into_iter().next();
         let known = known.ok_or_else(|| Fault::NotFound { what: format!("apparatus {name}") })?;
         given.fill("asset", &written(&known.is));
     }
@@ -101,6 +101,9 @@ pub(super) async fn shown(
     Ok(Some(whole(house, frame, id, &given, None, None).await?.into_response()))
 }
 
+/// More apparatus than these are looked for on a page of their own.
+const PICKED_FROM: u64 = 500;
+
 /// The whole page.
 async fn whole(
     house: &House,
@@ -110,8 +113,14 @@ async fn whole(
     upload: Option<Upload>,
     refused: Option<(&Start, String)>,
 ) -> Result<Markup, Fault> {
+    let many = house.store.count_lives(&Search::default()).await?.lives;
+    let apparatus = match many {
+        ..=PICKED_FROM => marks(&house.store.apparatus().await?),
+        _ => Vec::new(),
+    };
     let kept = Kept {
-        apparatus: marks(&house.store.apparatus().await?),
+        apparatus,
+        many: Some(many).filter(|many| *many > PICKED_FROM),
         sets: marks(&house.store.sets().await?),
         meters: marks(&house.store.meters().await?),
     };
@@ -188,8 +197,8 @@ async fn kept(
         sent.map(|(_, value)| value.clone())
     };
     if let Some(name) = asked("kept-apparatus") {
-        let all = house.store.apparatus().await?;
-        take_over(&mut given, "asset", all, &name)?;
+        let known = house.store.apparatus_since(&name).await?.into_iter().take(1).collect();
+        take_over(&mut given, "asset", known, &name)?;
     }
     if let Some(name) = asked("kept-set") {
         take_over(&mut given, "set", house.store.sets().await?, &name)?;

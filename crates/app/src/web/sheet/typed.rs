@@ -15,6 +15,8 @@ use crate::web::LONGEST_NAME;
 /// Things that are kept, each with the day since when it is kept so.
 pub(super) struct Kept {
     pub(super) apparatus: Vec<(String, String)>,
+    /// So many apparatus are kept that one is not picked from a list.
+    pub(super) many: Option<u64>,
     pub(super) sets: Vec<(String, String)>,
     pub(super) meters: Vec<(String, String)>,
 }
@@ -155,6 +157,12 @@ fn form(page: &Page<'_>) -> Markup {
         form #plates method="post" action={ "/sheet/" (page.id) "/plate" } data-sheet-form
             autocomplete="off" {
             (pick(page, "kept-apparatus", "Apparatus as it is kept", &page.kept.apparatus))
+            @if let Some(many) = page.kept.many {
+                p .quiet {
+                    "One of the " (many) " that are kept: "
+                    a href="/apparatus" { "find it" } " and press Test again there."
+                }
+            }
             @for one in group("what") { (fields_of(page, one, 0)) }
             div #own-table data-fresh-when=(page.given.class().unwrap_or_default()) {
                 @for one in classes() {
@@ -549,7 +557,7 @@ mod tests {
     fn page_of(given: &Given) -> String {
         let made = given.made(&Library::published());
         let one = || vec![("kept one".to_owned(), "2026-11-03".to_owned())];
-        let kept = Kept { apparatus: one(), sets: one(), meters: one() };
+        let kept = Kept { apparatus: one(), many: None, sets: one(), meters: one() };
         let page = Page {
             id: "x",
             given,
