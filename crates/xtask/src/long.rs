@@ -12,6 +12,7 @@ mod letters;
 mod load;
 mod meet;
 mod of_test;
+mod sizes;
 mod stream;
 mod verdicts;
 
@@ -37,6 +38,8 @@ const RUNS: &[Run] = &[
     Run { name: "kills", usual: 1000, run: kills::kills },
     Run { name: "load", usual: 60, run: load::load },
     Run { name: "meet", usual: 30, run: meet::meet },
+    Run { name: "sizes", usual: 100_000, run: sizes::in_a_file },
+    Run { name: "sizes-on-a-server", usual: 1_000_000, run: sizes::on_a_server },
     Run { name: "stream", usual: 28_800, run: stream::stream },
     Run { name: "verdicts", usual: 4000, run: verdicts::verdicts },
 ];

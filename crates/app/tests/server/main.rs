@@ -7,6 +7,8 @@ mod front;
 mod server;
 #[path = "../serving/sheet.rs"]
 mod sheet;
+mod sizes;
+mod stock;
 
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};

@@ -52,6 +52,12 @@ both! {
         readings_of_meters_keep_their_digits
         a_record_that_goes_on_meanwhile_is_whole
     }
+    overview {
+        an_overview_follows_what_is_kept
+        an_overview_is_the_same_wherever_it_came_to
+        many_that_write_of_one_apparatus_at_once_are_all_counted
+        apparatus_are_found_by_name_and_class_in_their_order
+    }
     people {
         a_browser_comes_in_until_its_time_is_over_or_it_is_taken_back
         another_password_takes_back_what_the_old_one_let_in

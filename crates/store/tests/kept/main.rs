@@ -28,6 +28,7 @@ mod forms;
 mod meddling;
 mod meeting;
 mod moving;
+mod overview;
 mod people;
 mod sample;
 mod sheets;

@@ -34,6 +34,8 @@ mod meddling;
 mod meeting;
 #[path = "../kept/moving.rs"]
 mod moving;
+#[path = "../kept/overview.rs"]
+mod overview;
 mod pairs;
 #[path = "../kept/people.rs"]
 mod people;
