@@ -167,7 +167,10 @@ async fn listed(house: &House, q: &str, from: u64) -> Result<Listed, Fault> {
     let Counted { lives, tests } = found;
     let by_trends = lives <= BY_TRENDS && (few || tests <= FEW_TESTS);
     let part = if by_trends { (0, BY_TRENDS as u32) } else { (from, SHOWN as u32) };
-    let told = house.store.lives(&search, &intervals, part).await?;
+    let told = match lives {
+        0 => Vec::new(),
+        _ => house.store.lives(&search, &intervals, part).await?,
+    };
     let mut shown: Vec<Life> = told.into_iter().map(|one| life(&house.library, one)).collect();
     shown.sort_by(|a, b| a.order().cmp(&b.order()));
     if by_trends {

@@ -14,7 +14,7 @@ CREATE INDEX record_made_with ON record (made_with, begun_us, id);
 
 -- One row for each apparatus that is kept or was tested. `words` is its name in small letters, as
 -- the program makes them. `newest` is its newest record that is over, `last` its newest that is
--- closed; empty where there is none.
+-- closed; empty where there is none. `badness` says which verdict is shown first, 0 the worst.
 CREATE TABLE life (
     name TEXT PRIMARY KEY,
     words TEXT NOT NULL,
@@ -27,8 +27,10 @@ CREATE TABLE life (
     last TEXT NOT NULL,
     last_day INTEGER,
     last_kind TEXT NOT NULL,
-    verdict TEXT NOT NULL
+    verdict TEXT NOT NULL,
+    badness INTEGER NOT NULL
 ) STRICT;
+CREATE INDEX life_badness ON life (badness, last_day, name);
 CREATE INDEX life_day ON life (last_day);
 CREATE INDEX life_item ON life (item, last_day);
 CREATE INDEX life_class ON life (class, newest_day);

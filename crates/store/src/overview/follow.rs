@@ -134,8 +134,8 @@ impl Touched {
 /// Takes the row of an apparatus, and makes it where there is none.
 async fn take(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::Error> {
     on!(tx, line => sqlx::query(
-        "INSERT INTO life (name, words, class, item, tests, open, newest, last, last_kind, verdict) \
-         VALUES ($1, $2, '', '', 0, 0, '', '', '', '') \
+        "INSERT INTO life (name, words, class, item, tests, open, newest, last, last_kind, verdict, \
+         badness) VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
          ON CONFLICT (name) DO UPDATE SET words = excluded.words",
     )
     .bind(name)
@@ -205,9 +205,11 @@ pub(super) async fn recount(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::E
         Some((id, day, kind, verdict)) => (id, Some(day), kind, verdict),
         None => Default::default(),
     };
+    let badness = badness(&last, &verdict);
     on!(tx, line => sqlx::query(
         "UPDATE life SET class = $2, item = $3, tests = $4, open = $5, newest = $6, \
-         newest_day = $7, last = $8, last_day = $9, last_kind = $10, verdict = $11 WHERE name = $1",
+         newest_day = $7, last = $8, last_day = $9, last_kind = $10, verdict = $11, \
+         badness = $12 WHERE name = $1",
     )
     .bind(name)
     .bind(class)
@@ -220,9 +222,26 @@ pub(super) async fn recount(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::E
     .bind(last_day)
     .bind(last_kind)
     .bind(verdict)
+    .bind(badness)
     .execute(line)
     .await.map(drop)?);
     Ok(())
+}
+
+/// What passed in its last test stands behind everything else.
+pub(super) const PASSED: i64 = 5;
+
+/// Where an apparatus stands by its last test, the worst first; what was never judged stands
+/// between, and before what was never tested.
+fn badness(last: &str, verdict: &str) -> i64 {
+    match verdict {
+        _ if last.is_empty() => 4,
+        "reject" => 0,
+        "investigate" => 1,
+        "" => 3,
+        "accept" => PASSED,
+        _ => 2,
+    }
 }
 
 /// What an overview tells of a plate, in the words in which the plate is kept.

@@ -7,7 +7,8 @@ use jiff::civil::Date;
 use session::record::Kind;
 use sqlx::AssertSqlSafe;
 
-use super::{Judged, follow};
+use super::Judged;
+use super::follow::{self, PASSED};
 use crate::db::reading;
 use crate::id::RecordId;
 use crate::open::{Store, moment};
@@ -96,11 +97,6 @@ const WORDS: usize = 8;
 
 /// A day behind every other.
 const NEVER: i64 = 10_000_000;
-
-/// The worst first; what was never judged stands between, and before what was never tested.
-const WORST_FIRST: &str = "CASE WHEN last = '' THEN 4 WHEN verdict = 'reject' THEN 0 \
-     WHEN verdict = 'investigate' THEN 1 WHEN verdict = '' THEN 3 WHEN verdict = 'accept' THEN 5 \
-     ELSE 2 END";
 
 const COLUMNS: &str =
     "SELECT name, class, item, tests, open, last, last_day, last_kind, verdict FROM life";
@@ -209,19 +205,31 @@ impl Store {
         intervals: &[Interval],
         (from, at_most): (u64, u32),
     ) -> Result<Vec<Life>, ReadError> {
+        let part = |asked: &mut Asked<'_>| {
+            asked.say(", last_day, name LIMIT ").with(Value::Number(i64::from(at_most)));
+            asked.say(" OFFSET ").with(Value::Number(from.cast_signed()));
+        };
+        // What did not pass is in the order of an index, and mostly all that is looked at.
         let mut asked = Asked::of(COLUMNS);
-        asked.search(search).say(" ORDER BY ").say(WORST_FIRST);
+        asked.search(search).say(if search.words.is_empty() { " WHERE " } else { " AND " });
+        asked.say("badness < ").with(Value::Number(PASSED)).say(" ORDER BY badness");
+        part(&mut asked);
+        let rows: Vec<Row> = asked!(&self.db, asked, fetch_all);
+        if rows.len() == at_most as usize {
+            return Ok(rows.into_iter().map(Life::of).collect());
+        }
+        let mut asked = Asked::of(COLUMNS);
+        asked.search(search).say(" ORDER BY badness");
         if !intervals.is_empty() {
-            asked.say(", CASE WHEN item = '' OR verdict <> 'accept' THEN ");
-            asked.with(Value::Number(NEVER));
+            asked.say(", CASE WHEN item = '' OR badness < ").with(Value::Number(PASSED));
+            asked.say(" THEN ").with(Value::Number(NEVER));
             for Interval { item, days } in intervals {
                 asked.say(" WHEN item = ").with(Value::Word(item));
                 asked.say(" THEN last_day + ").with(Value::Number(*days));
             }
             asked.say(" ELSE ").with(Value::Number(NEVER)).say(" END");
         }
-        asked.say(", last_day, name LIMIT ").with(Value::Number(i64::from(at_most)));
-        asked.say(" OFFSET ").with(Value::Number(from.cast_signed()));
+        part(&mut asked);
         let rows: Vec<Row> = asked!(&self.db, asked, fetch_all);
         Ok(rows.into_iter().map(Life::of).collect())
     }
@@ -255,7 +263,7 @@ impl Store {
             asked.say(" AND NOT (verdict = 'accept' AND item = ").with(Value::Word(&one.item));
             asked.say(")");
         }
-        asked.say(" ORDER BY last_day, ").say(WORST_FIRST).say(", name LIMIT ");
+        asked.say(" ORDER BY last_day, badness, name LIMIT ");
         asked.with(Value::Number(i64::from(at_most)));
         let rows: Vec<Row> = asked!(&self.db, asked, fetch_all);
         Ok(rows.into_iter().map(Life::of).collect())
