@@ -101,8 +101,8 @@ pub(crate) async fn a_database_of_the_first_edition_is_brought_forward(engine: E
     assert_eq!((of.tests, of.open, of.item.as_str()), (2, true, "glove"));
     let last = of.last.expect("one is closed");
     assert_eq!((&last.record, last.verdict.as_deref()), (&closed.id, Some("accept")));
-    assert_eq!(store.unsigned().await.expect("a list"), [closed.clone()]);
-    assert_eq!(store.open_records().await.expect("a list"), [open.clone()]);
+    assert_eq!(store.unsigned().await.expect("a list"), std::slice::from_ref(closed));
+    assert_eq!(store.open_records().await.expect("a list"), std::slice::from_ref(open));
     assert!(store.last_made_with("HV set 2").await.expect("looked up").is_some());
     // It is gone on with, in the chain that was there.
     let seal = store.append(&open.id, &[remark(2.0, "gone on")]).await.expect("kept");
