@@ -5,6 +5,7 @@
 use std::collections::HashMap;
 use std::net::TcpStream;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::channel;
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -43,12 +44,18 @@ struct Kept {
     again: u64,
 }
 
+/// Lets so much time go by.
+fn wait(time: Duration) {
+    let (_held, nothing) = channel::<()>();
+    let _ = nothing.recv_timeout(time);
+}
+
 /// Types readings, each when the one before is acknowledged and half a second has gone by.
 fn type_readings(address: &str, id: &str, until: Instant) -> Vec<Kept> {
     let mut all = Vec::new();
     let mut due = Instant::now();
     while due < until {
-        thread::sleep(due.saturating_duration_since(Instant::now()));
+        wait(due.saturating_duration_since(Instant::now()));
         let number = 50_000 + all.len() as u64;
         let form = format!("line=49.8+{}.{:04}&nonce={number}", number / 10_000, number % 10_000);
         let (sent, mut again) = (Instant::now(), 0);
@@ -57,7 +64,7 @@ fn type_readings(address: &str, id: &str, until: Instant) -> Vec<Kept> {
         {
             again += 1;
             assert!(sent.elapsed() < SILENT * 3, "{form} is never taken");
-            thread::sleep(Duration::from_millis(200));
+            wait(Duration::from_millis(200));
         }
         let answered = Instant::now();
         all.push(Kept { tenths_of_a_nanoampere: number, sent, answered, again });
@@ -98,16 +105,16 @@ struct Gap {
 /// What happens to the server while crews type.
 fn happen(seconds: u64, first: &mut Server, second: &mut Server, front: &Front) -> [Gap; 2] {
     let third = Duration::from_secs(seconds) / 3;
-    thread::sleep(third);
+    wait(third);
     let from = Instant::now();
     first.say("immediate");
-    thread::sleep(AWAY);
+    wait(AWAY);
     first.say("start");
     let restarted = Gap { from, to: Instant::now() };
-    thread::sleep(third.saturating_sub(from.elapsed()));
+    wait(third.saturating_sub(from.elapsed()));
     let from = Instant::now();
     first.say("immediate");
-    thread::sleep(AWAY);
+    wait(AWAY);
     second.say("promote");
     front.turn_to(second.port);
     [restarted, Gap { from, to: Instant::now() }]
