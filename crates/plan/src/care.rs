@@ -143,7 +143,7 @@ const CHECKLIST: &[Row] = &[
         "cable-ends",
         When::Connecting,
         For::Cable(CableAs::SeriesCircuit),
-        "Both leads off the regulator, joined, clear; vault, manholes and lights barred or watched.",
+        "Both leads off the regulator, joined, clear; vault, manholes, lights barred or watched.",
     ),
     row(
         "far-end-guarded",

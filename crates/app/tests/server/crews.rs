@@ -140,7 +140,7 @@ fn told(name: &str, usual: u64) -> u64 {
 
 #[test]
 #[ignore = "needs PostgreSQL"]
-fn what_crews_were_told_is_kept_stands_there_once_whatever_becomes_of_the_server() {
+fn what_is_acknowledged_stands_there_once_whatever_becomes_of_the_server() {
     let (crews, seconds) = (told("CREWS", 50), told("CREWS_S", 20));
     let mut first = Server::start("", None);
     let mut second = Server::start(FOLLOWS, Some(first.port));
@@ -219,7 +219,8 @@ fn print_figures(kept: &[Vec<Kept>], heard: &[Heard], gaps: &[Gap; 2], took: Dur
     let words: u64 = heard.iter().map(|page| page.words).sum();
     let silence = heard.iter().map(|page| page.silence).max().unwrap_or_default();
     println!(
-        "counts: crews {} pages {} acknowledged {} sent_again {again} words {words} lost 0 doubled 0",
+        "counts: crews {} pages {} acknowledged {} sent_again {again} words {words} lost 0 \
+         doubled 0",
         kept.len(),
         heard.len(),
         all.len(),

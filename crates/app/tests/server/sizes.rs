@@ -1,6 +1,7 @@
 //! Today, the list of apparatus, a search in it and one apparatus, where very many tests are kept:
-//! what the pages say, and how long each takes. `cargo xtask long sizes` and `long sizes-on-a-server`
-//! tell it of more tests than a suite has time for; those of a server need PostgreSQL.
+//! what the pages say, and how long each takes. `cargo xtask long sizes` and
+//! `long sizes-on-a-server` tell it of more tests than a suite has time for; those of a server need
+//! PostgreSQL.
 
 use std::io::{Read as _, Write as _};
 use std::net::TcpStream;

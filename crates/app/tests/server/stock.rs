@@ -182,7 +182,8 @@ fn statements(stock: Stock, words: &Words) -> Vec<String> {
     };
     let asset = kinds(&format!("(i % {apparatus})"));
     let beginning = bytes(&format!(
-        "'{{\"job\":{{\"test\":{{}},\"set\":{{\"id\":\"Set ' || (i % 30) || '\"}}}},\"more\":\"{}\"}}'",
+        "'{{\"job\":{{\"test\":{{}},\"set\":{{\"id\":\"Set ' || (i % 30) || '\"}}}},\
+         \"more\":\"{}\"}}'",
         "0123456789abcdef".repeat(60)
     ));
     let from = series(tests);

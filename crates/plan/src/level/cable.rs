@@ -61,17 +61,10 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         };
         let (question, levels) = by_u0_too(job, cable, question, library);
         if question.duty != CableDuty::New && part.insulation.is_extruded() {
-            match reduced_column(&levels, library) {
-                // The owner's level goes above a column of ours by its reason alone.
-                Some(cap) if job.test.level.is_some() => {
-                    column = Some(column.map_or(cap.limit, |known: Voltage| known.min(cap.limit)));
-                }
-                Some(cap) => caps.push(cap),
-                None if job.test.level.is_some() && reason(job).is_some() => {}
-                None => {
-                    issues.push(CableConcern::NoReducedColumn.say());
-                    return None;
-                }
+            let held = held_down(job, &levels, library, (&mut caps, &mut column));
+            if let Err(concern) = held {
+                issues.push(concern.say());
+                return None;
             }
         }
         let lower = |known: &[Level]| taken(job, &levels) < taken(job, known);
@@ -94,6 +87,25 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         }
     }
     Some(Rows { levels, caps, column, ..Rows::default() })
+}
+
+/// What cable in service is held to: a cap of ours, or the column that an owner's level goes above
+/// by its reason alone.
+fn held_down(
+    job: &Job,
+    levels: &[Level],
+    library: &Library,
+    (caps, column): (&mut Vec<Cap>, &mut Option<Voltage>),
+) -> Result<(), CableConcern> {
+    match reduced_column(levels, library) {
+        Some(cap) if job.test.level.is_some() => {
+            *column = Some(column.map_or(cap.limit, |known: Voltage| known.min(cap.limit)));
+        }
+        Some(cap) => caps.push(cap),
+        None if job.test.level.is_some() && reason(job).is_some() => {}
+        None => return Err(CableConcern::NoReducedColumn),
+    }
+    Ok(())
 }
 
 /// The cable's own part, then the others; `None` where their lists do not fit together.

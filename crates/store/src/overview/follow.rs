@@ -134,8 +134,8 @@ impl Touched {
 /// Takes the row of an apparatus, and makes it where there is none.
 async fn take(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::Error> {
     on!(tx, line => sqlx::query(
-        "INSERT INTO life (name, words, class, item, tests, open, newest, last, last_kind, verdict, \
-         badness) VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
+        "INSERT INTO life \
+         (name, words, class, item, tests, open, newest, last, last_kind, verdict, badness) VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
          ON CONFLICT (name) DO UPDATE SET words = excluded.words",
     )
     .bind(name)

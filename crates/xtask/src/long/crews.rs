@@ -9,7 +9,7 @@ use super::{Asked, Outcome};
 pub(super) fn crews(root: &Path, asked: Asked) -> Option<Outcome> {
     let test = Test {
         target: "server",
-        name: "crews::what_crews_were_told_is_kept_stands_there_once_whatever_becomes_of_the_server",
+        name: "crews::what_is_acknowledged_stands_there_once_whatever_becomes_of_the_server",
         told: &[("CREWS_S", asked.count)],
     };
     of_test::run(root, &test)
