@@ -41,8 +41,8 @@ pub(super) async fn of(store: &Store, id: &RecordId) -> Result<Arc<Brief>, Troub
     Ok(brief)
 }
 
-/// Reads every record's head once, where they are few, so that the first page that asks for all does
-/// not wait.
+/// Reads every record's head once, where they are few, so that the first page that asks for all
+/// does not wait.
 pub(super) async fn read_all(house: House) {
     if !past::are_few(&house.store).await {
         return;

@@ -135,7 +135,8 @@ impl Touched {
 async fn take(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::Error> {
     on!(tx, line => sqlx::query(
         "INSERT INTO life \
-         (name, words, class, item, tests, open, newest, last, last_kind, verdict, badness) VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
+         (name, words, class, item, tests, open, newest, last, last_kind, verdict, badness) \
+         VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
          ON CONFLICT (name) DO UPDATE SET words = excluded.words",
     )
     .bind(name)
