@@ -71,7 +71,7 @@ fn a_voltage_that_falls_to_its_thousandth_while_the_current_goes_on_is_a_slip() 
     let mut bench = at_level();
     for n in 0..30 {
         bench.t += 0.2;
-        let kv = if n < 5 || n > 20 { 30.0 } else { 0.03 };
+        let kv = if !(5..=20).contains(&n) { 30.0 } else { 0.03 };
         bench.meter(kv, 3.0 - 0.01 * f64::from(n));
     }
     assert_eq!(slips(&bench), [(Some(0.03), None, 1000.0)]);
