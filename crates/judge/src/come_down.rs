@@ -19,6 +19,8 @@ use crate::words::{Id, Link, Said};
 /// Advice to come down for what the readings show of the object, and not of the work: the words of
 /// its reasons as they stand in records.
 const OF_THE_OBJECT: [&str; 5] = ["rising", "jump", "turns-up", "unrest", "forecast-near"];
+/// Advice that is taken back sooner, in seconds, was about one reading. Common practice, no source.
+const STOOD_S: f64 = 30.0;
 /// Later over earlier, where no rule is published. Common practice, no source.
 const ROSE: f64 = 1.5;
 /// Younger than this, in seconds, a reading may still hold charging current.
@@ -34,20 +36,34 @@ pub(crate) struct Advice {
     text: String,
 }
 
-/// Every advice to come down for what the readings show.
+/// Every advice to come down for what the readings show, and that stood for long enough: what the
+/// next readings took back was of one of them.
 pub(crate) fn advised(record: &Record) -> Vec<Advice> {
-    let one = |entry: &session::Entry| {
-        let Event::Advised(advised) = &entry.what else { return None };
+    let all = record.events.iter().filter_map(|entry| match &entry.what {
+        Event::Advised(advised) => {
+            Some((entry.at.map_or(0.0, |at| at.since_begun.seconds()), advised))
+        }
+        _ => None,
+    });
+    let all: Vec<_> = all.collect();
+    let stood = |at: usize| {
+        let (said_s, said) = all[at];
+        let after = all[at + 1..].iter().filter(|(_, one)| one.phase == said.phase);
+        let mut taken_back = after.filter(|(_, one)| one.strength != Strength::ComeDown);
+        taken_back.next().is_none_or(|(back_s, _)| back_s - said_s >= STOOD_S)
+    };
+    let one = |at: usize| {
+        let (said_s, advised) = all[at];
         let asks = advised.strength == Strength::ComeDown
             && OF_THE_OBJECT.contains(&advised.reason.as_str());
-        asks.then(|| Advice {
+        (asks && stood(at)).then(|| Advice {
             phase: advised.phase.clone(),
-            said_s: entry.at.map_or(0.0, |at| at.since_begun.seconds()),
+            said_s,
             since_energised: advised.since_energised.unwrap_or_default(),
             text: advised.text.clone(),
         })
     };
-    record.events.iter().filter_map(one).collect()
+    (0..all.len()).filter_map(one).collect()
 }
 
 /// Findings on one conductor; none where nothing of the kind was seen.

@@ -156,11 +156,13 @@ fn said_at(links: &[(f64, Fitted)], t_s: f64) -> Option<Fitted> {
     Some(links[place].1)
 }
 
+/// Where the set's own link stands; says nothing of a guard at the object.
+const OF_THE_SET: [&str; 3] = ["guard-to-ground", "return-to-ground", "none"];
+
 /// Which end a person's words for the link name; none where they name both.
 fn end(link: Option<&str>) -> Option<End> {
     let words = link?.to_lowercase();
-    // Where the set's own link stands says nothing of a guard at the object.
-    if ["guard-to-ground", "return-to-ground", "none"].contains(&words.trim()) {
+    if OF_THE_SET.contains(&words.trim()) {
         return None;
     }
     match (words.contains("near"), words.contains("far")) {
@@ -173,6 +175,9 @@ fn end(link: Option<&str>) -> Option<End> {
 /// What a person's words for the link say of the guard.
 fn told(link: Option<&str>) -> Option<bool> {
     let words = link?.to_lowercase();
+    if OF_THE_SET.contains(&words.trim()) {
+        return None;
+    }
     let denies = ["no guard", "not guard", "unguard", "without", "guard off", "guard open"];
     if denies.iter().any(|denial| words.contains(denial)) {
         return Some(false);

@@ -187,6 +187,11 @@ fn what_is_offered_is_what_is_taken() {
                     ActKind::Cause => "cause it was seen".to_owned(),
                     other => other.key().to_owned(),
                 };
+                // That voltage is off is said where it was cut: cutting it is what is offered.
+                if *act == ActKind::Off && one.open.iter().any(|two| two.act == ActKind::Abort) {
+                    asked += 1;
+                    continue;
+                }
                 let taken = walk.clone().say(&said_of(&one.conductor, &words));
                 let offered = offer.is_some();
                 let whose = &one.conductor;
