@@ -209,7 +209,12 @@ fn is_recorded(kind: &str, record: &Record) -> bool {
             news(&|one| matches!(one, SourceNews::MeterLost { meter, .. } if is_second(meter)))
                 && news(&|one| matches!(one, SourceNews::MeterBack { .. }))
         }
-        _ => lost() && back(),
+        // One question without an answer is told as the value that is missing, several as the link.
+        _ => {
+            let value_back = news(&|one| matches!(one, SourceNews::MeterBack { .. }));
+            let value_lost = news(&|one| matches!(one, SourceNews::MeterLost { .. }));
+            lost() && back() || value_lost && value_back
+        }
     }
 }
 

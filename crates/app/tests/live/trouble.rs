@@ -57,7 +57,7 @@ fn a_disk_that_takes_no_more() {
     let program = env!("CARGO_BIN_EXE_ohmstead");
     // In blocks of 512 or 1024 bytes; the signal is ignored, so that writing fails instead.
     let script = format!(
-        "trap '' XFSZ; ulimit -f 420; exec {program} run {GLOVES} --from sim --json --db {}",
+        "trap '' XFSZ; ulimit -f 700; exec {program} run {GLOVES} --from sim --json --db {}",
         place.db()
     );
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
