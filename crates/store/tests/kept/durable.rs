@@ -226,7 +226,7 @@ async fn a_database_of_a_later_version_or_of_something_else_is_left_alone() {
         Store::open_to_read(&folder.file("records.db")).await,
     ] {
         match opened {
-            Err(OpenError::Newer { found, known }) => assert_eq!((found, known), (99, 5)),
+            Err(OpenError::Newer { found, known }) => assert_eq!((found, known), (99, 6)),
             other => panic!("{other:?}"),
         }
     }
