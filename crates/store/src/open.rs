@@ -261,10 +261,13 @@ fn there(options: SqliteConnectOptions) -> Result<SqliteConnectOptions, OpenErro
 
 /// Makes the file where there is none, for its owner alone: records and the office's pass are in
 /// it. The engine gives what it puts beside the file the same rights. What cannot be made so shows
-/// when it is opened.
+/// when it is opened; what the driver names for memory alone is no file.
 #[cfg(unix)]
 pub(crate) fn make_private(file: &Path) {
     use std::os::unix::fs::OpenOptionsExt as _;
+    if file.to_string_lossy().starts_with("file:") {
+        return;
+    }
     let _ = std::fs::OpenOptions::new().write(true).create_new(true).mode(0o600).open(file);
 }
 
