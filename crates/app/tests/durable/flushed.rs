@@ -56,7 +56,6 @@ fn a_run_in_lock_step_is_flushed_as_often_as_it_acknowledges() {
     let deeds = deeds(&trace_of(&place, &said));
     let acknowledged = as_often_flushed(&deeds).unwrap_or_else(|why| panic!("{why}"));
     assert_eq!(acknowledged as u64, said.acknowledged.lines);
-    // The slower the disk, the more is kept at once: how many is the machine's.
-    assert!(acknowledged > 20, "{acknowledged} acknowledgements");
+    assert!(acknowledged > 100, "{acknowledged} acknowledgements");
     place.clear();
 }
