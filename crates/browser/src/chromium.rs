@@ -14,6 +14,9 @@ use serde_json::{Value, json};
 use crate::served::{Served, first_line, scratch};
 use crate::{Fault, Page};
 
+/// How often the driver is started before its last word is told.
+const STARTS: usize = 5;
+
 /// The driver; every page that it opens is a Chromium of its own, with a fresh profile.
 #[derive(Debug)]
 pub struct Chromium {
@@ -29,6 +32,11 @@ impl Chromium {
     ///
     /// Where it does not start.
     pub fn start() -> Result<Self, Fault> {
+        // It takes a port that is free in IPv6 and ends where another program has it in IPv4.
+        (1..STARTS).find_map(|_| Self::start_once().ok()).map_or_else(Self::start_once, Ok)
+    }
+
+    fn start_once() -> Result<Self, Fault> {
         let program = "chromedriver".to_owned();
         let mut command = Command::new(&program);
         command.arg("--port=0").stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::null());

@@ -29,9 +29,9 @@ pub(crate) const KINDS: &[Kind] = &[
     kind("garbage", "no number"),
     kind("unit-behind-it", "no number"),
     kind("two-values", "no number"),
-    kind("cut-line", "LOST"),
-    kind("silence", "LOST"),
-    kind("late-answer", "LOST"),
+    kind("cut-line", "LINK LOST"),
+    kind("silence", "LINK LOST"),
+    kind("late-answer", "LINK LOST"),
     kind("unplugged", "LINK LOST"),
     kind("another-meter", "another instrument"),
     kind("unit-slip", "UNIT?"),
@@ -89,7 +89,13 @@ pub(crate) fn one(seed: u64) -> Found {
         hurt.becomes("Workshop,Bench meter,8,1.0");
     }
     let early = kind.name == "another-meter";
-    let told = if early { "LINK LOST" } else { kind.told };
+    // Who answers late about the current still answers about the voltage.
+    let one_question = kind.name == "late-answer" && about == CURRENT;
+    let told = match (early, one_question) {
+        (true, _) => "LINK LOST",
+        (_, true) => "METER LOST",
+        _ => kind.told,
+    };
     if !told.is_empty() {
         live.until_err(told);
     }
@@ -118,7 +124,7 @@ pub(crate) fn one(seed: u64) -> Found {
     Found {
         kind: kind.name,
         seen: ended.status == Some(0) && if told.is_empty() { breaks(&record) } else { true },
-        recorded: is_recorded(kind.name, &record),
+        recorded: is_recorded(kind.name, about, &record),
         invented,
         others_went_on: second.is_none() || longest_gap(&read(0)) < 0.9,
         back_ms: (longest_gap(&read(which)) - lasted.as_secs_f64()).max(0.0) * 1e3,
@@ -178,7 +184,7 @@ fn longest_gap(read: &[(f64, f64)]) -> f64 {
     read.windows(2).map(|two| two[1].0 - two[0].0).fold(0.0, f64::max)
 }
 
-fn is_recorded(kind: &str, record: &Record) -> bool {
+fn is_recorded(kind: &str, about: &str, record: &Record) -> bool {
     let has = |is: &dyn Fn(&Event) -> bool| record.events.iter().any(|entry| is(&entry.what));
     let news = |is: &dyn Fn(&SourceNews) -> bool| {
         has(&|event| if let Event::Source(news) = event { is(news) } else { false })
@@ -209,12 +215,12 @@ fn is_recorded(kind: &str, record: &Record) -> bool {
             news(&|one| matches!(one, SourceNews::MeterLost { meter, .. } if is_second(meter)))
                 && news(&|one| matches!(one, SourceNews::MeterBack { .. }))
         }
-        // One question without an answer is told as the value that is missing, several as the link.
-        _ => {
-            let value_back = news(&|one| matches!(one, SourceNews::MeterBack { .. }));
-            let value_lost = news(&|one| matches!(one, SourceNews::MeterLost { .. }));
-            lost() && back() || value_lost && value_back
+        // One question without an answer is told as the value that is missing.
+        "late-answer" if about == CURRENT => {
+            news(&|one| matches!(one, SourceNews::MeterLost { .. }))
+                && news(&|one| matches!(one, SourceNews::MeterBack { .. }))
         }
+        _ => lost() && back(),
     }
 }
 

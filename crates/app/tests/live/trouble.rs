@@ -55,6 +55,7 @@ fn a_disk_that_takes_no_more() {
     let place = Place::new("full");
     place.lines(&["run", GLOVES, "--from", "csv:docs/examples/gloves-readings.csv"], 0);
     let program = env!("CARGO_BIN_EXE_ohmstead");
+    // An empty database takes some 400 blocks, so the disk is full a little way into the test.
     // In blocks of 512 or 1024 bytes; the signal is ignored, so that writing fails instead.
     let script = format!(
         "trap '' XFSZ; ulimit -f 700; exec {program} run {GLOVES} --from sim --json --db {}",
