@@ -123,7 +123,7 @@ pub(crate) fn keep_away(
             .iter()
             .map(|&end| End {
                 end,
-                what: end_of(job.asset.class, end).to_owned(),
+                what: end_of(job, end).to_owned(),
                 barrier,
                 restricted,
                 strike,

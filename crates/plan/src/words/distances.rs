@@ -5,11 +5,18 @@ use standards::safety::AcApproach;
 
 use super::kilovolts;
 use crate::course::{EndAt, Plan};
-use crate::job::AssetClass;
+use crate::job::{AssetClass, CableAs, Job};
 
 /// What stands at high voltage at an end.
-pub(crate) const fn end_of(class: AssetClass, end: EndAt) -> &'static str {
-    match (end, class) {
+pub(crate) fn end_of(job: &Job, end: EndAt) -> &'static str {
+    let one_loop = job.cable_as() == Some(CableAs::SeriesCircuit);
+    match (end, job.asset.class) {
+        (EndAt::Near, AssetClass::Cable) if one_loop => {
+            "test set, lead and the end of the loop at the set"
+        }
+        (EndAt::Far, AssetClass::Cable) if one_loop => {
+            "other end of the loop, and every place along it where it is open"
+        }
         (EndAt::Near, AssetClass::Cable) => "test set, lead and near termination",
         (EndAt::Near, AssetClass::Motor | AssetClass::Generator) => {
             "test set, lead and every terminal of the winding"
@@ -42,10 +49,11 @@ pub(crate) fn ac_equivalent_how(
     }
 }
 
-/// A distance in both units.
+/// A distance in both units, shortened by rounding in neither.
 #[must_use]
 pub fn metres_and_feet(length: Length) -> String {
-    format!("{:.2} m ({:.1} ft)", length.metres(), length.feet())
+    let up = |value: f64, parts: f64| (value * parts - 1e-6).ceil() / parts;
+    format!("{:.2} m ({:.1} ft)", up(length.metres(), 100.0), up(length.feet(), 10.0))
 }
 
 /// Each place at high voltage with its distances, a line each.

@@ -5,7 +5,7 @@ use plan::Plan;
 use plan::course::{
     Alternative, Descent, EndAt, Link, PlanIssue, ResistanceTest, Severity, Step, When,
 };
-use plan::words::{distances_not_taken, duration, kilovolts, metres_and_feet};
+use plan::words::{distances_not_taken, duration, kilovolts, metres_and_feet, not_met};
 use quantity::Length;
 use report::digits::span_up;
 use standards::{Citation, Mark};
@@ -60,6 +60,7 @@ pub(super) fn shown(plan: &Plan, beside: Beside<'_>) -> Markup {
         (course(plan))
         @if let Some(down) = &plan.descent { (descent(plan, down)) }
         (distances(plan))
+        (judged(plan))
         (afterwards(plan))
         (asked::after(&plan.ready, None))
         (sources(plan))
@@ -317,6 +318,7 @@ fn course(plan: &Plan) -> Markup {
                 (readings(&format!("{name}, read at"), &one.readings))
             }
         }
+        (ramp(plan))
         @if let (Some(charging), Some(stored)) = (plan.charging, plan.stored_most) {
             p {
                 (format!("Charging current {charging:.2}. Stored at the level: up to {stored:.3}."))
@@ -324,6 +326,49 @@ fn course(plan: &Plan) -> Markup {
         }
         (capacitance(plan))
         (cautions(plan, When::Energised))
+    }
+}
+
+/// What is read on the way up of a ramp.
+fn ramp(plan: &Plan) -> Markup {
+    html! {
+        @if !plan.ramp_readings.is_empty() {
+            div .scroll tabindex="0" role="region" aria-label="On the way up" {
+                table .steps {
+                    caption { "On the way up, read as the needle passes" }
+                    thead {
+                        tr {
+                            th .number scope="col" { "kV" }
+                            th .number scope="col" { "After" }
+                            th .number scope="col" { "Expect low / mid / high" }
+                        }
+                    }
+                    tbody {
+                        @for one in &plan.ramp_readings {
+                            tr {
+                                td .number { (kilovolts(one.level).trim_end_matches(" kV")) }
+                                td .number { (duration(one.since_start)) }
+                                td .number { (band(&one.expected)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// By what the readings will be judged.
+fn judged(plan: &Plan) -> Markup {
+    html! {
+        @if !plan.judged.is_empty() {
+            h3 { "Judged by" }
+            ul {
+                @for one in &plan.judged {
+                    li { (one.text) (not_met(one)) " " (cited(&one.source)) }
+                }
+            }
+        }
     }
 }
 
@@ -507,6 +552,9 @@ mod tests {
             }
             for end in ["Near end: ", "Far end: "] {
                 assert!(page.contains(end), "{end}");
+            }
+            for one in &plan.judged {
+                assert!(page.contains(&html! { (one.text) }.into_string()), "{}", one.id);
             }
             assert_eq!(page.contains("Blank run"), plan.blank_run.is_some(), "{rings}");
             assert!(!page.contains("style="), "a strict page takes no look from its markup");
