@@ -19,6 +19,9 @@ use crate::words::{Id, Link, Said};
 /// Advice to come down for what the readings show of the object, and not of the work: the words of
 /// its reasons as they stand in records.
 const OF_THE_OBJECT: [&str; 5] = ["rising", "jump", "turns-up", "unrest", "forecast-near"];
+/// What is shown once the voltage comes down, in the word that stands in records: whoever follows
+/// advice at once does not take it back by that.
+const FOLLOWED: &str = "coming-down";
 /// Advice that is taken back sooner, in seconds, was about one reading. Common practice, no source.
 const STOOD_S: f64 = 30.0;
 /// Later over earlier, where no rule is published. Common practice, no source.
@@ -49,7 +52,8 @@ pub(crate) fn advised(record: &Record) -> Vec<Advice> {
     let stood = |at: usize| {
         let (said_s, said) = all[at];
         let after = all[at + 1..].iter().filter(|(_, one)| one.phase == said.phase);
-        let mut taken_back = after.filter(|(_, one)| one.strength != Strength::ComeDown);
+        let mut taken_back =
+            after.filter(|(_, one)| one.strength != Strength::ComeDown && one.reason != FOLLOWED);
         taken_back.next().is_none_or(|(back_s, _)| back_s - said_s >= STOOD_S)
     };
     let one = |at: usize| {

@@ -172,6 +172,13 @@ fn advice_to_come_down_stands_in_the_verdict() {
     assert_eq!(outcome(&come_down, "come-down"), Outcome::Warn);
     let text = &finding(&come_down, "come-down").text;
     assert!(text.contains("doubles in 37 s") && text.contains("186.5 s more"), "{text}");
+    // Whoever comes down at once has followed it; what the next reading takes back was of one.
+    let at_once = |strength, reason: &str| {
+        let all = vec![advised(Strength::ComeDown, "jump"), advised(strength, reason)];
+        live(&job, &plan, all).findings.iter().any(|one| one.id == "come-down")
+    };
+    assert!(at_once(Strength::CarryOn, "coming-down"));
+    assert!(!at_once(Strength::CarryOn, "as-expected"));
     // What is no word on the object, and what is milder, is none of the verdict's.
     let others = [
         advised(Strength::ComeDown, "far-end-silent"),
