@@ -26,10 +26,6 @@ impl Leads {
             .filter_map(|reading| Some((reading.voltage?.volts(), reading.current?.amperes())))
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // A meter whose leads are changed over was so here too.
-        if points.iter().map(|(_, amps)| amps).sum::<f64>() < 0.0 {
-            points.iter_mut().for_each(|(_, amps)| *amps = -*amps);
-        }
         Self { points, tolerance, below }
     }
 
@@ -55,7 +51,7 @@ impl Leads {
         let near = trace.peak() * (1.0 - self.tolerance);
         let last = trace.rows.iter().rev().find(|row| row.volts >= near && row.amps.is_some())?;
         let whole = last.amps.filter(|amps| *amps > 0.0)?;
-        (!self.points.is_empty()).then(|| self.at(last.volts) / whole)
+        (!self.points.is_empty()).then(|| sign_of(trace) * self.at(last.volts) / whole)
     }
 
     /// The trace without it; or as it was read, where it is too large a part.
@@ -64,12 +60,20 @@ impl Leads {
         if trace.leads_part.is_some_and(|part| part >= self.below) {
             return trace;
         }
+        let sign = sign_of(&trace);
         for row in &mut trace.rows {
-            row.leads = self.at(row.volts);
+            row.leads = sign * self.at(row.volts);
             row.amps = row.amps.map(|amps| (amps - row.leads).max(0.0));
         }
         trace
     }
+}
+
+/// A meter whose leads are changed over for the object was so for the blank run too. One that reads
+/// the object rightly and the blank run below zero has a zero that is off: turned over, it would be
+/// taken off twice.
+const fn sign_of(trace: &Trace) -> f64 {
+    if trace.against > 0 { -1.0 } else { 1.0 }
 }
 
 /// Two blank runs at one voltage.
@@ -165,4 +169,32 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
         .chain(two.map(|two| two.link()))
         .source(&below.source);
     Some(draft)
+}
+
+#[cfg(test)]
+mod tests {
+    use quantity::Time;
+    use session::Reading;
+
+    use super::*;
+
+    /// Derived: a zero that is 0.5 µA too low shows 4.5 µA where 5 µA flow; of 4.5 µA through
+    /// leads that are changed over, which show both below zero, leads and set take 0.5 µA.
+    #[test]
+    fn a_zero_that_is_off_is_not_taken_off_twice() {
+        for (against, expected_ua) in [(0, 5.0), (1, 4.0)] {
+            let leads = Leads { points: vec![(5e3, -0.5e-6)], tolerance: 0.03, below: 0.2 };
+            let read = trace::row(&Reading {
+                at: Time::from_seconds(60.0),
+                voltage: Some(Voltage::from_kilovolts(5.0)),
+                current: Some(Current::from_microamperes(4.5)),
+                ..Reading::default()
+            });
+            let mut whole = Trace::default();
+            whole.rows.extend(read);
+            whole.against = against;
+            let amps = leads.taken_out(whole).rows[0].amps.expect("it was read");
+            assert!((amps * 1e6 - expected_ua).abs() < 1e-9, "{against}: {amps} A");
+        }
+    }
 }
