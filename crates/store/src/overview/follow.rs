@@ -3,7 +3,9 @@
 //! Who writes takes the row of the apparatus first, by a statement that changes it, and only then
 //! looks at its records: another one who writes of the same apparatus waits at that row, and what
 //! it looks at afterwards has in it what the first one wrote. Rows are taken in the order of their
-//! names, after everything else, so that two never wait for each other.
+//! names, after everything else; the record's own row is changed again after that, so two that
+//! write of one record may still wait for each other. The server ends one of them, and it is done
+//! again.
 
 use std::collections::BTreeSet;
 
