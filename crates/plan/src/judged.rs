@@ -144,7 +144,7 @@ impl Asked<'_> {
         if let Some(guide) = switchgear::resistance_minimum(self.library, rated) {
             let (least, at) = (guide.value.minimum, Some(20.0));
             let least = Criterion::LeastResistance { least, at_celsius: at };
-            self.add("resistance-minimum", false, &least, guide.source);
+            self.add("resistance-minimum", true, &least, guide.source);
         }
     }
 
