@@ -121,13 +121,7 @@ pub(crate) fn keep_away(
         source: approach.source.clone(),
         ends: ends(job.asset.class)
             .iter()
-            .map(|&end| End {
-                end,
-                what: end_of(job, end).to_owned(),
-                barrier,
-                restricted,
-                strike,
-            })
+            .map(|&end| End { end, what: end_of(job, end).to_owned(), barrier, restricted, strike })
             .collect(),
         ac_equivalent: Some(ac_equivalent),
         alternatives: alternatives(library, test, times),

@@ -101,7 +101,7 @@ pub(crate) async fn found(wire: &mut dyn Wire) -> Result<Option<i64>, OpenError>
 /// done.
 pub(crate) async fn migrate(db: &Db, wall: Timestamp) -> Result<(), OpenError> {
     // What is kept is gone through once where an edition keeps more of it.
-    again!(Tries::long(db), once(db, wall))
+    again!(Tries::longest(db), once(db, wall))
 }
 
 async fn once(db: &Db, wall: Timestamp) -> Result<(), OpenError> {

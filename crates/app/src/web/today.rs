@@ -81,7 +81,7 @@ async fn told(house: &House) -> Result<Told, Fault> {
         more_due,
         longest: longest.map(|one| apparatus::life(&house.library, one)).collect(),
         kept: store.count_lives(&Search::default()).await?,
-        last: store.last_closed(LAST).await?,
+        last: store.last_over(LAST).await?,
     })
 }
 

@@ -13,8 +13,8 @@ CREATE INDEX record_begun ON record (begun_us, id);
 CREATE INDEX record_made_with ON record (made_with, begun_us, id);
 
 -- One row for each apparatus that is kept or was tested. `words` is its name in small letters, as
--- the program makes them. `newest` is its newest record that is over, `last` its newest that is
--- closed; empty where there is none. `badness` says which verdict is shown first, 0 the worst.
+-- the program makes them. `last` is its newest record that is over, of real tests where there are
+-- any; empty where there is none. `badness` says which verdict is shown first, 0 the worst.
 CREATE TABLE life (
     name TEXT PRIMARY KEY,
     words TEXT NOT NULL,
@@ -22,8 +22,6 @@ CREATE TABLE life (
     item TEXT NOT NULL,
     tests BIGINT NOT NULL,
     open BIGINT NOT NULL,
-    newest TEXT NOT NULL,
-    newest_day BIGINT,
     last TEXT NOT NULL,
     last_day BIGINT,
     last_kind TEXT NOT NULL,
@@ -33,4 +31,4 @@ CREATE TABLE life (
 CREATE INDEX life_badness ON life (badness, last_day, name);
 CREATE INDEX life_day ON life (last_day);
 CREATE INDEX life_item ON life (item, last_day);
-CREATE INDEX life_class ON life (class, newest_day);
+CREATE INDEX life_class ON life (class, last_day);

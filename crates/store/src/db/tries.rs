@@ -25,6 +25,9 @@ const SILENCE: Duration = Duration::from_secs(10);
 /// The same where much is brought at once.
 const LONG_SILENCE: Duration = Duration::from_secs(600);
 
+/// The same where everything that is kept is gone through. It begins anew when it is ended.
+const LONGEST_SILENCE: Duration = Duration::from_secs(6 * 3600);
+
 /// Errors that may stand for the database's own trouble.
 pub(crate) trait Told {
     fn trouble(&self) -> Option<&Trouble>;
@@ -48,6 +51,12 @@ impl Tries {
     /// Of something that may take its time.
     pub(crate) fn long(db: &Db) -> Self {
         let limit = matches!(db, Db::Pg(_)).then_some(LONG_SILENCE);
+        Self { crossed: 0, lost: 0, limit }
+    }
+
+    /// Of something that goes through everything that is kept.
+    pub(crate) fn longest(db: &Db) -> Self {
+        let limit = matches!(db, Db::Pg(_)).then_some(LONGEST_SILENCE);
         Self { crossed: 0, lost: 0, limit }
     }
 

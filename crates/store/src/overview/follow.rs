@@ -15,7 +15,7 @@ use serde::Deserialize;
 use session::record::{Head, Kind};
 
 use crate::append::kind_key;
-use crate::db::{Wire, on};
+use crate::db::{Line, Wire, on};
 use crate::open::moment;
 use crate::things::ThingKind;
 
@@ -137,8 +137,8 @@ impl Touched {
 async fn take(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::Error> {
     on!(tx, line => sqlx::query(
         "INSERT INTO life \
-         (name, words, class, item, tests, open, newest, last, last_kind, verdict, badness) \
-         VALUES ($1, $2, '', '', 0, 0, '', '', '', '', 0) \
+         (name, words, class, item, tests, open, last, last_kind, verdict, badness) \
+         VALUES ($1, $2, '', '', 0, 0, '', '', '', 0) \
          ON CONFLICT (name) DO UPDATE SET words = excluded.words",
     )
     .bind(name)
@@ -182,18 +182,20 @@ const SETTLE_ONE: &str = concat!(
 
 /// What the records and the plate of an apparatus make of its row, which was taken before.
 pub(super) async fn recount(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::Error> {
-    const COUNT: &str = "SELECT COUNT(*), COUNT(CASE WHEN closed = 0 THEN 1 END) FROM record \
+    const COUNT: &str = "SELECT COUNT(*), COUNT(CASE WHEN stands = 0 THEN 1 END) FROM record \
                          WHERE asset = $1";
     let (tests, open): (i64, i64) =
         on!(tx, line => sqlx::query_as(COUNT).bind(name).fetch_one(line).await?);
-    const NEWEST: &str = "SELECT id, day FROM record WHERE asset = $1 AND stands > 0 \
-                          ORDER BY begun_us DESC, id DESC LIMIT 1";
-    let newest: Option<(String, i64)> =
-        on!(tx, line => sqlx::query_as(NEWEST).bind(name).fetch_optional(line).await?);
-    const LAST: &str = "SELECT id, day, kind, verdict FROM record WHERE asset = $1 AND closed > 0 \
-                        ORDER BY begun_us DESC, id DESC LIMIT 1";
-    let last: Option<(String, i64, String, String)> =
-        on!(tx, line => sqlx::query_as(LAST).bind(name).fetch_optional(line).await?);
+    // What was practised or simulated says nothing of the object where it was really tested.
+    const LAST: &str = "SELECT id, day, kind, verdict FROM record WHERE asset = $1 AND stands > 0 \
+                        ORDER BY CASE WHEN kind IN ($2, $3) THEN 0 ELSE 1 END, begun_us DESC, \
+                        id DESC LIMIT 1";
+    let last: Option<(String, i64, String, String)> = on!(tx, line => sqlx::query_as(LAST)
+        .bind(name)
+        .bind(kind_key(Kind::Test))
+        .bind(kind_key(Kind::Transcribed))
+        .fetch_optional(line)
+        .await?);
     const PLATE: &str = "SELECT bytes FROM thing WHERE kind = $1 AND name = $2 \
                          ORDER BY kept_us DESC, id DESC LIMIT 1";
     let plate: Option<(String,)> = on!(tx, line => sqlx::query_as(PLATE)
@@ -203,24 +205,20 @@ pub(super) async fn recount(tx: &mut dyn Wire, name: &str) -> Result<(), sqlx::E
         .await?);
     let Plate { class, protective } =
         plate.and_then(|(bytes,)| serde_json::from_str(&bytes).ok()).unwrap_or_default();
-    let (newest, newest_day) = newest.map_or_else(Default::default, |(id, day)| (id, Some(day)));
     let (last, last_day, last_kind, verdict) = match last {
         Some((id, day, kind, verdict)) => (id, Some(day), kind, verdict),
         None => Default::default(),
     };
     let badness = badness(&last, &verdict);
     on!(tx, line => sqlx::query(
-        "UPDATE life SET class = $2, item = $3, tests = $4, open = $5, newest = $6, \
-         newest_day = $7, last = $8, last_day = $9, last_kind = $10, verdict = $11, \
-         badness = $12 WHERE name = $1",
+        "UPDATE life SET class = $2, item = $3, tests = $4, open = $5, last = $6, \
+         last_day = $7, last_kind = $8, verdict = $9, badness = $10 WHERE name = $1",
     )
     .bind(name)
     .bind(class)
     .bind(protective.map(|one| one.item).unwrap_or_default())
     .bind(tests)
     .bind(open)
-    .bind(newest)
-    .bind(newest_day)
     .bind(last)
     .bind(last_day)
     .bind(last_kind)
@@ -262,6 +260,42 @@ struct Protective {
 /// Records looked at together where a database is brought forward.
 const TOGETHER: i64 = 256;
 
+/// Says of these records what they begin with, and how they stand.
+async fn say(tx: &mut dyn Wire, lot: Vec<(String, Begun)>) -> Result<(), sqlx::Error> {
+    const ONE: &str = concat!(
+        "UPDATE record SET day = $3, made_with = $4, verdict = ",
+        settled!(),
+        ", stands = ",
+        settled!(stands),
+        " WHERE id = $1"
+    );
+    // Each statement goes to a server and back: many records go together.
+    const MANY: &str = concat!(
+        "UPDATE record SET day = one.day, made_with = one.made_with, verdict = ",
+        settled!(),
+        ", stands = ",
+        settled!(stands),
+        " FROM UNNEST($1, $3, $4) AS one (id, day, made_with) WHERE record.id = one.id"
+    );
+    let transcribed = kind_key(Kind::Transcribed);
+    match tx.line() {
+        Line::Lite(line) => {
+            for (id, Begun { day, made_with }) in lot {
+                let one = sqlx::query(ONE).bind(id).bind(transcribed).bind(day).bind(made_with);
+                one.execute(&mut *line).await?;
+            }
+        }
+        Line::Pg(line) => {
+            let (ids, begun): (Vec<String>, Vec<Begun>) = lot.into_iter().unzip();
+            let (days, sets): (Vec<i64>, Vec<String>) =
+                begun.into_iter().map(|one| (one.day, one.made_with)).unzip();
+            let many = sqlx::query(MANY).bind(ids).bind(transcribed).bind(days).bind(sets);
+            many.execute(line).await?;
+        }
+    }
+    Ok(())
+}
+
 /// Makes all of it, of a database that was kept without.
 pub(crate) async fn fill(tx: &mut dyn Wire) -> Result<(), sqlx::Error> {
     let mut after = String::new();
@@ -279,23 +313,11 @@ pub(crate) async fn fill(tx: &mut dyn Wire) -> Result<(), sqlx::Error> {
         .await?);
         let Some((last, ..)) = rows.last() else { break };
         after.clone_from(last);
-        for (id, begun_us, bytes) in rows {
-            let Begun { day, made_with } = Begun::read(bytes.as_deref(), begun_us);
-            const SAY: &str = concat!(
-                "UPDATE record SET day = $3, made_with = $4, verdict = ",
-                settled!(),
-                ", stands = ",
-                settled!(stands),
-                " WHERE id = $1"
-            );
-            on!(tx, line => sqlx::query(SAY)
-                .bind(id)
-                .bind(kind_key(Kind::Transcribed))
-                .bind(day)
-                .bind(made_with)
-                .execute(line)
-                .await.map(drop)?);
-        }
+        let lot = rows.into_iter().map(|(id, begun_us, bytes)| {
+            let begun = Begun::read(bytes.as_deref(), begun_us);
+            (id, begun)
+        });
+        say(tx, lot.collect()).await?;
     }
     let names: Vec<(String,)> = on!(tx, line => sqlx::query_as(
         "SELECT asset FROM record UNION SELECT name FROM thing WHERE kind = $1",

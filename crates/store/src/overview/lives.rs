@@ -26,9 +26,9 @@ pub struct Life {
     pub item: String,
     /// How many records are of it.
     pub tests: u64,
-    /// Whether one of them is not closed.
+    /// Whether one of them is not over.
     pub open: bool,
-    /// Its last test that is closed.
+    /// Its last test that is over; one that was practised or simulated only where no other is.
     pub last: Option<LastTest>,
 }
 
@@ -289,7 +289,7 @@ impl Store {
         Ok(rows.into_iter().map(Life::of).collect())
     }
 
-    /// The newest record that is over of each other apparatus of a class, the last tested first,
+    /// The last test of each other apparatus of a class, the last tested first,
     /// and when it was judged last.
     ///
     /// # Errors
@@ -306,9 +306,9 @@ impl Store {
             "SELECT record.id, record.asset, record.kind, record.begun_us, record.last_us, \
              record.closed, record.events, record.readings, \
              (SELECT MAX(judged_us) FROM findings WHERE findings.record = record.id), \
-             record.verdict FROM life JOIN record ON record.id = life.newest \
-             WHERE life.class = $1 AND life.name <> $2 AND life.newest_day IS NOT NULL \
-             ORDER BY life.newest_day DESC, life.name LIMIT $3",
+             record.verdict FROM life JOIN record ON record.id = life.last \
+             WHERE life.class = $1 AND life.name <> $2 AND life.last_day IS NOT NULL \
+             ORDER BY life.last_day DESC, life.name LIMIT $3",
         )
         .bind(class)
         .bind(but)

@@ -101,14 +101,14 @@ impl Told {
 }
 
 impl Store {
-    /// The last records that were closed, the newest first.
+    /// The last records that are over, the newest first.
     ///
     /// # Errors
     /// The database failed.
     #[built_here]
-    pub async fn last_closed(&self, at_most: u32) -> Result<Vec<Told>, ReadError> {
+    pub async fn last_over(&self, at_most: u32) -> Result<Vec<Told>, ReadError> {
         let rows: Vec<ToldRow> = reading!(&self.db, pool => sqlx::query_as(
-            told!("WHERE closed > 0 ORDER BY begun_us DESC, id DESC LIMIT $1"),
+            told!("WHERE stands > 0 ORDER BY begun_us DESC, id DESC LIMIT $1"),
         )
         .bind(i64::from(at_most))
         .fetch_all(pool)

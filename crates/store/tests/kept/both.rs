@@ -55,6 +55,7 @@ both! {
     overview {
         an_overview_follows_what_is_kept
         an_overview_is_the_same_wherever_it_came_to
+        the_last_test_is_a_real_one_typed_in_or_read_live
         many_that_write_of_one_apparatus_at_once_are_all_counted
         apparatus_are_found_by_name_and_class_in_their_order
     }

@@ -2,7 +2,7 @@
 //! came, and is the same as if it were made anew.
 
 use jiff::civil::date;
-use session::record::Kind;
+use session::record::{Head, Kind};
 use store::overview::{Counted, Found, Interval, Life, Search, Waits, Word};
 use store::signatures::{Role, Signing, code_of};
 use store::{RecordId, Store};
@@ -63,7 +63,7 @@ pub(crate) async fn an_overview_follows_what_is_kept(engine: Engine) {
     assert_eq!(wait(&store).await, (0, 1));
     let verdict = life(&store).await.last.expect("it is closed").verdict;
     assert_eq!(verdict.as_deref(), Some("accept"), "the newest");
-    let told = store.last_closed(9).await.expect("a list");
+    let told = store.last_over(9).await.expect("a list");
     assert_eq!((told.len(), told[0].verdict.as_deref()), (1, Some("accept")));
     assert_eq!(store.tests_of(NAME).await.expect("a list"), told);
     let made = store.last_made_with("HV set 2").await.expect("looked up");
@@ -73,12 +73,39 @@ pub(crate) async fn an_overview_follows_what_is_kept(engine: Engine) {
     assert_eq!(store.verify_all().await.expect("gone through"), []);
 }
 
+/// What was typed in is over from its beginning, and what was practised is no test of the object.
+/// Common practice, no source: the last real test decides when the next one is due.
+pub(crate) async fn the_last_test_is_a_real_one_typed_in_or_read_live(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
+    let steps = [
+        (Kind::Practice, "reject", (Kind::Practice, "reject")),
+        (Kind::Test, "accept", (Kind::Test, "accept")),
+        (Kind::Transcribed, "reject", (Kind::Transcribed, "reject")),
+        (Kind::Simulated, "accept", (Kind::Transcribed, "reject")),
+    ];
+    for (number, (kind, verdict, expected)) in steps.into_iter().enumerate() {
+        let begun = wall(100.0 * number as f64);
+        let id = store.begin(&Head { kind, ..head() }, begun).await.expect("kept");
+        if kind != Kind::Transcribed {
+            store.append(&id, &[closed(2.0)]).await.expect("kept");
+        }
+        store.keep_findings(&id, "m", verdict, b"{}", begun).await.expect("kept");
+        let Life { open, last, .. } = life(&store).await;
+        let last = last.expect("it was tested");
+        assert_eq!((last.kind, last.verdict.as_deref()), (expected.0, Some(expected.1)));
+        assert!(!open, "{kind:?} is over");
+    }
+    let all = store.last_over(9).await.expect("a list");
+    assert_eq!(all.len(), 4, "what was typed in is among those that are over");
+    assert_eq!(store.verify_all().await.expect("gone through"), []);
+}
+
 /// Derived: what is brought elsewhere is looked at there for the first time.
 pub(crate) async fn an_overview_is_the_same_wherever_it_came_to(engine: Engine) {
     let here = filled(&engine.at("here.db"), 7).await;
     let all = |store: Store| async move {
         let lives = store.lives(&Search::default(), &[], (0, 99)).await.expect("a list");
-        let closed = store.last_closed(99).await.expect("a list");
+        let closed = store.last_over(99).await.expect("a list");
         let [judge, sign] = [Waits::Judge, Waits::Signature].map(|what| store.that_wait(what, 99));
         let waiting = (judge.await.expect("a list"), sign.await.expect("a list"));
         (lives, closed, waiting, store.open_records().await.expect("a list"))
@@ -118,7 +145,7 @@ pub(crate) async fn many_that_write_of_one_apparatus_at_once_are_all_counted(eng
     let of = life(&store).await;
     assert_eq!((of.tests, of.open), (20, false));
     let last = of.last.expect("it is closed");
-    let newest = store.last_closed(1).await.expect("a list").remove(0);
+    let newest = store.last_over(1).await.expect("a list").remove(0);
     assert_eq!((last.record, last.verdict), (newest.record.id, Some("accept".to_owned())));
     assert_eq!(wait(&store).await, (0, 9), "as many as were asked for");
     assert_eq!(store.that_wait(Waits::Signature, 9).await.expect("a list").more, 11);
