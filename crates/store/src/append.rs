@@ -31,6 +31,14 @@ pub(crate) struct Written {
     closes: bool,
 }
 
+/// What a record begins with, and what stands behind it where it is whole already.
+struct First<'a> {
+    head: &'a Head,
+    /// The head as it is kept.
+    bytes: &'a [u8],
+    rows: &'a [Written],
+}
+
 impl Store {
     /// Begins a record: what it begins with becomes its event 0, durable on return.
     ///
@@ -40,19 +48,39 @@ impl Store {
     pub async fn begin(&self, head: &Head, wall: Timestamp) -> Result<RecordId, AppendError> {
         let bytes = written(head)?;
         let id = RecordId::new(wall);
-        let known = again!(Tries::of(&self.db), self.begin_once(&id, head, wall, &bytes))?;
+        let first = First { head, bytes: &bytes, rows: &[] };
+        let known = again!(Tries::of(&self.db), self.begin_once(&id, wall, &first))?;
         self.known().insert(id.as_str().to_owned(), known);
         // Nobody else knows the name yet, so nobody can hold it.
         let _ = self.holds.take(id.as_str());
         Ok(id)
     }
 
+    /// Keeps a record that is whole already, as one that was written down elsewhere: all of it or
+    /// nothing, durable on return.
+    ///
+    /// # Errors
+    /// Nothing of it is kept.
+    #[built_here]
+    pub async fn keep_record(
+        &self,
+        head: &Head,
+        entries: &[Entry],
+        wall: Timestamp,
+    ) -> Result<RecordId, AppendError> {
+        let rows = entries.iter().map(Written::of).collect::<Result<Vec<_>, _>>()?;
+        let bytes = written(head)?;
+        let id = RecordId::new(wall);
+        let first = First { head, bytes: &bytes, rows: &rows };
+        again!(Tries::long(&self.db), self.begin_once(&id, wall, &first))?;
+        Ok(id)
+    }
+
     async fn begin_once(
         &self,
         id: &RecordId,
-        head: &Head,
         wall: Timestamp,
-        bytes: &[u8],
+        &First { head, bytes, rows }: &First<'_>,
     ) -> Result<Known, AppendError> {
         let chain = Chain { record: id.as_str(), writer: self.writer() };
         let seal = chain.seal(0, &NOTHING_BEFORE, bytes);
@@ -80,9 +108,11 @@ impl Store {
             }
             let number = insert_chain(&mut tx, chain, &seal).await?;
             insert(&mut tx, number, 0, bytes, &seal).await?;
+            let begun = Known { chain: number, seq: 0, seal };
+            let known = add(&mut tx, chain, begun, rows, &seals(chain, begun, rows)).await?;
             Touched::apparatus(&head.job.asset.id).follow(&mut tx).await?;
             tx.commit().await?;
-            Known { chain: number, seq: 0, seal }
+            known
         });
         Ok(known)
     }
@@ -128,22 +158,18 @@ impl Store {
             let seals = seals(chain, known, rows);
             let done = already(known, &seals, stands.known)?;
             let (more, seals) = (&rows[done..], &seals[done..]);
-            let Some(last) = seals.last() else { return Ok(stands.known) };
+            if more.is_empty() {
+                return Ok(stands.known);
+            }
             if stands.closed {
                 return Err(AppendError::Closed);
             }
-            let Known { chain: number, seq, seal } = stands.known;
-            let end = seq.cast_signed() + count(more.len());
-            advance(&mut tx, number, (seq.cast_signed(), &seal), (end, last)).await?;
-            let events = (seq.cast_signed() + 1..).zip(more.iter().zip(seals));
-            let events = events.map(|(at, (row, seal))| (at, &row.bytes[..], &seal[..]));
-            insert_all(&mut tx, number, &events.collect::<Vec<_>>()).await?;
-            sum_up(&mut tx, id, more).await?;
+            let known = add(&mut tx, chain, stands.known, more, seals).await?;
             if more.iter().any(|row| row.closes) {
                 Touched::record(id.as_str()).follow(&mut tx).await?;
             }
             tx.commit().await?;
-            Known { chain: number, seq: end.cast_unsigned(), seal: *last }
+            known
         });
         Ok(known)
     }
@@ -329,14 +355,33 @@ pub(crate) async fn insert_all(
     Ok(())
 }
 
+/// Adds events to a chain that stands there, and gives where it stands then.
+async fn add(
+    tx: &mut dyn Wire,
+    chain: Chain<'_>,
+    stands: Known,
+    more: &[Written],
+    seals: &[Hash],
+) -> Result<Known, AppendError> {
+    let Some(last) = seals.last() else { return Ok(stands) };
+    let Known { chain: number, seq, seal } = stands;
+    let end = seq.cast_signed() + count(more.len());
+    advance(tx, number, (seq.cast_signed(), &seal), (end, last)).await?;
+    let events = (seq.cast_signed() + 1..).zip(more.iter().zip(seals));
+    let events = events.map(|(at, (row, seal))| (at, &row.bytes[..], &seal[..]));
+    insert_all(tx, number, &events.collect::<Vec<_>>()).await?;
+    sum_up(tx, chain.record, more).await?;
+    Ok(Known { chain: number, seq: end.cast_unsigned(), seal: *last })
+}
+
 /// What the record's row says of events that were added.
-async fn sum_up(tx: &mut dyn Wire, id: &RecordId, more: &[Written]) -> Result<(), sqlx::Error> {
+async fn sum_up(tx: &mut dyn Wire, id: &str, more: &[Written]) -> Result<(), sqlx::Error> {
     on!(tx, line => sqlx::query(
         "UPDATE record SET events = events + $2, readings = readings + $3, \
          last_us = CASE WHEN $4 > last_us THEN $4 ELSE last_us END, \
          closed = closed + $5 WHERE id = $1",
     )
-    .bind(id.as_str())
+    .bind(id)
     .bind(count(more.len()))
     .bind(count(more.iter().map(|row| row.readings).sum()))
     .bind(more.iter().filter_map(|row| row.at_us).max())

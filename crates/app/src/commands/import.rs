@@ -93,19 +93,24 @@ impl Import {
         let mut taken = Vec::new();
         database::wait(async {
             let store = database::to_keep(db).await?;
-            for (path, record) in self.files.iter().zip(records) {
-                if let Some(id) = already(&store, &record).await?.filter(|_| !self.again) {
+            for (path, record) in self.files.iter().zip(&records).filter(|_| !self.again) {
+                if let Some(id) = already(&store, record).await? {
                     return Err(Trouble::Argument {
                         remedy: "Leave the file out, or write --again to keep its readings twice"
                             .to_owned(),
-                        detail: format!("{}: they are in record {id}", path.display()),
+                        detail: format!(
+                            "nothing was kept: readings of {} are in record {id}",
+                            path.display()
+                        ),
                     });
                 }
+            }
+            for (path, record) in self.files.iter().zip(records) {
                 let wall = jiff::Timestamp::now();
                 let findings = judge::judge(&record, library);
                 let Record { format, kind, source, job, plan, events } = record;
-                let id = store.begin(&Head { format, kind, source, job, plan }, wall).await?;
-                store.append(&id, &events).await?;
+                let head = Head { format, kind, source, job, plan };
+                let id = store.keep_record(&head, &events, wall).await?;
                 subject::keep(&store, &id, &findings, wall).await?;
                 let verdict = findings.verdict;
                 if !self.json {

@@ -267,10 +267,7 @@ async fn take_in(house: House, id: String, looked: Looked) -> Result<RecordId, F
         None => {
             let session::Record { format, kind, source, job, plan, events } = record;
             let head = session::record::Head { format, kind, source, job, plan };
-            let record = house.store.begin(&head, wall).await?;
-            house.store.append(&record, &events).await?;
-            house.store.let_go(&record);
-            record
+            house.store.keep_record(&head, &events, wall).await?
         }
     };
     house.store.sheet_becomes(&id, &record).await.map_err(of_sheet)?;
