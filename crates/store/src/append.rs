@@ -110,7 +110,11 @@ impl Store {
             insert(&mut tx, number, 0, bytes, &seal).await?;
             let begun = Known { chain: number, seq: 0, seal };
             let known = add(&mut tx, chain, begun, rows, &seals(chain, begun, rows)).await?;
-            Touched::apparatus(&head.job.asset.id).follow(&mut tx).await?;
+            let mut touched = Touched::apparatus(&head.job.asset.id);
+            if rows.iter().any(|row| row.closes) {
+                touched.add_record(id.as_str());
+            }
+            touched.follow(&mut tx).await?;
             tx.commit().await?;
             known
         });

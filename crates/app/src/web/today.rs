@@ -89,14 +89,10 @@ async fn told(house: &House) -> Result<Told, Fault> {
 /// whether there is more of it.
 async fn due(house: &House, today: Date) -> Result<(Vec<Life>, bool), Fault> {
     let (mut due, mut more): (Vec<Life>, bool) = (Vec::new(), false);
-    let days = |date: Date, days: i32| date.saturating_add(days.days());
     for (item, months) in apparatus::with_interval(&house.library) {
-        let over = after(today, -months);
-        let soon = after(days(today, SOON), -months);
-        for (from, to, newest_first) in [
-            (Date::MIN, days(over, UNEVEN), true),
-            (days(over, -UNEVEN), days(soon, UNEVEN), false),
-        ] {
+        let over = last_before(today, months);
+        let soon = last_before(days_on(today, SOON + 1), months);
+        for (from, to, newest_first) in [(Date::MIN, over, true), (days_on(over, 1), soon, false)] {
             let found = Found { item: item.key(), from, to, newest_first };
             let found = house.store.passed(&found, DUE).await?;
             more |= found.len() == DUE as usize;
@@ -104,9 +100,21 @@ async fn due(house: &House, today: Date) -> Result<(Vec<Life>, bool), Fault> {
         }
     }
     due.sort_by(|a, b| a.order().cmp(&b.order()));
-    // What lies near the day of today was found from either side.
-    due.dedup_by(|one, other| one.name == other.name);
     Ok((due, more))
+}
+
+fn days_on(date: Date, days: i32) -> Date {
+    date.saturating_add(days.days())
+}
+
+/// The last day whose so many months are over before that one.
+fn last_before(end: Date, months: i32) -> Date {
+    // Months are uneven: days of a longer one fall together on the last of a shorter.
+    let mut day = days_on(after(end, -months), UNEVEN);
+    while after(day, months) >= end {
+        day = days_on(day, -1);
+    }
+    day
 }
 
 fn body(told: &Told) -> Markup {
@@ -323,5 +331,26 @@ fn last(told: &Told) -> Markup {
                 p { a href="/apparatus" { "All apparatus, worst first" } }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Derived from the calendar: the last day of a long month is over with the last of a short one.
+    #[test]
+    fn what_is_over_begins_where_the_months_end_before_today() {
+        let date = |text: &str| text.parse::<Date>().expect("a day");
+        let check = |end: &str, expected: &str| {
+            let last = last_before(date(end), 6);
+            assert_eq!(last, date(expected));
+            assert!(after(last, 6) < date(end) && after(days_on(last, 1), 6) >= date(end), "{end}");
+        };
+        check("2026-11-30", "2026-05-29");
+        check("2026-12-01", "2026-05-31");
+        check("2027-02-28", "2026-08-27");
+        check("2027-03-01", "2026-08-31");
+        check("2026-07-15", "2026-01-14");
     }
 }

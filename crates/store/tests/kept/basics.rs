@@ -31,6 +31,28 @@ pub(crate) async fn what_goes_in_comes_out(engine: Engine) {
     assert_eq!(line.kind, head().kind);
 }
 
+/// Derived: kept at once it is what would have been kept one after the other.
+pub(crate) async fn what_is_whole_already_is_kept_at_once(engine: Engine) {
+    let store = Store::open(&engine.at("records.db")).await.expect("opened");
+    let entries = [typed(1.0, 25.0, 7.0), batch(2.0, 150), remark(40.0, "rain"), closed(50.0)];
+    let one_by_one = store.begin(&head(), wall(0.0)).await.expect("kept");
+    store.append(&one_by_one, &entries).await.expect("kept");
+    let at_once = store.keep_record(&head(), &entries, wall(0.0)).await.expect("kept");
+    let line = |list: &[store::Summary], id: &RecordId| {
+        let line = list.iter().find(|one| one.id == *id).expect("it is listed").clone();
+        store::Summary { id: at_once.clone(), ..line }
+    };
+    let list = store.list(&Filter::default()).await.expect("a list");
+    assert_eq!(line(&list, &at_once), line(&list, &one_by_one));
+    let [one, other] = [&at_once, &one_by_one].map(|id| store.record(id));
+    assert_eq!(one.await.expect("it is whole").record, other.await.expect("it is whole").record);
+    let wait = store.that_wait(store::overview::Waits::Judge, 9).await.expect("a list");
+    assert_eq!(wait.first.len(), 2, "both are over");
+    assert_eq!(store.verify_all().await.expect("gone through"), []);
+    let more = store.append(&at_once, &[remark(60.0, "late")]).await;
+    assert!(matches!(more, Err(AppendError::Closed)), "{more:?}");
+}
+
 pub(crate) async fn open_records_and_those_of_one_object_are_listed(engine: Engine) {
     let store = Store::open(&engine.at("records.db")).await.expect("opened");
     let first = store.begin(&head(), wall(0.0)).await.expect("kept");

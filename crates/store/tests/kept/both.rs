@@ -7,6 +7,7 @@ both! {
     }
     basics {
         what_goes_in_comes_out
+        what_is_whole_already_is_kept_at_once
         open_records_and_those_of_one_object_are_listed
         a_name_may_be_given_in_part
         nothing_follows_the_end
