@@ -5,6 +5,7 @@ mod changed;
 mod deeper;
 mod fast;
 mod history;
+mod levels;
 mod live;
 mod long;
 mod measured;
