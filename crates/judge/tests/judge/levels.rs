@@ -11,8 +11,8 @@ use standards::words::{
     ThermalClass, Winding, WindingState,
 };
 
-use crate::support::{Written, cable, close, finding, glove, kv, library, outcome, stator};
 use crate::support::switchgear;
+use crate::support::{Written, cable, close, finding, glove, kv, library, outcome, stator};
 
 /// What an edition asks: the rule as plans name it, kilovolts, seconds, and words of its source.
 struct Asks<'a>(&'a str, f64, f64, &'a [&'a str]);
@@ -63,7 +63,11 @@ fn rows(planned: &Plan, part: f64, hold_s: f64) -> String {
     let ages = ages.take_while(|age| *age < hold_s).chain([hold_s]);
     let hold: String = ages.map(|age| row(begun + age, top)).collect();
     // The last step ends where the hold begins.
-    if levels.len() > 1 { steps + hold.split_once('\n').map_or("", |(_, later)| later) } else { hold }
+    if levels.len() > 1 {
+        steps + hold.split_once('\n').map_or("", |(_, later)| later)
+    } else {
+        hold
+    }
 }
 
 fn new_cable(insulation: Insulation, rated: f64, percent: f64) -> Job {
@@ -236,16 +240,15 @@ fn a_rewound_machine_is_held_to_the_repair_trades_table() {
 /// 1.7 kV of 400 V, 16.83 kV of 6.6 kV.
 #[test]
 fn an_overhauled_winding_is_held_to_its_lesser_level() {
-    for (kind, rated, level) in
-        [(Winding::RandomWound, 0.4, 1.7), (Winding::FormWound, 6.6, 16.83)]
+    for (kind, rated, level) in [(Winding::RandomWound, 0.4, 1.7), (Winding::FormWound, 6.6, 16.83)]
     {
         let asks = Asks("iec-60034-1-2004/overhauled", level, 60.0, &["IEC 60034-1", "2004"]);
         check(winding(kind, WindingState::Overhauled, rated), &asks);
     }
 }
 
-/// Source: IEEE 95-2002, as a quotation that does not name it: 1.7 times 125 to 150 % of the rating
-/// in service; derived: 29.325 kV and 35.19 kV of 13.8 kV.
+/// Source: IEEE 95, 2002, in service, as a quotation that does not name it: 1.7 times 125 to 150 %
+/// of the rating; derived: 29.325 kV and 35.19 kV of 13.8 kV.
 #[test]
 fn a_winding_in_service_is_held_to_a_part_of_its_rating() {
     for (rule, level) in [
@@ -262,10 +265,8 @@ fn a_winding_in_service_is_held_to_a_part_of_its_rating() {
 #[test]
 fn gloves_of_the_least_class_are_held_to_the_rule_that_knows_them() {
     let mut job = glove();
-    job.asset.protective = Some(Protective {
-        item: ProtectiveItem::Glove,
-        class: Some(ProtectiveClass::Class00),
-    });
+    job.asset.protective =
+        Some(Protective { item: ProtectiveItem::Glove, class: Some(ProtectiveClass::Class00) });
     check(job, &Asks("osha-1926.97/proof", 10.0, 180.0, &["29 CFR 1926.97"]));
     check(glove(), &Asks("osha-1910.137-2007/proof", 50.0, 180.0, &["29 CFR 1910.137"]));
 }

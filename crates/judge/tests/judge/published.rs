@@ -212,29 +212,32 @@ fn every_source_that_is_told_of_stands_beside_its_test() {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
     let read = |path: &str| std::fs::read_to_string(root.join(path)).expect("it is in the tree");
     let page = read("../../docs/verdicts.md");
-    let (_, rows) = page.split_once("| source | what is judged by it | test |").expect("a table");
+    let head = "| publication | place | what is judged by it | test |";
+    let (_, rows) = page.split_once(head).expect("a table");
     let rows: Vec<&str> = rows.lines().skip(2).take_while(|line| line.starts_with('|')).collect();
-    let mut sources: Vec<&str> = Vec::new();
+    let (mut seen, mut publications) = (Vec::new(), Vec::new());
     for row in rows {
         let cells: Vec<&str> = row.trim_matches('|').split(" | ").map(str::trim).collect();
-        let [source, _, test] = cells[..] else { panic!("{row}: three cells") };
+        let [publication, place, _, test] = cells[..] else { panic!("{row}: four cells") };
         let (file, name) = test.trim_matches('`').split_once("::").expect("file::name");
         let inside = ["brought", "doubt"].contains(&file);
-        let place =
-            if inside { format!("src/{file}.rs") } else { format!("tests/judge/{file}.rs") };
-        let text = read(&place);
+        let path = if inside { format!("src/{file}.rs") } else { format!("tests/judge/{file}.rs") };
+        let text = read(&path);
         let told = text.replace("\n/// ", " ").replace("\n    /// ", " ").replace("\n//! ", " ");
         let (before, _) = told.split_once(&format!("fn {name}(")).expect("the test exists");
         let beside = before.rsplit("\n}\n").next().unwrap_or(before);
-        let beside = if beside.contains(source) {
-            beside
-        } else {
-            text.split("\nuse ").next().unwrap_or("")
-        };
-        assert!(beside.contains(source), "{place}: {source} does not stand beside {name}");
-        assert!(!sources.contains(&source), "{source} stands twice");
-        sources.push(source);
+        let header = text.split("\nuse ").next().unwrap_or("");
+        let beside = if beside.contains(publication) { beside } else { header };
+        let place = if place == "–" { "" } else { place };
+        for words in [publication, place] {
+            assert!(beside.contains(words), "{path}: {words} does not stand beside {name}");
+        }
+        assert!(!seen.contains(&(publication, test, place)), "{row} stands twice");
+        seen.push((publication, test, place));
+        if !publications.contains(&publication) {
+            publications.push(publication);
+        }
     }
     // The project's own goal.
-    assert!(sources.len() >= 25, "{}", sources.len());
+    assert!(publications.len() >= 25, "{publications:?}");
 }
