@@ -282,4 +282,18 @@ mod tests {
         assert!((ratio.standard - digits).abs() < 1e-12);
         assert_eq!(ratio.contributions[2].part, 0.0);
     }
+
+    /// Source: derived: on the smaller range of 10 and 100 µA nine tenths are taken up at most.
+    #[test]
+    fn a_finer_range_is_advised_where_it_leaves_room() {
+        let set = instrument(AccuracyOf::Range);
+        for (amps, range, expected) in [
+            (5e-6, 100e-6, Some(10e-6)),
+            (8.9e-6, 100e-6, Some(10e-6)),
+            (9.2e-6, 100e-6, None),
+            (5e-6, 10e-6, None),
+        ] {
+            assert_eq!(set.finer_amps_range(amps, range), expected, "{amps} on {range}");
+        }
+    }
 }

@@ -56,10 +56,15 @@ struct Both {
     without: Vec<Taken>,
 }
 
-/// The pair at the highest voltage that was read both ways, at like age.
+/// The pair at the highest voltage that was read both ways, at like age. Where ends were guarded one
+/// at a time, the one that takes more: whatever was guarded last, so much flows over the surface.
 pub(crate) fn pair(context: &Context<'_>, part: &Part<'_>) -> Option<Pair> {
     let both = Both::of(part);
-    both.pair(context, |_| true)
+    let last = both.pair(context, |_| true)?;
+    let at = |end: End| both.pair(context, |one| one == Some(end));
+    let ends = [End::Near, End::Far].into_iter().filter_map(at).filter(|one| one.at == last.at);
+    let more = ends.max_by(|one, other| one.part.value().total_cmp(&other.part.value()));
+    more.filter(|one| one.part > last.part).or(Some(last))
 }
 
 /// The same at one end against the other, where both were guarded one at a time.

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use physics::temperature::correction;
 use plan::job::Polarity;
 use quantity::{Temperature, Voltage};
+use standards::words::WindingState;
 
 use super::test::{Factor, Figure, Read, Rule, Spoilt, Test};
 use crate::brought::CORRECTED_TO;
@@ -71,8 +72,7 @@ impl<'a> Common<'a> {
         let reads = tests.iter().rev().filter_map(|test| Some((*test, test.read(phase, figure)?)));
         let mut fit = reads.filter(|(test, read)| spoilt(test, read).is_none());
         let (test, read) = fit.next()?;
-        let mut repairs = tests.iter().filter(|one| one.after_repair).filter_map(|one| one.on);
-        Some(Self { test, read, repaired: repairs.next_back(), rule: test.rule() })
+        Some(Self { test, read, repaired: last_repair(tests), rule: test.rule() })
     }
 
     /// The temperature that readings are brought to; `None` where the figure needs none.
@@ -193,6 +193,17 @@ impl<'a> Common<'a> {
             }
         }
     }
+}
+
+/// The day of the first test after the newest repair. A winding keeps its state, so that only the
+/// test at which it became repaired counts.
+fn last_repair(tests: &[&Test]) -> Option<Date> {
+    let repaired = |place: &usize| {
+        let state = |test: &Test| test.winding_state == Some(WindingState::Repaired);
+        let before = place.checked_sub(1).map(|before| state(tests[before]));
+        tests[*place].after_repair || (state(tests[*place]) && before == Some(false))
+    };
+    (0..tests.len()).rev().find(repaired).and_then(|place| tests[place].on)
 }
 
 /// Value, standard uncertainty and factor; of a resistance the factor, of a current its inverse

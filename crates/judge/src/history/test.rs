@@ -10,7 +10,9 @@ use serde::{Deserialize, Serialize};
 use session::Kind;
 use standards::switchgear::{InsulatedBy, factor_to_20};
 use standards::tolerance::{self, ReadOn};
-use standards::words::{Insulation, ProtectiveClass, ProtectiveItem, TestedPart, Winding};
+use standards::words::{
+    Insulation, ProtectiveClass, ProtectiveItem, TestedPart, Winding, WindingState,
+};
 use standards::{Library, Mark};
 
 use super::Told;
@@ -91,8 +93,10 @@ pub struct Test {
     pub(crate) within_k: f64,
     /// To 20 °C, where factors serve that temperature.
     pub(crate) factor: Option<Factor>,
-    /// Repaired since the test before.
+    /// Repaired since the test before, as it says itself.
     pub(crate) after_repair: bool,
+    /// Of a winding; one that became repaired was so since the test before.
+    pub(crate) winding_state: Option<WindingState>,
     /// Something of the whole test voids it, beyond a conductor that was left out.
     pub(crate) void: bool,
     pub(crate) reads: Vec<Read>,
@@ -216,6 +220,7 @@ impl Test {
                 .as_ref()
                 .and_then(|cable| cable.after_repair)
                 .unwrap_or_default(),
+            winding_state: job.asset.machine.as_ref().and_then(|machine| machine.winding_state),
             void: findings
                 .findings
                 .iter()

@@ -252,3 +252,57 @@ fn twenty_readings_are_judged_at_once() {
     println!("twenty readings, record to findings: {:.0} µs, least {:.0} µs", took[25], took[0]);
     assert!(took[25] < 100_000.0, "{} µs", took[25]);
 }
+
+/// Common practice, no source: a resistance doubles while insulation cools by 10 K. Derived: at 5.6
+/// °C, 10 K below what the constant is for, 1.5 times the least of 2105.9 MΩ is not enough and 3
+/// times is; at 15.6 °C 1.5 times is.
+#[test]
+fn a_constant_read_colder_is_asked_for_more() {
+    let judged = |celsius: f64, times: f64| {
+        let mut job = cable(Insulation::Xlpe, 15.0, &["A"]);
+        let described = job.asset.cable.as_mut().expect("it is one");
+        described.length = Some(Length::from_metres(2500.0 * 0.3048));
+        described.conductor_diameter = Some(Length::from_millimetres(0.528 * 25.4));
+        described.insulation_diameter = Some(Length::from_millimetres(0.968 * 25.4));
+        job.set.accuracy = Some(Ratio::from_percent(0.1));
+        job.set.accuracy_of = AccuracyOf::Reading;
+        job.conditions.object_temperature = Some(Temperature::from_celsius(celsius));
+        job.conditions.humidity = Some(Ratio::from_percent(20.0));
+        let mut bare = plan(&job, &[56.0], 900.0);
+        bare.model = plan::plan(&job, library()).model;
+        let ua = 56e3 / (2105.9 * times);
+        let row = |t: u32| format!("{t} 56.0 {ua:.5}\n");
+        let rows: String = [60, 120, 300, 600, 900].map(row).concat();
+        outcome(&Written::new(job, bare).rows("A", &rows).judged(), "insulation-constant")
+    };
+    assert_eq!(judged(15.6, 1.5), Outcome::Ok);
+    assert_eq!(judged(5.6, 1.5), Outcome::Warn);
+    assert_eq!(judged(5.6, 3.0), Outcome::Ok);
+}
+
+/// Source: derived: 4.6 µA on a range of 100 µA has one of 10 µA, 9.2 µA has none with room; two
+/// readings on ranges of their own share no accuracy, so that 1 % of each over √3 stands twice in
+/// an index of 2, k = 2.
+#[test]
+fn a_finer_range_is_named_and_two_ranges_err_apart() {
+    let job = || {
+        let mut job = stator(13.8, Method::Resistance);
+        job.conditions.object_temperature = Some(Temperature::from_celsius(40.0));
+        job.set.accuracy = Some(Ratio::from_percent(1.0));
+        job.set.accuracy_of = AccuracyOf::Reading;
+        job
+    };
+    let judged = |rows: &str| {
+        let plan = plan(&job(), &[5.0], 60.0);
+        Written::new(job(), plan).rows("A", rows).judged()
+    };
+    let coarse = judged("60 5.0000 4.600000 100\n600 5.0000 2.300000 100");
+    assert_eq!(outcome(&coarse, "range"), Outcome::Warn);
+    assert!(finding(&coarse, "range").text.contains("take 10.0 µA"), "{coarse:#?}");
+    let full = judged("60 5.0000 9.200000 100\n600 5.0000 4.600000 100");
+    assert_eq!(outcome(&full, "range"), Outcome::Ok);
+    let doubt = |found: &Findings| finding(found, "index-minimum").expanded_u.expect("a doubt");
+    assert!(doubt(&full) < 1e-5, "one range");
+    let two = judged("60 5.0000 18.000000 100\n600 5.0000 9.000000 10");
+    close(doubt(&two), 2.0 * 2.0 * 0.01 * (2.0f64 / 3.0).sqrt(), 1e-4);
+}

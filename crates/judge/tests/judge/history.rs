@@ -7,7 +7,7 @@ use plan::job::{AccuracyOf, Method, Polarity};
 use quantity::{Ratio, Temperature};
 use session::Kind;
 use standards::Library;
-use standards::words::Insulation;
+use standards::words::{Insulation, WindingState};
 
 use crate::support::{Written, cable, close, plan, stator, switchgear};
 
@@ -321,8 +321,8 @@ fn the_same_tests_in_another_order_give_the_same_history() {
     assert!(!text.to_lowercase().contains("safe"));
 }
 
-/// ANSI/NETA MTS, Table 100.14, from memory, unverified: solid insulation, 0.75 at 15 °C and 1.60
-/// at 30 °C. Derived: between 10 °C (0.50) and 15 °C in proportion, 0.70 at 14 °C.
+/// ANSI/NETA MTS-2019, Table 100.14, from memory, unverified: solid insulation, 0.75 at 15 °C and
+/// 1.60 at 30 °C. Derived: between 10 °C (0.50) and 15 °C in proportion, 0.70 at 14 °C.
 #[test]
 fn gear_is_brought_to_20_degrees_by_the_published_factors() {
     let read = [("A", "0.2500")];
@@ -337,4 +337,78 @@ fn gear_is_brought_to_20_degrees_by_the_published_factors() {
     }
     assert_eq!(series.under.to.map(|to| to.celsius().round()), Some(20.0));
     assert!(series.under.by.as_deref().is_some_and(|by| by.contains("from memory")));
+}
+
+/// Source: derived: before the repair 5.2 µA, after it 2.0 µA at the same voltage: 2.6 times the
+/// resistance; the years before it stand in no trend.
+#[test]
+fn what_a_repair_changed_is_told_and_what_was_before_it_is_left_out() {
+    let read = |ua| [("L1", ua)];
+    let reads = ["5.0000", "5.2000", "2.0000", "2.0200", "2.0400"].map(read);
+    let repaired: fn(&mut Written) = |written| {
+        written.job.asset.cable.get_or_insert_default().after_repair = Some(true);
+    };
+    let days = reads.iter().zip(2018..).map(|(read, year)| {
+        let edit = if year == 2020 { repaired } else { plain };
+        Day { edit, ..day(date(year, 5, 1), 21.0, "10", read) }
+    });
+    let history = told(&cable(Insulation::Epr, 15.0, &["L1"]), &days.collect::<Vec<_>>());
+    check_repair(resistance(&history, "L1"));
+}
+
+/// The same of a winding: it is repaired where its state says so and did not the time before.
+#[test]
+fn a_winding_whose_state_becomes_repaired_was_repaired() {
+    let read = |ua| [("U", ua)];
+    let reads = ["5.0000", "5.2000", "2.0000", "2.0200", "2.0400"].map(read);
+    let repaired: fn(&mut Written) = |written| {
+        let machine = written.job.asset.machine.as_mut().expect("it is one");
+        machine.winding_state = Some(WindingState::Repaired);
+    };
+    let days = reads.iter().zip(2018..).map(|(read, year)| {
+        let edit = if year >= 2020 { repaired } else { plain };
+        Day { edit, ..day(date(year, 5, 1), 40.0, "5", read) }
+    });
+    let history = told(&stator(6.6, Method::Resistance), &days.collect::<Vec<_>>());
+    check_repair(resistance(&history, "U"));
+}
+
+fn check_repair(series: &Series) {
+    let kept: Vec<&str> = series.points.iter().map(|point| &point.record[..]).collect();
+    assert_eq!(kept, ["2020-05-01", "2021-05-01", "2022-05-01"], "{:#?}", series.left_out);
+    let out: Vec<&str> = series.left_out.iter().map(|one| &one.record[..]).collect();
+    assert_eq!(out, ["2018-05-01", "2019-05-01"]);
+    for one in &series.left_out {
+        assert!(one.why.contains("repaired before 2020-05-01"), "{}", one.why);
+    }
+    let repair = series.repair.as_ref().expect("a test on either side");
+    assert_eq!(repair.since, date(2019, 5, 1));
+    close(repair.value, 2.6, 1e-9);
+    assert!(repair.resolved && !repair.worse);
+    assert!(series.text.contains("after the repair against 2019-05-01"), "{}", series.text);
+}
+
+/// Source: derived: read from 10 to 40 °C and halving every 14 K it rises by the rule of ten kelvins
+/// and falls by the thermosetting one (IEEE 43-2013 clause 6.3): a trend of the rule, not the winding.
+#[test]
+fn a_trend_that_hangs_on_the_rule_of_temperature_is_none() {
+    let celsius = [10.0, 17.5, 25.0, 32.5, 40.0];
+    let currents = celsius.map(|at: f64| format!("{:.4}", 2.5 * 2f64.powf((at - 10.0) / 14.0)));
+    let reads: Vec<[(&str, &str); 1]> = currents.iter().map(|ua| [("U", &ua[..])]).collect();
+    let days = (0..5).map(|k| {
+        let on = date(2019 + i16::try_from(k).unwrap_or(0), 6, 1);
+        day(on, celsius[k], "5", &reads[k])
+    });
+    let history = told(&stator(6.6, Method::Resistance), &days.collect::<Vec<_>>());
+    let trend = resistance(&history, "U").trend.clone().expect("five points");
+    assert!(trend.per_year.low > 0.0, "{:?}", trend.per_year);
+    assert!(!trend.told, "{}", trend.text);
+}
+
+/// Source: derived: 2.5 kV over 0.51 µA is less than the 5000 MΩ that are asked, from 2020 on.
+#[test]
+fn since_when_a_limit_is_passed_is_told() {
+    let history = falling(&["0.1250", "0.5100", "0.5200", "0.5300"]);
+    let limit = resistance(&history, "A").limit.clone().expect("its least resistance");
+    assert_eq!(limit.past_since, Some(date(2020, 6, 1)));
 }

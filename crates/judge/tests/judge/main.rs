@@ -8,6 +8,7 @@ mod history;
 mod levels;
 mod live;
 mod long;
+mod look;
 mod measured;
 mod published;
 mod seeded;
