@@ -3,9 +3,9 @@
 use physics::fit::{NotSeparable, Point, fit_power_law};
 use plan::job::AssetClass;
 use quantity::edge::twelve_digits;
-use quantity::{Current, Length, Resistance};
+use quantity::{Current, Length, Resistance, Temperature};
 use standards::library::Cited;
-use standards::words::TestedPart;
+use standards::words::{Insulation as Kind, TestedPart};
 use standards::{cable, typical};
 
 use crate::brought::Brought;
@@ -104,17 +104,17 @@ fn constant(
         published: typical::insulation_constant(context.library, kind),
         spread: typical::constant_spread(context.library).value.low,
         least,
-        colder: colder(context),
+        cold: Cold::of(context, kind),
     };
+    let enough = least * asked.cold.times;
     let read = insulation.map(|one| (one.taken, one.read.clone()));
     let end = part.hold().and_then(|(trace, hold)| trace.last(&hold));
     let end = end.filter(|taken| taken.amps > 0.0);
     let end = end.and_then(|taken| Some((taken, Brought::as_read(&context.instrument, &taken)?)));
     // One minute's first: it is what the constant is read at.
-    for (enough, outcome, more) in [
-        (least * asked.colder, Outcome::Ok, More::ConstantMet),
-        (least, Outcome::Warn, More::ConstantCold),
-    ] {
+    for (enough, outcome, more) in
+        [(enough, Outcome::Ok, More::ConstantMet), (least, Outcome::Warn, asked.cold.open())]
+    {
         let mut all = read.iter().chain(&end);
         if let Some((taken, read)) = all.find(|(_, read)| read.value() - read.expanded() >= enough)
         {
@@ -133,10 +133,10 @@ fn constant(
     let ohms = |siemens: f64| Resistance::from_ohms(siemens.max(f64::MIN_POSITIVE).recip());
     let (low, high) = (ohms(conducts + doubt), ohms(conducts - doubt));
     let value = if conducts > 0.0 { ohms(conducts) } else { low };
-    let (outcome, more) = if low >= least * asked.colder {
+    let (outcome, more) = if low >= enough {
         (Outcome::Ok, More::ConstantMet)
     } else if low >= least {
-        (Outcome::Warn, More::ConstantCold)
+        (Outcome::Warn, asked.cold.open())
     } else if high < least {
         (Outcome::Warn, More::ConstantBelow)
     } else {
@@ -144,15 +144,15 @@ fn constant(
     };
     let high = if conducts > doubt { high } else { value.max(low) };
     let link = Link::from(MoreLink::Conducts { resistance: value, low, high });
-    Some(asked.told(value, outcome, more).chain([link, uncorrected(), asked.last()]))
+    Some(asked.told(value, outcome, more).chain([link]).chain(asked.last()))
 }
 
-/// The least that a constant asks for, and how much more where it was read colder.
+/// The least that a constant asks for, and how much more where it may have been colder.
 struct Asked {
     published: Cited<f64>,
     spread: f64,
     least: Resistance,
-    colder: f64,
+    cold: Cold,
 }
 
 impl Asked {
@@ -170,31 +170,58 @@ impl Asked {
     fn as_read(&self, taken: &Taken, read: &Brought, outcome: Outcome, more: More) -> Draft {
         let draft = self.told(read.value(), outcome, more).chain(reading(taken));
         let draft = draft.expanded(self.constant(read.expanded()));
-        let resistance = Link::ResistanceRead { resistance: read.value() };
-        draft.chain([resistance, uncorrected(), self.last()])
+        draft.chain([Link::ResistanceRead { resistance: read.value() }]).chain(self.last())
     }
 
-    fn last(&self) -> Link {
-        let constant = self.published.value * self.spread;
-        Link::from(MoreLink::TypicalLeast { resistance: self.least, constant })
+    fn last(&self) -> [Link; 2] {
+        let (constant, at) = (self.published.value * self.spread, self.cold.for_at);
+        let least = MoreLink::TypicalLeast { resistance: self.least, constant, at };
+        [self.cold.link(), least.into()]
     }
 }
 
-/// Degrees Celsius that the constants are for (ICEA, as their rows say).
-const CONSTANT_AT_C: f64 = 15.6;
-/// A resistance at least doubles while insulation cools by so many kelvins. Common practice, no
-/// source: as windings are reckoned.
-const DOUBLES_K: f64 = 10.0;
-
-/// How many times the least is asked of what was read colder than the constant is for: no factor of
-/// the insulation itself is held. Read warmer, or nobody knows how warm, it is asked as it stands.
-fn colder(context: &Context<'_>) -> f64 {
-    let by = context.warmth.temperature.map_or(0.0, |at| CONSTANT_AT_C - at.celsius());
-    (by.max(0.0) / DOUBLES_K).exp2()
+/// How cold the insulation may have been, beside the temperature that its constant is for.
+struct Cold {
+    for_at: Temperature,
+    /// What was read of it, less what that may be off by; none where nobody wrote it down.
+    coldest: Option<Temperature>,
+    /// So many times the least is asked; without end where nobody knows how cold it was.
+    times: f64,
 }
 
-fn uncorrected() -> Link {
-    SeenLink::ConstantUncorrected.into()
+impl Cold {
+    /// No factor of the insulation itself is held, only an upper end for any: what is enough by
+    /// that is enough. Read warmer than the constant is for, it is asked as it stands: warmth only
+    /// makes a resistance smaller.
+    fn of(context: &Context<'_>, kind: Kind) -> Self {
+        let warmth = &context.warmth;
+        let for_at = typical::constant_at(context.library, kind).value;
+        let coldest =
+            warmth.temperature.map(|at| Temperature::from_celsius(at.celsius() - warmth.within_k));
+        let most = typical::colder_by_ten(context.library).value;
+        let times = coldest.map_or(f64::INFINITY, |coldest| {
+            let colder_k = for_at.celsius() - coldest.celsius();
+            if colder_k > 0.0 { most.powf(colder_k / 10.0) } else { 1.0 }
+        });
+        Self { for_at, coldest, times }
+    }
+
+    /// What is said where the least is met as read, and more is asked.
+    fn open(&self) -> More {
+        match self.coldest {
+            Some(coldest) => More::ConstantCold { coldest, for_at: self.for_at },
+            None => More::ConstantNoTemperature { for_at: self.for_at },
+        }
+    }
+
+    fn link(&self) -> Link {
+        let (for_at, times) = (self.for_at, self.times);
+        let link = match self.coldest.filter(|_| times > 1.0) {
+            Some(coldest) => SeenLink::ConstantColder { for_at, coldest, times },
+            None => SeenLink::ConstantUncorrected { for_at },
+        };
+        link.into()
+    }
 }
 
 /// Conductance, its random doubt, and what both meters err in common as a part of it: by the whole

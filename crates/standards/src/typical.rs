@@ -1,7 +1,9 @@
 //! Planning values for what the nameplate does not say: bands, never limits.
 
 use quantity::air::Pressure;
-use quantity::{Band, Capacitance, Length, Ratio, Resistance, Time, Voltage, VoltageRate};
+use quantity::{
+    Band, Capacitance, Length, Ratio, Resistance, Temperature, Time, Voltage, VoltageRate,
+};
 
 use crate::library::{Cited, Library, Row};
 use crate::words::{Insulation, System, TemperatureModel};
@@ -52,6 +54,20 @@ pub fn insulation_constant(lib: &Library, insulation: Insulation) -> Cited<f64> 
     let table = lib.table("icea-constants/insulation-constant");
     let row = table.find(&[("insulation", insulation.key())]);
     row.expect("a row for each insulation; tested").must("k_mohm_kft", |constant| constant)
+}
+
+/// How warm the insulation is that its constant is for.
+#[must_use]
+pub fn constant_at(lib: &Library, insulation: Insulation) -> Cited<Temperature> {
+    let table = lib.table("icea-constants/insulation-constant");
+    let row = table.find(&[("insulation", insulation.key())]);
+    row.expect("a row for each insulation; tested").must("at_c", Temperature::from_celsius)
+}
+
+/// How many times its resistance a cable's insulation may read when it is 10 K colder, at most.
+#[must_use]
+pub fn colder_by_ten(lib: &Library) -> Cited<f64> {
+    lib.table("practice/cold-insulation").only().must("most_ratio", |ratio| ratio)
 }
 
 /// Insulation constants met in service, over the published one.

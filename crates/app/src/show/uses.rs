@@ -161,6 +161,10 @@ const USES: &[(&str, &[&str])] = &[
         &["gb-practice/hold-trend", "gb-practice/imbalance-waiver", "practice/step-linearity"],
     ),
     ("judge, `unrest` at constant voltage, every class", &["practice/unrest"]),
+    (
+        "judge, cable: `insulation-constant` of what was colder than the constant is for",
+        &["practice/cold-insulation"],
+    ),
     ("judge, where to look: what each sign speaks for, every class", &["practice/signs"]),
     (
         "history: whether a trend says when a limit is reached, every class",

@@ -2,7 +2,7 @@
 //! allowances, and where to look.
 
 use physics::fit::{NoRunaway, RunawayLaw};
-use quantity::{Current, Ratio, Resistance, Time, Voltage};
+use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 
 use super::time;
 use crate::guarded::{End, Ends};
@@ -30,7 +30,8 @@ pub(crate) enum More {
     AllowanceUnread,
     ConstantMet,
     ConstantBelow,
-    ConstantCold,
+    ConstantCold { coldest: Temperature, for_at: Temperature },
+    ConstantNoTemperature { for_at: Temperature },
     ConstantOpen,
     ConstantUntold,
     ConstantNoLength,
@@ -60,7 +61,7 @@ pub(crate) enum MoreLink {
     AllowanceOf { kilofeet: f64, transformers: u32 },
     KneeRule { places: usize, p: f64, below: f64 },
     Conducts { resistance: Resistance, low: Resistance, high: Resistance },
-    TypicalLeast { resistance: Resistance, constant: f64 },
+    TypicalLeast { resistance: Resistance, constant: f64, at: Temperature },
     GuardBand,
     GuardedReject,
     Since { age: Time },
@@ -77,7 +78,8 @@ pub(crate) enum MoreNext {
     WriteLength,
     RepeatAllowance,
     HoldLonger,
-    Warmer,
+    Warmer(String),
+    HowWarm(String),
     BetterMeter,
     SeeTheMeter,
 }
@@ -167,10 +169,16 @@ pub(crate) fn said(more: &More) -> String {
                                 absorption taken out: damp, dirty ends, a bad joint or a weak \
                                 spot."
             .into(),
-        More::ConstantCold => "Resistance times length is above the least of this insulation as \
-                               read, colder than the 15.6 °C it is for; cold insulation reads \
-                               more. Read again when it is warmer."
-            .into(),
+        More::ConstantCold { coldest, for_at } => format!(
+            "Resistance times length is above the least of this insulation as read. By its \
+             temperature it may have been as cold as {coldest}, and below {for_at} insulation \
+             reads more than its constant is for: not enough to tell."
+        ),
+        More::ConstantNoTemperature { for_at } => format!(
+            "Resistance times length is above the least of this insulation as read, but the \
+             temperature is not written down: below {for_at} insulation reads more than its \
+             constant is for."
+        ),
         More::ConstantOpen => "Resistance times length is below the least of this insulation as \
                                read; whether absorption or conduction makes it so is not told. \
                                Hold longer, then read again."
@@ -242,9 +250,9 @@ pub(crate) fn line(link: &MoreLink) -> String {
             "Correction: {resistance:.4} by conduction alone, absorption taken out; {low:.3} to \
              {high:.3} (k = 2)"
         ),
-        MoreLink::TypicalLeast { resistance, constant } => format!(
+        MoreLink::TypicalLeast { resistance, constant, at } => format!(
             "Criterion: at least {resistance:.3}, by an insulation constant of {constant:.0} \
-             MΩ·1000 ft at 15.6 °C"
+             MΩ·1000 ft at {at}"
         ),
         MoreLink::GuardBand => "Rule: met or not met only beyond a guard band of the expanded \
                                 uncertainty to either side of the limit; within it open (JCGM \
@@ -283,7 +291,8 @@ pub(crate) fn next_of(more: &More) -> Option<MoreNext> {
         More::AllowanceOpen { finer: Some(_) } => MoreNext::RepeatAllowance,
         More::AllowanceOpen { finer: None } => MoreNext::BetterMeter,
         More::ConstantOpen => MoreNext::HoldLonger,
-        More::ConstantCold => MoreNext::Warmer,
+        More::ConstantCold { for_at, .. } => MoreNext::Warmer(for_at.to_string()),
+        More::ConstantNoTemperature { for_at } => MoreNext::HowWarm(for_at.to_string()),
         More::AllowanceUnknown | More::ConstantNoLength => MoreNext::WriteLength,
         More::ForecastNone { .. }
         | More::CoronaExcluded { .. }
@@ -329,9 +338,14 @@ pub(crate) fn next(next: &MoreNext) -> String {
                                  falls."
             .into(),
         MoreNext::BetterMeter => "Read the current again with a more accurate meter.".into(),
-        MoreNext::Warmer => {
-            "Read the resistance again when the cable is at 15.6 °C or warmer.".into()
-        }
+        MoreNext::Warmer(at) => format!(
+            "Take the temperature on the cable itself, not of the air; if it is below {at}, read \
+             the resistance again when the cable is warmer."
+        ),
+        MoreNext::HowWarm(at) => format!(
+            "Write the temperature of the cable down; if it is below {at}, read the resistance \
+             again when the cable is warmer."
+        ),
         MoreNext::SeeTheMeter => "See how the leads of the meter of current are joined and what \
                                   it reads with nothing applied; put its `ratio` below zero where \
                                   it stays so."

@@ -1,7 +1,7 @@
 //! What is said of the measuring itself: whether the current was read at all, how the circuit was
 //! linked, what meters showed of something known, and advice that was given while it happened.
 
-use quantity::{Current, Ratio, Time, Voltage};
+use quantity::{Current, Ratio, Temperature, Time, Voltage};
 
 use super::time;
 
@@ -49,7 +49,8 @@ pub(crate) enum SeenLink {
     MayBeOff { by: Shown },
     MeterUnknown,
     ToTwenty { megohms: f64, factor: f64, source: String },
-    ConstantUncorrected,
+    ConstantUncorrected { for_at: Temperature },
+    ConstantColder { for_at: Temperature, coldest: Temperature, times: f64 },
 }
 
 /// What to do next.
@@ -155,9 +156,15 @@ impl SeenLink {
                 "Correction: {:.4} at 20.0 °C, times {factor:.3} ({source})",
                 quantity::Resistance::from_megohms(*megohms)
             ),
-            Self::ConstantUncorrected => "Correction: none made, the constant is for 15.6 °C and \
-                                          no factor of this insulation is held"
-                .into(),
+            Self::ConstantUncorrected { for_at } => format!(
+                "Correction: none made, the constant is for {for_at} and no factor of this \
+                 insulation is held"
+            ),
+            Self::ConstantColder { for_at, coldest, times } => format!(
+                "Correction: none made, the constant is for {for_at} and no factor of this \
+                 insulation is held; as cold as {coldest} any may read up to {times:.1} times as \
+                 much (from memory), and so much is asked"
+            ),
         }
     }
 }

@@ -253,12 +253,18 @@ fn twenty_readings_are_judged_at_once() {
     assert!(took[25] < 100_000.0, "{} µs", took[25]);
 }
 
-/// Common practice, no source: a resistance doubles while insulation cools by 10 K. Derived: at 5.6
-/// °C, 10 K below what the constant is for, 1.5 times the least of 2105.9 MΩ is not enough and 3
-/// times is; at 15.6 °C 1.5 times is.
+/// Source: activation energies of direct conduction in polyethylene, up to 1.5 eV, from memory,
+/// unverified, and Arrhenius' law: what reads 8.7 times as much 10 K colder is not known to be
+/// sound by reading twice as much. Derived: 2105.9 MΩ are the least; 5.6 °C by a thermometer that
+/// is right to 2 K may be 3.6 °C, where tenfold for 10 K is 10^1.2 = 15.85 times.
 #[test]
-fn a_constant_read_colder_is_asked_for_more() {
-    let judged = |celsius: f64, times: f64| {
+fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
+    let at = |celsius| Temperature::from_celsius(celsius);
+    let most = physics::conduction::Dependence::Activation { ev: 1.5 };
+    let adds = physics::conduction::resistance_ratio(most, at(15.6), at(5.6)).expect("in range");
+    close(adds.value(), 8.69, 1e-3);
+    assert!(standards::typical::colder_by_ten(library()).value >= adds.value());
+    let judged = |object: Option<f64>, air: Option<f64>, times: f64| {
         let mut job = cable(Insulation::Xlpe, 15.0, &["A"]);
         let described = job.asset.cable.as_mut().expect("it is one");
         described.length = Some(Length::from_metres(2500.0 * 0.3048));
@@ -266,18 +272,37 @@ fn a_constant_read_colder_is_asked_for_more() {
         described.insulation_diameter = Some(Length::from_millimetres(0.968 * 25.4));
         job.set.accuracy = Some(Ratio::from_percent(0.1));
         job.set.accuracy_of = AccuracyOf::Reading;
-        job.conditions.object_temperature = Some(Temperature::from_celsius(celsius));
+        job.conditions.object_temperature = object.map(at);
+        job.conditions.temperature = air.map(at);
         job.conditions.humidity = Some(Ratio::from_percent(20.0));
         let mut bare = plan(&job, &[56.0], 900.0);
         bare.model = plan::plan(&job, library()).model;
         let ua = 56e3 / (2105.9 * times);
         let row = |t: u32| format!("{t} 56.0 {ua:.5}\n");
         let rows: String = [60, 120, 300, 600, 900].map(row).concat();
-        outcome(&Written::new(job, bare).rows("A", &rows).judged(), "insulation-constant")
+        Written::new(job, bare).rows("A", &rows).judged()
     };
-    assert_eq!(judged(15.6, 1.5), Outcome::Ok);
-    assert_eq!(judged(5.6, 1.5), Outcome::Warn);
-    assert_eq!(judged(5.6, 3.0), Outcome::Ok);
+    let check = |object, air, times, expected, says: &str| {
+        let found = judged(object, air, times);
+        let one = finding(&found, "insulation-constant");
+        let all = format!("{} {}", one.text, one.chain.join(" "));
+        assert_eq!(one.outcome, expected, "{object:?} {air:?} {times}: {all}");
+        assert!(all.contains(says), "{all}");
+    };
+    check(Some(17.7), None, 1.1, Outcome::Ok, "constant is for 15.6 °C");
+    check(Some(15.6), None, 1.1, Outcome::Warn, "as cold as 13.6 °C");
+    // It more than doubles for all that is known: 2.1 and even 15 times is not enough.
+    check(Some(5.6), None, 2.1, Outcome::Warn, "as cold as 3.6 °C");
+    check(Some(5.6), None, 15.0, Outcome::Warn, "up to 15.8 times");
+    check(Some(5.6), None, 16.5, Outcome::Ok, "up to 15.8 times");
+    // The air tells to 10 K how warm a cable is.
+    check(None, Some(21.0), 1.5, Outcome::Warn, "as cold as 11.0 °C");
+    check(None, Some(21.0), 3.0, Outcome::Ok, "up to 2.9 times");
+    // Nobody wrote it down: no reading is enough, and it is said what is missing.
+    check(None, None, 1.5, Outcome::Warn, "temperature is not written down");
+    check(None, None, 1000.0, Outcome::Warn, "temperature is not written down");
+    let next = judged(None, None, 1.5).next.join(" ");
+    assert!(next.contains("Write the temperature of the cable down"), "{next}");
 }
 
 /// Source: derived: 4.6 µA on a range of 100 µA has one of 10 µA, 9.2 µA has none with room; two
