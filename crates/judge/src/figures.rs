@@ -35,13 +35,14 @@ pub fn of_record(record: &Record, library: &Library) -> Vec<(String, Figures)> {
         let told = part.foremost().filter(|_| insulates);
         let told = told.map(|trace| Told::alone(trace, part.dwells(), &context.instrument));
         let read = part.resistance(context.job).filter(|_| insulates);
+        let read = read.filter(|(trace, stretch)| trace.knows_ages(stretch));
         let at_minute = read.as_ref().and_then(|(trace, stretch)| {
             AtMinute::of(trace, stretch, &context.instrument, &context.warmth)
         });
         let numbers = Numbers {
             resistance: at_minute.as_ref().map(AtMinute::figure),
             told: told.unwrap_or_default(),
-            ..Numbers::quotients(part.resistance(context.job))
+            ..Numbers::quotients(read)
         };
         numbers.figures()
     };
@@ -49,17 +50,21 @@ pub fn of_record(record: &Record, library: &Library) -> Vec<(String, Figures)> {
     parts.map(|part| (part.phase.to_owned(), figures(&part))).collect()
 }
 
-/// Figures from what was read and is judged; what was not read stays unknown.
+/// Figures from what was read and is judged; what was not read stays unknown, and so does what was
+/// read at an age that nobody knows.
 pub(crate) fn of(
     context: &Context<'_>,
     part: &Part<'_>,
     model: Option<&Model>,
     insulation: Option<&Insulation>,
 ) -> Figures {
+    let read = part.resistance(context.job);
+    let read = read.filter(|(trace, stretch)| trace.knows_ages(stretch));
+    let insulation = insulation.filter(|_| read.is_some());
     let numbers = Numbers {
         resistance: insulation.map(|found| figure(&found.taken, &found.read, found.at_40.as_ref())),
         told: model.map(Model::told).unwrap_or_default(),
-        ..Numbers::quotients(part.resistance(context.job))
+        ..Numbers::quotients(read)
     };
     numbers.figures()
 }

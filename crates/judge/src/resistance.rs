@@ -19,7 +19,7 @@ use crate::findings::Outcome;
 use crate::history::Factor;
 use crate::part::Part;
 use crate::trace::{Stretch, Taken, Trace};
-use crate::words::seen::SeenLink;
+use crate::words::seen::{Seen, SeenLink};
 use crate::words::{Id, Link, Open, Said};
 
 /// A resistance was read at the voltage its minimum is for, if within this part of it.
@@ -127,7 +127,7 @@ pub(crate) fn findings(
     match context.class() {
         AssetClass::Motor | AssetClass::Generator => machine(context, part, insulation),
         AssetClass::Cable if context.job.test.method == Some(Method::Resistance) => {
-            cable(context, insulation).into_iter().collect()
+            aged(context, part, cable(context, insulation))
         }
         AssetClass::Cable | AssetClass::Protective | AssetClass::Arrester => Vec::new(),
         AssetClass::Switchgear
@@ -137,8 +137,33 @@ pub(crate) fn findings(
         | AssetClass::Switch
         | AssetClass::Bushing
         | AssetClass::Capacitor
-        | AssetClass::Other => apparatus(context, insulation).into_iter().collect(),
+        | AssetClass::Other => aged(context, part, apparatus(context, insulation)),
     }
+}
+
+fn aged(context: &Context<'_>, part: &Part<'_>, draft: Option<Draft>) -> Vec<Draft> {
+    let mut drafts: Vec<Draft> = draft.into_iter().collect();
+    drafts.iter_mut().for_each(|draft| ask_for_ages(context, part, draft));
+    drafts
+}
+
+/// Where the voltage was on before the first row, nobody knows how old a reading is. Its resistance
+/// is then more than that of the age that was asked, so that a minimum is not met by it; not met it
+/// is all the more. An index is neither.
+fn ask_for_ages(context: &Context<'_>, part: &Part<'_>, draft: &mut Draft) {
+    let read = part.resistance(context.job);
+    if read.is_none_or(|(trace, stretch)| trace.knows_ages(&stretch)) {
+        return;
+    }
+    let open = match (draft.id, draft.outcome) {
+        (Id::ResistanceMinimum, Outcome::Ok) => Said::ResistanceOpen { why: Open::Ages },
+        (Id::IndexMinimum, Outcome::Ok | Outcome::Fail) => {
+            Said::Seen(Seen::IndexAges { index: draft.value.unwrap_or_default() })
+        }
+        _ => return,
+    };
+    draft.outcome = Outcome::Warn;
+    draft.said = open;
 }
 
 /// A cable against its insulation constant over its length: a typical least, so never a reject.
@@ -308,6 +333,8 @@ fn said_of(outcome: Outcome, why: Open) -> Said {
 fn machine(context: &Context<'_>, part: &Part<'_>, insulation: Option<&Insulation>) -> Vec<Draft> {
     let mut resistance = machine_resistance(context, insulation);
     let mut index = machine_index(context, part, insulation);
+    let all = [&mut resistance, &mut index];
+    all.into_iter().for_each(|draft| ask_for_ages(context, part, draft));
     either_suffices(context, &mut resistance, &mut index);
     vec![resistance, index]
 }

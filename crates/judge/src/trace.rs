@@ -342,6 +342,13 @@ impl Trace {
         if skipped > before { self.from_s } else { self.start_after(Some(before - skipped)) }
     }
 
+    /// Whether the ages of its readings are known: not where the voltage was on before the first
+    /// row and nobody saw since when. They are older than they seem, and a resistance of that age
+    /// is more than the one that was asked.
+    pub(crate) fn knows_ages(&self, stretch: &Stretch) -> bool {
+        !(self.from_s > 0.0 && stretch.rows.start == 0)
+    }
+
     /// How long the rows show the level held, in seconds.
     pub(crate) fn duration_s(&self, stretch: &Stretch) -> f64 {
         self.rows[stretch.rows.end - 1].t_s - stretch.start_s

@@ -191,6 +191,8 @@ pub(crate) enum Open {
     Corrections,
     /// One of the two is met, and whether one is enough depends on the rating.
     Rating,
+    /// Nobody saw when the voltage came on.
+    Ages,
 }
 
 /// One line of a chain.
@@ -569,6 +571,9 @@ pub(crate) fn said(said: &Said) -> String {
             Open::Rating => "One of resistance and index is met; whether one is enough depends \
                              on the rating. Write the rated MVA down."
                 .into(),
+            Open::Ages => "The readings begin with the voltage on already, so the resistance is \
+                           that of a later time than was asked, and resistance grows with time."
+                .into(),
         },
         Said::ResistanceOtherSuffices { below } => format!(
             "{}; the index is met, and up to this rating either is enough.",
@@ -626,7 +631,7 @@ fn not_corrected(why: Open) -> &'static str {
             "Correction: none made, the temperature is outside its range"
         }
         Open::NoRule => "Correction: none made, no rule for this object is kept here",
-        Open::Doubt | Open::Corrections | Open::Rating => "Correction: none made",
+        Open::Doubt | Open::Corrections | Open::Rating | Open::Ages => "Correction: none made",
     }
 }
 
@@ -1077,6 +1082,7 @@ pub(crate) fn next_of(said: &Said) -> Option<Next> {
             | Open::NoRule
             | Open::Corrections => Next::WriteTemperature,
             Open::Rating => Next::WriteRating,
+            Open::Ages => Next::Seen(SeenNext::LogTheRise),
         },
         Said::IndexOpen { .. } => Next::ReadFinerResistance,
         Said::More(found) => Next::More(more::next_of(found)?),

@@ -24,6 +24,8 @@ pub(crate) enum Seen {
     ChecksFit { count: usize },
     /// A check of a meter is not.
     CheckOff { known: Shown, read: Shown, off: Option<Ratio> },
+    /// An index from readings whose ages nobody knows.
+    IndexAges { index: f64 },
     /// Meters beside the set, and no check of any.
     Unchecked,
 }
@@ -60,6 +62,7 @@ pub(crate) enum SeenNext {
     SettleLink,
     FindRise,
     MendMeter,
+    LogTheRise,
 }
 
 fn shown(shown: Shown) -> String {
@@ -109,6 +112,10 @@ impl Seen {
                 shown(*known),
                 off.map_or_else(String::new, |off| format!(", {:.0} % off", off.percent()))
             ),
+            Self::IndexAges { index } => format!(
+                "The readings begin with the voltage on already, so their ages are not known: \
+                 {index:.2} is no polarization index."
+            ),
             Self::Unchecked => "No meter of your own was checked against something known.".into(),
         }
     }
@@ -119,6 +126,7 @@ impl Seen {
             Self::LinkPastMeter { .. } => Some(SeenNext::SettleLink),
             Self::Rose { .. } | Self::ComeDown { .. } => Some(SeenNext::FindRise),
             Self::CheckOff { .. } => Some(SeenNext::MendMeter),
+            Self::IndexAges { .. } => Some(SeenNext::LogTheRise),
             Self::OneDeadWaived { .. } | Self::ChecksFit { .. } | Self::Unchecked => None,
         }
     }
@@ -183,6 +191,9 @@ impl SeenNext {
             Self::FindRise => "Keep it out of use until it is known why the current rose: dirty \
                                ends, a supply that drifts, or insulation that gives way. Then \
                                repeat the test."
+                .into(),
+            Self::LogTheRise => "Begin to log before the voltage is on, or write a row of the \
+                                 moment it came on. Then repeat the reading."
                 .into(),
             Self::MendMeter => "Have the meter looked at, check it against something known, then \
                                 repeat the test."
