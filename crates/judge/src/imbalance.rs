@@ -32,6 +32,10 @@ pub(crate) fn finding(context: &Context<'_>, parts: &[Part<'_>]) -> Option<Draft
     let by_current = |a: &&(String, Taken), b: &&(String, Taken)| a.1.amps.total_cmp(&b.1.amps);
     let (highest, lowest) =
         (readings.iter().max_by(by_current)?, readings.iter().min_by(by_current)?);
+    // Where none reads anything there is no sister to compare with, and no ratio.
+    if highest.1.amps <= 0.0 {
+        return Some(plain(Said::Seen(Seen::AllDead)));
+    }
     if lowest.1.amps <= 0.0 {
         return Some(one_dead(context, highest, lowest));
     }

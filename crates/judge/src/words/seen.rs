@@ -14,6 +14,8 @@ pub(crate) enum Seen {
     OneDead { name: String, other: String, current: Current },
     /// The same, below the waiver of the comparison.
     OneDeadWaived { name: String, below: Current },
+    /// None of them reads anything.
+    AllDead,
     /// By the link written beside the readings the current goes past the meter.
     LinkPastMeter { link: String },
     /// The current rose at constant voltage, and nobody published a criterion.
@@ -82,6 +84,7 @@ impl Seen {
                 "{name} reads nothing where {other} takes {current:.3}: its current was not \
                  measured, or the voltage was not on it."
             ),
+            Self::AllDead => "No conductor reads any current: there is nothing to compare.".into(),
             Self::OneDeadWaived { name, below } => format!(
                 "{name} reads nothing; all are below {below:.3}, where the ratio is not looked at."
             ),
@@ -127,7 +130,10 @@ impl Seen {
             Self::Rose { .. } | Self::ComeDown { .. } => Some(SeenNext::FindRise),
             Self::CheckOff { .. } => Some(SeenNext::MendMeter),
             Self::IndexAges { .. } => Some(SeenNext::LogTheRise),
-            Self::OneDeadWaived { .. } | Self::ChecksFit { .. } | Self::Unchecked => None,
+            Self::AllDead
+            | Self::OneDeadWaived { .. }
+            | Self::ChecksFit { .. }
+            | Self::Unchecked => None,
         }
     }
 }

@@ -40,6 +40,21 @@ fn a_current_that_never_leaves_zero_was_not_measured() {
     assert!(unlike.text.contains("C reads nothing where"), "{}", unlike.text);
 }
 
+/// Source: derived: zero over zero is no ratio, and names no conductor that took more than another.
+#[test]
+fn where_no_conductor_reads_anything_none_is_unlike() {
+    let rows = "60 11.0 0.60 10\n120 22.0 0.90 10\n180 33.0 1.10 10\n240 55.0 0.00 10\n\
+                300 55.0 0.00 10\n1140 55.0 0.00 10";
+    let job = cable(Insulation::Epr, 15.0, &["A", "B", "C"]);
+    let plan = plan(&job, &[11.0, 22.0, 33.0, 55.0], 900.0);
+    let all = Written::new(job, plan);
+    let all = ["A", "B", "C"].iter().fold(all, |written, name| written.rows(name, rows));
+    let found = all.judged();
+    let unlike = finding(&found, "imbalance");
+    assert_eq!(unlike.outcome, Outcome::NotApplicable, "{}", unlike.text);
+    assert!(unlike.text.contains("nothing to compare") && unlike.phase.is_none(), "{unlike:?}");
+}
+
 /// Source: derived: of a microampere's digits nothing is seen of a tenth of one.
 #[test]
 fn zero_is_no_sign_where_a_digit_is_more_than_all_that_was_expected() {
