@@ -6,18 +6,41 @@
 //! (JCGM 100:2008, 4.3.7, 5.2 and F.1.2.3).
 
 use physics::uncertainty::{Budget, Evaluated, Input};
-use plan::job::{AccuracyOf, Job, Reads};
-use quantity::Ratio;
+use plan::job::{AccuracyOf, Job, Meter, Reads};
 
 use crate::trace::Taken;
 
-/// How far a meter may be off.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// How far a meter may be off: the larger of a part of the reading and a part of its range. Of two
+/// meters of one quantity either may have been read, so the worse of both at each reading.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Accuracy {
-    part: f64,
-    of: AccuracyOf,
-    /// A meter of its own reads it and its accuracy is not written down: this is the set's.
-    pub(crate) of_set: bool,
+    of_reading: f64,
+    of_range: f64,
+    /// A meter of its own reads it and its accuracy is not written down: this is the set's, or that
+    /// of the meter beside it.
+    pub(crate) lent: bool,
+}
+
+impl Accuracy {
+    fn new(part: f64, of: AccuracyOf) -> Self {
+        match of {
+            AccuracyOf::Reading => Self { of_reading: part, ..Self::default() },
+            AccuracyOf::Range => Self { of_range: part, ..Self::default() },
+        }
+    }
+
+    /// The worse of two at every reading.
+    fn or_worse(self, other: Self) -> Self {
+        Self {
+            of_reading: self.of_reading.max(other.of_reading),
+            of_range: self.of_range.max(other.of_range),
+            lent: self.lent || other.lent,
+        }
+    }
+
+    fn limit(self, range: Option<f64>, reading: f64) -> f64 {
+        (self.of_reading * reading).max(self.of_range * range.unwrap_or(reading))
+    }
 }
 
 /// What is known of the two meters.
@@ -38,21 +61,22 @@ const ROOM: f64 = 0.9;
 
 impl Instrument {
     /// From the job. A meter of its own has the accuracy that is written down for it. Where none
-    /// is, it is not better for that: the set's stands for it.
+    /// is, it is not better for that: the set's stands for it, or that of the meter beside it.
     pub(crate) fn of(job: &Job) -> Self {
         let read_apart = |what| job.meters.iter().any(|meter| meter.reads == what);
         let accuracy = |what| {
-            let (part, of) = (job.set.accuracy.map(Ratio::value), job.set.accuracy_of);
-            let set = |of_set| part.map(|part| Accuracy { part, of, of_set });
-            let own = job.meters.iter().filter(|meter| meter.reads == what).map(|meter| {
+            let set = job.set.accuracy.map(|part| Accuracy::new(part.value(), job.set.accuracy_of));
+            let own = || job.meters.iter().filter(|meter| meter.reads == what);
+            if own().next().is_none() {
+                return set;
+            }
+            let of = |meter: &Meter| {
                 let of = meter.accuracy_of.unwrap_or(AccuracyOf::Reading);
-                let own = meter.accuracy.map(Ratio::value);
-                own.map(|part| Accuracy { part, of, of_set: false }).or(set(true))
-            });
-            let worse = |one: Option<Accuracy>, other: Option<Accuracy>| {
-                if other?.part > one?.part { other } else { one }
+                meter.accuracy.map(|part| Accuracy::new(part.value(), of))
             };
-            own.reduce(worse).unwrap_or(set(false))
+            let lent = own().any(|meter| meter.accuracy.is_none());
+            let all = own().filter_map(of).chain(set.filter(|_| lent));
+            all.reduce(Accuracy::or_worse).map(|found| Accuracy { lent, ..found })
         };
         Self {
             volts_accuracy: accuracy(Reads::Voltage),
@@ -74,9 +98,9 @@ impl Instrument {
         known_limit(self.amps_accuracy, smallest(&self.amps_ranges, amps), amps, untold)
     }
 
-    /// Whether the set's accuracy stands for that of a meter of its own.
+    /// Whether another's accuracy stands for that of a meter of its own.
     pub(crate) fn is_lent(&self) -> bool {
-        [self.volts_accuracy, self.amps_accuracy].iter().flatten().any(|one| one.of_set)
+        [self.volts_accuracy, self.amps_accuracy].iter().flatten().any(|one| one.lent)
     }
 
     /// The ammeter range of a reading: as written down, else the smallest that holds it.
@@ -172,7 +196,7 @@ impl Instrument {
         match self.volts_accuracy {
             Some(accuracy) => {
                 let off = limit(Some(accuracy), range, taken.volts);
-                let off = if accuracy.of_set { off.max(half()) } else { off };
+                let off = if accuracy.lent { off.max(half()) } else { off };
                 Input::rectangular("voltmeter's accuracy", taken.volts, off)
             }
             None => Input::rectangular("digits of the voltage", taken.volts, half()),
@@ -181,11 +205,7 @@ impl Instrument {
 }
 
 fn limit(accuracy: Option<Accuracy>, range: Option<f64>, reading: f64) -> f64 {
-    let Some(Accuracy { part, of, .. }) = accuracy else { return 0.0 };
-    part * match of {
-        AccuracyOf::Range => range.unwrap_or(reading),
-        AccuracyOf::Reading => reading,
-    }
+    accuracy.map_or(0.0, |accuracy| accuracy.limit(range, reading))
 }
 
 /// Of something known; of nothing, what the smallest range may be off by.
@@ -229,7 +249,7 @@ mod tests {
     }
 
     fn instrument(of: AccuracyOf) -> Instrument {
-        let accuracy = Some(Accuracy { part: 0.02, of, of_set: false });
+        let accuracy = Some(Accuracy::new(0.02, of));
         Instrument {
             volts_accuracy: accuracy,
             amps_accuracy: accuracy,

@@ -163,9 +163,12 @@ impl SeenLink {
                 format!("Reading: {} where {} was known", shown(*read), shown(*known))
             }
             Self::MayBeOff { by } => format!("Criterion: off by no more than {}", shown(*by)),
-            Self::MeterUnknown => "Uncertainty: the meter's own accuracy is not written down; the \
-                                   set's, or the last digit where it is more, stands for it"
-                .into(),
+            Self::MeterUnknown => {
+                "Uncertainty: a meter's own accuracy is not written down; that of the \
+                                   set or of the meter beside it, or the last digit where it is \
+                                   more, stands for it"
+                    .into()
+            }
             Self::ToTwenty { megohms, factor, source } => format!(
                 "Correction: {:.4} at 20.0 °C, times {factor:.3} ({source})",
                 quantity::Resistance::from_megohms(*megohms)

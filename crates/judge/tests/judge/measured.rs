@@ -4,7 +4,7 @@
 
 use judge::{Findings, Outcome, Verdict, judge};
 use plan::Plan;
-use plan::job::{Job, Meter, Reads};
+use plan::job::{AccuracyOf, Job, Meter, Reads};
 use quantity::{Band, Current, Ratio, Temperature, Time};
 use session::meters::Compared;
 use session::record::{Advised, Clocks, Moment, Strength, Told};
@@ -280,20 +280,47 @@ fn meter(accuracy: Option<f64>) -> Meter {
     }
 }
 
+/// Doubt of 625 MΩ, read as 4 µA on a range of 10 µA, in megohms, with its chain.
+fn resistance_by(meters: Vec<Meter>, set_percent: Option<f64>) -> (f64, Vec<String>) {
+    let mut job = switchgear(15.0);
+    job.test.method = Some(plan::job::Method::Resistance);
+    job.conditions.object_temperature = Some(Temperature::from_celsius(20.0));
+    job.set.accuracy = set_percent.map(Ratio::from_percent);
+    job.meters = meters;
+    let plan = plan(&job, &[2.5], 60.0);
+    let found = Written::new(job, plan).rows("A", "60 2.500000 4.000000 10").judged();
+    let figure = found.figures.resistance.expect("it was read");
+    (figure.expanded.megohms(), finding(&found, "resistance-minimum").chain.clone())
+}
+
+/// Source: JCGM 100:2008, 4.3.7, from memory, unverified: a limit a over √3, k = 2. Of two meters
+/// nobody says which was read. Derived: 2 · 625 MΩ · a/4 µA/√3 with a = 0.02 µA by half a per cent
+/// of the reading, 0.05 µA by half a per cent of the range, 0.04 µA by one of the reading.
+#[test]
+fn of_two_meters_the_worse_is_taken_and_an_unknown_one_takes_nothing_away() {
+    let doubt = |micro: f64| 2.0 * 625.0 * micro / 4.0 / 3f64.sqrt();
+    let of = |accuracy_of| Meter { accuracy_of: Some(accuracy_of), ..meter(Some(0.5)) };
+    let (reading, range) = (of(AccuracyOf::Reading), of(AccuracyOf::Range));
+    for (meters, micro, unknown) in [
+        (vec![reading.clone()], 0.02, false),
+        (vec![reading.clone(), meter(None)], 0.02, true),
+        (vec![meter(None), reading.clone()], 0.02, true),
+        (vec![meter(Some(1.0)), reading], 0.04, false),
+        (vec![meter(Some(1.0)), range.clone()], 0.05, false),
+        (vec![range, meter(Some(1.0))], 0.05, false),
+    ] {
+        let (found, chain) = resistance_by(meters.clone(), None);
+        close(found, doubt(micro), 1e-4);
+        let says = |line: &String| line.contains("own accuracy is not written down");
+        assert_eq!(chain.iter().any(says), unknown, "{meters:?}: {chain:#?}");
+    }
+}
+
 /// Source: JCGM 100:2008, 4.3.7, from memory, unverified: a limit a over √3, k = 2. The set's 2 %
 /// of 10 µA is 0.2 of 4 µA; a meter of half a per cent of the reading adds 0.02 to its digits.
 #[test]
 fn a_meter_of_ones_own_is_not_better_for_what_is_not_written_of_it() {
-    let judged = |meters: Vec<Meter>| {
-        let mut job = switchgear(15.0);
-        job.test.method = Some(plan::job::Method::Resistance);
-        job.conditions.object_temperature = Some(Temperature::from_celsius(20.0));
-        job.meters = meters;
-        let plan = plan(&job, &[2.5], 60.0);
-        let found = Written::new(job, plan).rows("A", "60 2.50 4.000 10").judged();
-        let figure = found.figures.resistance.expect("it was read");
-        (figure.expanded.megohms(), finding(&found, "resistance-minimum").chain.clone())
-    };
+    let judged = |meters: Vec<Meter>| resistance_by(meters, Some(2.0));
     let (set, _) = judged(Vec::new());
     let (untold, chain) = judged(vec![meter(None)]);
     assert!(untold >= set * (1.0 - 1e-9), "{untold} MΩ is less than {set} MΩ");
