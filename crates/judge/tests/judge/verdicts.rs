@@ -255,6 +255,27 @@ fn what_cannot_be_judged_is_void() {
     assert_eq!(verdict(&none), Verdict::Void);
 }
 
+/// Source: GB practice, judging rules: later currents are held against that at a minute, so a whole
+/// hold without it says nothing of its trend. Derived: readings at 30 s and 120 s lie no
+/// more than 4 times apart, and a power law joins them; at 30 s and 180 s it is 6 times.
+#[test]
+fn a_whole_hold_without_a_reading_at_a_minute_cannot_be_judged() {
+    let judged = |gone: &[&str]| {
+        let rows = HEALTHY.rows();
+        let is_kept = |line: &&str| !gone.iter().any(|t| line.starts_with(t));
+        let rows: String = rows.lines().filter(is_kept).map(|line| format!("{line}\n")).collect();
+        written().rows("A", &rows).rows("B", &rows).rows("C", &rows).judged()
+    };
+    let joined = judged(&["300 "]);
+    assert_eq!(outcome(&joined, "readings-enough"), Outcome::Ok);
+    assert_eq!(verdict(&joined), Verdict::Accept);
+    let apart = judged(&["300 ", "360 "]);
+    assert_eq!(outcome(&apart, "hold-time"), Outcome::Ok);
+    assert_eq!(outcome(&apart, "readings-enough"), Outcome::Fail);
+    assert!(finding(&apart, "readings-enough").text.contains("1 min"), "{apart:#?}");
+    assert_eq!(verdict(&apart), Verdict::Void);
+}
+
 /// A job that names no conductor is planned with the names of its class.
 #[test]
 fn readings_may_name_conductors_as_the_site_does() {
