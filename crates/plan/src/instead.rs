@@ -29,6 +29,7 @@ const AGAINST_DIRECT: &[&str] = &[
     "no-direct-on-main-insulation",
     "no-direct-value",
     "no-reduced-column",
+    "no-reduced-column-by-reason",
     "no-rule",
     "winding-not-covered",
     "field-start-not-held",
@@ -72,6 +73,7 @@ const OF_EXTRUDED: &[&str] = &[
     "aged-extruded-by-reason",
     "no-direct-on-main-insulation",
     "no-reduced-column",
+    "no-reduced-column-by-reason",
 ];
 
 /// The item as the table names it; empty where none is. Of a mixed circuit it is the part that

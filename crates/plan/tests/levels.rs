@@ -283,11 +283,27 @@ fn only_a_reason_raises_extruded_cable_in_service_above_its_reduced_column() {
     let plan = plan_of(&aged.replace("[test]", own));
     close(test_kv(&plan), 65.0);
     assert!(issue(&plan, "aged-extruded-by-reason") && issue(&plan, "own-above-published"));
+    let remedy = |plan: &Plan| {
+        let said = plan.issues.iter().find(|issue| issue.id == "aged-extruded-by-reason");
+        said.expect("a reason").remedy.clone()
+    };
+    assert!(remedy(&plan).contains("owner's level is taken"), "{}", remedy(&plan));
+    let column = plan_of(&aged.replace("[test]", "[test]\nreason = \"owner's order 114\""));
+    assert!(remedy(&column).contains("column is the most"), "{}", remedy(&column));
     let none = cable("xlpe", 15.0, 173, "12", false, "maintenance");
     let by_reason = "[test]\nreason = \"owner's order 114\"";
     refused(&plan_of(&none.replace("[test]", by_reason)), "no-reduced-column");
-    let plan = plan_of(&none.replace("[test]", own));
-    close(test_kv(&plan), 65.0);
+    for years in ["12", "3"] {
+        let none = cable("xlpe", 15.0, 173, years, false, "maintenance");
+        let plan = plan_of(&none.replace("[test]", own));
+        close(test_kv(&plan), 65.0);
+        // That nothing published stands beside it, and why it is done, is on the sheet.
+        let said = plan.issues.iter().find(|issue| issue.id == "no-reduced-column-by-reason");
+        let said = said.unwrap_or_else(|| panic!("{years}: {:?}", plan.issues));
+        assert_eq!(said.severity, Severity::Warn);
+        assert!(said.text.contains("owner's order 114"), "{said:?}");
+        assert!(!plan.instead.is_empty(), "what to take instead");
+    }
 }
 
 /// UFGS page 41: 10 % off for a non-metallic jacket; 53 kV with separable connectors.

@@ -61,11 +61,8 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
         };
         let (question, levels) = by_u0_too(job, cable, question, library);
         if question.duty != CableDuty::New && part.insulation.is_extruded() {
-            let held = held_down(job, &levels, library, (&mut caps, &mut column));
-            if let Err(concern) = held {
-                issues.push(concern.say());
-                return None;
-            }
+            let kept = (&mut caps, &mut column);
+            held_down(job, &levels, library, kept, issues)?;
         }
         let lower = |known: &[Level]| taken(job, &levels) < taken(job, known);
         if weakest.as_ref().is_none_or(|(_, known)| lower(known)) {
@@ -90,22 +87,34 @@ pub(super) fn rows(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) ->
 }
 
 /// What cable in service is held to: a cap of ours, or the column that an owner's level goes above
-/// by its reason alone.
+/// by its reason alone. `None` where there is neither.
 fn held_down(
     job: &Job,
     levels: &[Level],
     library: &Library,
     (caps, column): (&mut Vec<Cap>, &mut Option<Voltage>),
-) -> Result<(), CableConcern> {
-    match reduced_column(levels, library) {
-        Some(cap) if job.test.level.is_some() => {
+    issues: &mut Vec<PlanIssue>,
+) -> Option<()> {
+    let is_own = job.test.level.is_some();
+    match (reduced_column(levels, library), reason(job).filter(|_| is_own)) {
+        (Some(cap), _) if is_own => {
             *column = Some(column.map_or(cap.limit, |known: Voltage| known.min(cap.limit)));
         }
-        Some(cap) => caps.push(cap),
-        None if job.test.level.is_some() && reason(job).is_some() => {}
-        None => return Err(CableConcern::NoReducedColumn),
+        (Some(cap), _) => caps.push(cap),
+        (None, Some(reason)) => {
+            let reason = reason.to_owned();
+            let said = CableConcern::NoReducedColumnByReason { reason }.say();
+            // Parts of one circuit share the reason.
+            if !issues.contains(&said) {
+                issues.push(said);
+            }
+        }
+        (None, None) => {
+            issues.push(CableConcern::NoReducedColumn.say());
+            return None;
+        }
     }
-    Ok(())
+    Some(())
 }
 
 /// The cable's own part, then the others; `None` where their lists do not fit together.
@@ -288,7 +297,9 @@ fn cable_duty(
         Some(years) => match reason(job) {
             Some(reason) => {
                 let reason = reason.to_owned();
-                issues.push(CableConcern::AgedExtrudedByReason { years, limit, reason }.say());
+                let own_level = job.test.level.is_some();
+                let by = CableConcern::AgedExtrudedByReason { years, limit, reason, own_level };
+                issues.push(by.say());
                 let study = cable::aged_study(library);
                 issues.push(LaidConcern::AgedStudy { study: Box::new(study) }.say());
                 Some(CableDuty::InService)

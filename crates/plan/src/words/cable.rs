@@ -12,13 +12,14 @@ pub(crate) enum CableConcern {
     AgeMissing,
     AgeAssumedNew,
     AgedExtruded { years: f64, limit: f64 },
-    AgedExtrudedByReason { years: f64, limit: f64, reason: String },
+    AgedExtrudedByReason { years: f64, limit: f64, reason: String, own_level: bool },
     ReducedColumn { years: f64 },
     MaintenanceColumn,
     WeakestPart { part: &'static str },
     InsulationLevelMissing,
     LengthMissing { shortest: Length, longest: Length },
     NoReducedColumn,
+    NoReducedColumnByReason { reason: String },
     JacketUnknown { reduced: Voltage },
     SeparableUnknown { limit: Voltage },
     TerminatorUnknown,
@@ -55,15 +56,21 @@ impl Say for CableConcern {
                  reason."
                     .to_owned(),
             ),
-            Self::AgedExtrudedByReason { years, limit, reason } => warn(
+            Self::AgedExtrudedByReason { years, limit, reason, own_level } => warn(
                 "aged-extruded-by-reason",
                 format!(
                     "Extruded cable {years} years in service, past {limit}; the owner's reason: {}",
                     sentence(reason)
                 ),
-                "The reduced column is the most that is taken. The cable may fail later in \
-                 service because of this test."
-                    .to_owned(),
+                format!(
+                    "{} The cable may fail later in service because of this test.",
+                    if *own_level {
+                        "The owner's level is taken; above the reduced column it stands by this \
+                         reason alone."
+                    } else {
+                        "The reduced column is the most that is taken."
+                    }
+                ),
             ),
             Self::ReducedColumn { years } => note(
                 "reduced-column",
@@ -105,6 +112,17 @@ impl Say for CableConcern {
                 "no-reduced-column",
                 "No reduced column is held for this extruded cable in service.".to_owned(),
                 "Check the insulation level on the jacket print, or use very low frequency."
+                    .to_owned(),
+            ),
+            Self::NoReducedColumnByReason { reason } => warn(
+                "no-reduced-column-by-reason",
+                format!(
+                    "No reduced column is held for this extruded cable in service: no published \
+                     value stands beside the owner's level. The owner's reason: {}",
+                    sentence(reason)
+                ),
+                "Check the insulation level on the jacket print. Very low frequency is the other \
+                 way. The cable may fail later in service because of this test."
                     .to_owned(),
             ),
             Self::JacketUnknown { reduced } => warn(
