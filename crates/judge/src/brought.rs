@@ -9,8 +9,8 @@ use crate::findings::Outcome;
 use crate::trace::Taken;
 use crate::words::{Link, Open};
 
-/// Where a correction leads.
-pub(crate) const CORRECTED_TO: Temperature = Temperature::from_celsius(40.0);
+/// Where a correction leads: to what the least resistances of windings are for.
+pub(crate) const CORRECTED_TO: Temperature = standards::winding::MINIMUM_AT;
 
 /// A resistance and all that its doubt is made of. The number is reckoned at once, for many tests
 /// need no more; its budget only where it is shown or held against a minimum.

@@ -214,7 +214,7 @@ fn apparatus(context: &Context<'_>, insulation: Option<&Insulation>) -> Option<D
     let brought = ToTwenty::of(context, insulation, minimum);
     let least = Link::LeastOf {
         resistance: minimum,
-        at: brought.corrected.then_some(Temperature::from_celsius(20.0)),
+        at: brought.corrected.then_some(switchgear::FACTORS_TO),
         after: Time::from_seconds(60.0),
     };
     let said = said_of(brought.outcome, brought.why);

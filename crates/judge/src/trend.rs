@@ -2,6 +2,7 @@
 
 use quantity::{Current, Time, Voltage};
 use standards::cable::{HoldTrend, hold_trend};
+use standards::tolerance;
 
 use plan::job::AssetClass;
 
@@ -14,8 +15,6 @@ use crate::words::{Id, Link, Said};
 
 /// Voltages of two readings that differ by less than this are taken as alike.
 const ALIKE: f64 = 0.002;
-/// A later reading speaks for the trend only when it is this many times older.
-const LATER_BY: f64 = 1.5;
 
 /// One comparison of a later with an earlier reading.
 struct Comparison {
@@ -39,11 +38,12 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     let Some((trace, hold)) = part.hold() else {
         return Some(plain(Said::TrendUnread));
     };
-    if trace.duration_s(&hold) < 60.0 * LATER_BY {
+    let later_by = tolerance::later_by(context.library).value;
+    if trace.duration_s(&hold) < 60.0 * later_by {
         return Some(plain(Said::TrendTooShort));
     }
     let unrest = Unrest::of(trace, &hold);
-    let judged = comparisons(context, trace, &hold)
+    let judged = comparisons(context, trace, &hold, later_by)
         .into_iter()
         .map(|one| judge(context, &one, unrest.as_ref()));
     // The worst speaks; the others stand in its chain.
@@ -56,7 +56,13 @@ pub(crate) fn finding(context: &Context<'_>, part: &Part<'_>) -> Option<Draft> {
     Some(worst.unwrap_or_else(|| plain(Said::TrendUnread)))
 }
 
-fn comparisons(context: &Context<'_>, trace: &Trace, hold: &Stretch) -> Vec<Comparison> {
+/// A later reading speaks for the trend only when it is so many times older.
+fn comparisons(
+    context: &Context<'_>,
+    trace: &Trace,
+    hold: &Stretch,
+    later_by: f64,
+) -> Vec<Comparison> {
     let later = |at: Option<Time>| match at {
         Some(at) => trace.at(hold, at.seconds()),
         None => trace.last(hold),
@@ -70,7 +76,7 @@ fn comparisons(context: &Context<'_>, trace: &Trace, hold: &Stretch) -> Vec<Comp
         let from = rule.as_ref().map_or(60.0, |rule| rule.earlier.seconds());
         let earlier = trace.at(hold, from)?;
         let later = later(rule.as_ref().and_then(|rule| rule.later))?;
-        (later.at_s >= earlier.at_s * LATER_BY).then_some(Comparison { earlier, later, rule })
+        (later.at_s >= earlier.at_s * later_by).then_some(Comparison { earlier, later, rule })
     };
     rules.into_iter().filter_map(compare).collect()
 }

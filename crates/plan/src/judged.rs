@@ -44,9 +44,6 @@ impl NotMet {
     }
 }
 
-/// Hold shorter than this is not compared with itself.
-const LEAST_HOLD: Time = Time::from_seconds(90.0);
-
 struct Asked<'a> {
     job: &'a Job,
     library: &'a Library,
@@ -94,7 +91,9 @@ impl Asked<'_> {
         if !is_cable && !self.job.is_machine() {
             return;
         }
-        if self.plan.hold.is_some_and(|hold| hold >= LEAST_HOLD) {
+        // A shorter hold has no reading that is old enough beside its first.
+        let least = Time::from_minutes(1.0) * tolerance::later_by(self.library).value;
+        if self.plan.hold.is_some_and(|hold| hold >= least) {
             self.trend(is_cable);
         }
         if self.plan.course.len() > 1 {
@@ -142,8 +141,8 @@ impl Asked<'_> {
             return;
         }
         if let Some(guide) = switchgear::resistance_minimum(self.library, rated) {
-            let (least, at) = (guide.value.minimum, Some(20.0));
-            let least = Criterion::LeastResistance { least, at_celsius: at };
+            let (least, at) = (guide.value.minimum, switchgear::FACTORS_TO);
+            let least = Criterion::LeastResistance { least, at };
             self.add("resistance-minimum", true, &least, guide.source);
         }
     }
@@ -157,7 +156,8 @@ impl Asked<'_> {
         let least = winding::resistance_minimum(library, &question).into_iter().next();
         let has_least = least.is_some();
         if let Some(least) = least {
-            let asked = Criterion::LeastResistance { least: least.value, at_celsius: Some(40.0) };
+            let (value, at) = (least.value, winding::MINIMUM_AT);
+            let asked = Criterion::LeastResistance { least: value, at };
             self.add("resistance-minimum", true, &asked, least.source);
         }
         if winding != Winding::FormWound {
@@ -200,7 +200,8 @@ impl Asked<'_> {
                 let least = self.plan.model.as_ref().map(|model| model.insulation.low);
                 let Some((kind, least)) = cable.insulation.zip(least) else { return };
                 let constant = typical::insulation_constant(self.library, kind);
-                let asked = Criterion::LeastResistance { least, at_celsius: None };
+                let at = typical::constant_at(self.library, kind).value;
+                let asked = Criterion::LeastByConstant { least, at };
                 self.add("insulation-constant", false, &asked, constant.source);
             }
             CableAs::SeriesCircuit | CableAs::Oversheath => {}
@@ -278,6 +279,11 @@ mod tests {
         ] {
             assert!(!said(&all, id).source.title.is_empty(), "{id}");
         }
+        // The constants are for 60 °F (ICEA, from memory, unverified): what is read colder is
+        // asked for more, and the page promises no less than the verdict keeps.
+        let constant = &said(&all, "insulation-constant").text;
+        assert!(constant.contains("at 15.6 °C or warmer: at least "), "{constant}");
+        assert!(constant.contains("colder, more"), "{constant}");
     }
 
     /// UFGS-16522N, page 41: 3 µA for each 1000 ft and 2 µA for each transformer; 12,000 ft and 60

@@ -16,8 +16,6 @@ use crate::steps::Stretch;
 use crate::words::{CableConcern, GearConcern, LevelConcern, Say, SetConcern, WindingConcern};
 use crate::{PlanIssue, descent, object, steps, supply};
 
-/// The temperature that the least resistances of windings are published for.
-const MINIMUM_AT_CELSIUS: f64 = 40.0;
 /// Long enough for the polarization index.
 pub(crate) const INDEX_TIME: Time = Time::from_minutes(10.0);
 /// Long enough for the resistance alone.
@@ -191,7 +189,7 @@ pub(crate) fn before_steps(
         dwell,
         readings,
         band,
-        minimum_at_celsius: minimum.as_ref().map(|_| MINIMUM_AT_CELSIUS),
+        minimum_at_celsius: minimum.as_ref().map(|_| winding::MINIMUM_AT.celsius()),
         minimum: minimum.map(|minimum| minimum.value),
         index_minimum: index.map(|index| index.value),
         ground,

@@ -93,6 +93,9 @@ pub enum InsulatedBy {
     Solid,
 }
 
+/// Where the published factors lead, and what the guide values are for.
+pub const FACTORS_TO: Temperature = Temperature::from_celsius(20.0);
+
 /// Factor that brings a resistance read at a temperature to 20 °C; `None` outside of the table.
 #[must_use]
 pub fn factor_to_20(lib: &Library, by: InsulatedBy, at: Temperature) -> Option<Cited<f64>> {
@@ -116,6 +119,15 @@ pub fn rise_within(lib: &Library, kind: SwitchgearKind) -> Option<Cited<[Time; 2
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// NETA MTS-2019, Table 100.14, from memory, unverified: one at the temperature it leads to.
+    #[test]
+    fn factors_lead_to_where_they_are_one() {
+        for by in [InsulatedBy::Oil, InsulatedBy::Solid] {
+            let at = factor_to_20(&Library::published(), by, FACTORS_TO).expect("in the table");
+            assert!((at.value - 1.0).abs() < 1e-12, "{at:?}");
+        }
+    }
 
     /// Rule and kilovolts of every level, newest edition first.
     fn check(kind: SwitchgearKind, kilovolts: f64, expected: &[(&str, Option<f64>)]) {

@@ -35,6 +35,12 @@ pub fn calibration_months(lib: &Library) -> Cited<i32> {
     lib.table("neta-calibration/interval").only().must("interval_months", |months| months as i32)
 }
 
+/// How many times older a later reading is at least, to speak for the trend of a hold.
+#[must_use]
+pub fn later_by(lib: &Library) -> Cited<f64> {
+    lib.table("practice/later-reading").only().must("later_ratio", |ratio| ratio)
+}
+
 /// Conductance at the highest step over that of the lower ones, above which to look again.
 #[must_use]
 pub fn step_linearity(lib: &Library) -> Cited<f64> {

@@ -1,6 +1,6 @@
 //! What is published for windings of rotating machines.
 
-use quantity::{Resistance, Time, Voltage, VoltageRate};
+use quantity::{Resistance, Temperature, Time, Voltage, VoltageRate};
 
 use crate::Level;
 use crate::level::hold;
@@ -256,6 +256,9 @@ pub struct MinimumQuestion {
     /// Line to line for a stator; its own voltage for a field or an armature.
     pub rated: Voltage,
 }
+
+/// What the least resistances of windings are for, as the question of their tables says.
+pub const MINIMUM_AT: Temperature = Temperature::from_celsius(40.0);
 
 /// Least resistance at 40 °C after one minute, the newest edition first.
 ///

@@ -158,7 +158,12 @@ const USES: &[(&str, &[&str])] = &[
     ),
     (
         "judge, cable, any purpose: `hold-trend`, `imbalance`, `step-linearity`",
-        &["gb-practice/hold-trend", "gb-practice/imbalance-waiver", "practice/step-linearity"],
+        &[
+            "gb-practice/hold-trend",
+            "gb-practice/imbalance-waiver",
+            "practice/step-linearity",
+            "practice/later-reading",
+        ],
     ),
     ("judge, `unrest` at constant voltage, every class", &["practice/unrest"]),
     (

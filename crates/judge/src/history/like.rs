@@ -5,13 +5,11 @@ use jiff::civil::Date;
 use physics::temperature::correction;
 use plan::job::Polarity;
 use quantity::{Temperature, Voltage};
+use standards::switchgear;
 use standards::words::WindingState;
 
 use super::test::{Factor, Figure, Read, Rule, Spoilt, Test};
 use crate::brought::CORRECTED_TO;
-
-/// Where published factors of gear lead.
-const FACTORS_TO: Temperature = Temperature::from_celsius(20.0);
 
 /// Voltages that differ by no more than this part are like; beyond it an object need not conduct
 /// in proportion. Common practice, no source.
@@ -80,7 +78,7 @@ impl<'a> Common<'a> {
         match (self.read.figure, self.rule) {
             (Figure::PolarizationIndex, _) => None,
             (_, Some(Rule::Model(_))) => Some(CORRECTED_TO),
-            (_, Some(Rule::Factors)) => Some(FACTORS_TO),
+            (_, Some(Rule::Factors)) => Some(switchgear::FACTORS_TO),
             (_, None) => self.test.temperature,
         }
     }

@@ -1,6 +1,6 @@
 //! What is said of the criteria that the readings are held against.
 
-use quantity::{Current, Ratio, Resistance, Time, Voltage};
+use quantity::{Current, Ratio, Resistance, Temperature, Time, Voltage};
 
 use super::{duration, kilovolts, upward};
 use crate::judged::{Judged, NotMet};
@@ -13,7 +13,8 @@ pub(crate) enum Criterion {
     Trend { earlier: Time, later: Option<Time>, most: f64 },
     Linear { most: f64 },
     Imbalance { most: f64, below: Option<Current> },
-    LeastResistance { least: Resistance, at_celsius: Option<f64> },
+    LeastResistance { least: Resistance, at: Temperature },
+    LeastByConstant { least: Resistance, at: Temperature },
     LeastIndex { least: f64, ceiling: Resistance, class_known: bool },
     Either { up_to_mva: f64, rated_mva: Option<f64> },
     Leakage { most: Current, kilofeet: f64, transformers: u32 },
@@ -33,7 +34,7 @@ pub fn not_met(of: &Judged) -> &'static str {
 }
 
 /// A figure without zeros that say nothing.
-fn plain(value: f64) -> String {
+pub(super) fn plain(value: f64) -> String {
     let digits = format!("{value:.3}");
     digits.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
@@ -84,10 +85,15 @@ pub(crate) fn criterion(of: &Criterion) -> String {
                 plain(*most)
             )
         }
-        Criterion::LeastResistance { least, at_celsius } => {
-            let at = at_celsius.map_or_else(String::new, |at| format!(", brought to {at:.0} °C"));
-            format!("Resistance at 1 min{at}: at least {}.", at_least(*least))
-        }
+        Criterion::LeastResistance { least, at } => format!(
+            "Resistance at 1 min, brought to {:.0} °C: at least {}.",
+            at.celsius(),
+            at_least(*least)
+        ),
+        Criterion::LeastByConstant { least, at } => format!(
+            "Resistance, read at {at} or warmer: at least {}; colder, more.",
+            at_least(*least)
+        ),
         Criterion::LeastIndex { least, ceiling, class_known } => {
             let class = if *class_known {
                 ""
