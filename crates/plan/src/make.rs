@@ -9,7 +9,7 @@ use standards::{Citation, Library, Mark, typical};
 use crate::air::{self, Air};
 use crate::care::{self, Facts};
 use crate::course::{ExpectedBand, ObjectModel, Plan};
-use crate::job::{AssetClass, Job, MeterAt, Method, TestSet};
+use crate::job::{AssetClass, Job, MeterAt, Method, Reads, TestSet};
 use crate::object::Modelled;
 use crate::ready::{self, Ready};
 use crate::sets::Course;
@@ -311,6 +311,10 @@ fn calibration(set: &TestSet, job: &Job, library: &Library, issues: &mut Vec<Pla
 fn own_meters(job: &Job, library: &Library, issues: &mut Vec<PlanIssue>) {
     for meter in &job.meters {
         let reads = meter.reads;
+        let of_what = meter.accuracy_of.is_some() || reads == Reads::Guard;
+        if let Some(accuracy) = meter.accuracy.filter(|_| !of_what) {
+            issues.push(SetConcern::MeterAccuracyOfReading { reads, accuracy }.say());
+        }
         let Some(calibrated) = meter.calibrated else {
             issues.push(SetConcern::MeterCalibrationUnknown { reads }.say());
             continue;

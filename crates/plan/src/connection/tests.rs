@@ -77,6 +77,28 @@ fn a_wired_meter_refuses_or_is_a_hold_point() {
     assert_eq!(is_asked(&cable(15.0, ""), "meter-link-current"), None);
 }
 
+/// IEC 60051-1, from memory, unverified: the class of a needle is a part of its range. What is not
+/// said of it is taken as before, and that it was is on the sheet.
+#[test]
+fn what_a_meters_accuracy_is_a_part_of_is_asked_where_it_is_not_said() {
+    for (keys, noted) in [
+        ("accuracy_percent = 1.5", true),
+        ("accuracy_percent = 1.5\nrange = 10.0", true),
+        ("accuracy_percent = 1.5\naccuracy_of = \"range\"", false),
+        ("accuracy_percent = 1.5\naccuracy_of = \"reading\"", false),
+        ("", false),
+    ] {
+        let plan = cable(15.0, &format!("[[meter]]\nreads = \"current\"\n{keys}"));
+        let id = "meter-accuracy-of-reading";
+        assert_eq!(heaviest(&plan, id), noted.then_some(Severity::Note), "{keys}");
+        if let Some(said) = plan.issues.iter().find(|issue| issue.id == id) {
+            assert!(said.text.starts_with("The 1.5 % of your own meter of current"), "{said:?}");
+        }
+    }
+    let guard = cable(15.0, "[[meter]]\nreads = \"guard\"\naccuracy_percent = 1.5");
+    assert_eq!(heaviest(&guard, "meter-accuracy-of-reading"), None);
+}
+
 /// Leads and set alone at the level, before and after, subtracted under 20 %: common practice, no
 /// source. A meter that does not read them needs none.
 #[test]

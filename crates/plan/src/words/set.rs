@@ -3,6 +3,7 @@
 use quantity::{Current, Ratio, Time, Voltage, VoltageRate};
 
 use super::connection::of;
+use super::judged::plain;
 use super::{
     Say, at_least, at_least_current, at_least_kilovolts, duration, kilovolts, note, refuse, upward,
     warn,
@@ -62,6 +63,7 @@ pub(crate) enum SetConcern {
     CalibrationUnknown,
     MeterCalibrationLapsed { reads: Reads, on: String },
     MeterCalibrationUnknown { reads: Reads },
+    MeterAccuracyOfReading { reads: Reads, accuracy: Ratio },
 }
 
 impl Say for SetConcern {
@@ -207,6 +209,16 @@ impl Say for SetConcern {
                 "meter-calibration-unknown",
                 format!("The day of calibration of your own meter of {} is not known.", of(*reads)),
                 "Read its label: [[meter]] calibrated.".to_owned(),
+            ),
+            Self::MeterAccuracyOfReading { reads, accuracy } => note(
+                "meter-accuracy-of-reading",
+                format!(
+                    "The {} % of your own meter of {} are taken as of the reading. The class of a \
+                     needle is of its range: low on it the reading is less sure than is reckoned.",
+                    plain(accuracy.percent()),
+                    of(*reads)
+                ),
+                "Look at its plate: [[meter]] accuracy_of = \"range\" or \"reading\".".to_owned(),
             ),
         }
     }
