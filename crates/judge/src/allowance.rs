@@ -190,15 +190,15 @@ struct Cold {
 }
 
 impl Cold {
-    /// No factor of the insulation itself is held, only an upper end for any: what is enough by
-    /// that is enough. Read warmer than the constant is for, it is asked as it stands: warmth only
+    /// No factor of the insulation itself is held, only an upper end of what cold may add: what is
+    /// enough by that is enough. Read warmer than the constant is for, it is asked as it stands: warmth only
     /// makes a resistance smaller.
     fn of(context: &Context<'_>, kind: Kind) -> Self {
         let warmth = &context.warmth;
         let for_at = typical::constant_at(context.library, kind).value;
         let coldest =
             warmth.temperature.map(|at| Temperature::from_celsius(at.celsius() - warmth.within_k));
-        let most = typical::colder_by_ten(context.library).value;
+        let most = typical::colder_by_ten(context.library, kind).value;
         let times = coldest.map_or(f64::INFINITY, |coldest| {
             let colder_k = for_at.celsius() - coldest.celsius();
             if colder_k > 0.0 { most.powf(colder_k / 10.0) } else { 1.0 }

@@ -168,6 +168,7 @@ fn no_question_is_without_its_table() {
             assert!(capacitance.low < capacitance.mid && capacitance.mid < capacitance.high);
             assert!(typical::permittivity(&lib, *insulation).value.low > 2.0);
             assert!(typical::insulation_constant(&lib, *insulation).value > 0.0);
+            assert!(typical::colder_by_ten(&lib, *insulation).value > 1.0);
         }
         assert!(winding::resistance_voltage(&lib, rated).value.low >= Voltage::from_volts(500.0));
         assert!(typical::machine_capacitance(&lib, rated).value.low.farads() > 0.0);

@@ -66,8 +66,9 @@ pub fn constant_at(lib: &Library, insulation: Insulation) -> Cited<Temperature> 
 
 /// How many times its resistance a cable's insulation may read when it is 10 K colder, at most.
 #[must_use]
-pub fn colder_by_ten(lib: &Library) -> Cited<f64> {
-    lib.table("practice/cold-insulation").only().must("most_ratio", |ratio| ratio)
+pub fn colder_by_ten(lib: &Library, insulation: Insulation) -> Cited<f64> {
+    let row = lib.table("practice/cold-insulation").find(&[("insulation", insulation.key())]);
+    row.expect("a row for each insulation; tested").must("most_ratio", |ratio| ratio)
 }
 
 /// Insulation constants met in service, over the published one.

@@ -179,7 +179,7 @@ impl SeenLink {
             ),
             Self::ConstantColder { for_at, coldest, times } => format!(
                 "Correction: none made, the constant is for {for_at} and no factor of this \
-                 insulation is held; as cold as {coldest} any may read up to {times:.1} times as \
+                 insulation is held; as cold as {coldest} it may read up to {times:.1} times as \
                  much (from memory), and so much is asked"
             ),
         }

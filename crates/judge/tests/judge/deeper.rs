@@ -253,19 +253,26 @@ fn twenty_readings_are_judged_at_once() {
     assert!(took[25] < 100_000.0, "{} µs", took[25]);
 }
 
-/// Source: activation energies of direct conduction in polyethylene, up to 1.5 eV, from memory,
-/// unverified, and Arrhenius' law: what reads 8.7 times as much 10 K colder is not known to be
-/// sound by reading twice as much. Derived: 2105.9 MΩ are the least; 5.6 °C by a thermometer that
+/// Source: activation energies of direct conduction, 1.5 eV in polyethylene, 0.44 eV in rubber, 0.1
+/// a kelvin in oil and paper, from memory, unverified, and Arrhenius' law: what reads 8.7 times as
+/// much 10 K colder is not known to be sound by reading twice as much. Derived: 2105.9 MΩ are the least; 5.6 °C by a thermometer that
 /// is right to 2 K may be 3.6 °C, where tenfold for 10 K is 10^1.2 = 15.85 times.
 #[test]
 fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
     let at = |celsius| Temperature::from_celsius(celsius);
-    let most = physics::conduction::Dependence::Activation { ev: 1.5 };
-    let adds = physics::conduction::resistance_ratio(most, at(15.6), at(5.6)).expect("in range");
-    close(adds.value(), 8.69, 1e-3);
-    assert!(standards::typical::colder_by_ten(library()).value >= adds.value());
-    let judged = |object: Option<f64>, air: Option<f64>, times: f64| {
-        let mut job = cable(Insulation::Xlpe, 15.0, &["A"]);
+    for (insulation, ev, expected) in [
+        (Insulation::Xlpe, 1.5, 8.69),
+        (Insulation::Epr, 0.44, 1.886),
+        (Insulation::Pilc, 0.7, 2.743),
+    ] {
+        let most = physics::conduction::Dependence::Activation { ev };
+        let adds = physics::conduction::resistance_ratio(most, at(15.6), at(5.6));
+        let adds = adds.expect("in range").value();
+        close(adds, expected, 1e-3);
+        assert!(standards::typical::colder_by_ten(library(), insulation).value >= adds);
+    }
+    let judged = |kind: Insulation, object: Option<f64>, air: Option<f64>, times: f64| {
+        let mut job = cable(kind, 15.0, &["A"]);
         let described = job.asset.cable.as_mut().expect("it is one");
         described.length = Some(Length::from_metres(2500.0 * 0.3048));
         described.conductor_diameter = Some(Length::from_millimetres(0.528 * 25.4));
@@ -282,12 +289,15 @@ fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
         let rows: String = [60, 120, 300, 600, 900].map(row).concat();
         Written::new(job, bare).rows("A", &rows).judged()
     };
-    let check = |object, air, times, expected, says: &str| {
-        let found = judged(object, air, times);
+    let of = |kind, object, air, times, expected, says: &str| {
+        let found = judged(kind, object, air, times);
         let one = finding(&found, "insulation-constant");
         let all = format!("{} {}", one.text, one.chain.join(" "));
         assert_eq!(one.outcome, expected, "{object:?} {air:?} {times}: {all}");
         assert!(all.contains(says), "{all}");
+    };
+    let check = |object, air, times, expected, says: &str| {
+        of(Insulation::Xlpe, object, air, times, expected, says);
     };
     check(Some(17.7), None, 1.1, Outcome::Ok, "constant is for 15.6 °C");
     check(Some(15.6), None, 1.1, Outcome::Warn, "as cold as 13.6 °C");
@@ -301,7 +311,10 @@ fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
     // Nobody wrote it down: no reading is enough, and it is said what is missing.
     check(None, None, 1.5, Outcome::Warn, "temperature is not written down");
     check(None, None, 1000.0, Outcome::Warn, "temperature is not written down");
-    let next = judged(None, None, 1.5).next.join(" ");
+    // Rubber is known to add less: 3^1.56 = 5.55 times where the air is at 10 °C.
+    of(Insulation::Epr, None, Some(10.0), 5.0, Outcome::Warn, "as cold as 0.0 °C");
+    of(Insulation::Epr, None, Some(10.0), 6.0, Outcome::Ok, "up to 5.6 times");
+    let next = judged(Insulation::Xlpe, None, None, 1.5).next.join(" ");
     assert!(next.contains("Write the temperature of the cable down"), "{next}");
 }
 
