@@ -122,7 +122,7 @@ fn constant(
         }
     }
     // Where not even the last reading is enough, conduction that is not told leaves a question.
-    let below = end.as_ref().is_some_and(|(_, end)| end.value() + end.expanded() < least);
+    let below = end.as_ref().is_some_and(|(_, end)| end.value() + end.expanded() < enough);
     let untold = if below { Outcome::Warn } else { Outcome::NotApplicable };
     let open = if below { More::ConstantOpen } else { More::ConstantUntold };
     let Some((conducts, standard, in_common)) = model.and_then(conduction) else {

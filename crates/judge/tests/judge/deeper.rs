@@ -311,9 +311,12 @@ fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
     // Nobody wrote it down: no reading is enough, and it is said what is missing.
     check(None, None, 1.5, Outcome::Warn, "temperature is not written down");
     check(None, None, 1000.0, Outcome::Warn, "temperature is not written down");
-    // Rubber is known to add less: 3^1.56 = 5.55 times where the air is at 10 °C.
-    of(Insulation::Epr, None, Some(10.0), 5.0, Outcome::Warn, "as cold as 0.0 °C");
-    of(Insulation::Epr, None, Some(10.0), 6.0, Outcome::Ok, "up to 5.6 times");
+    // At the least itself, within its doubt, and colder: below it where the constant is for.
+    check(Some(-5.0), None, 1.0, Outcome::Warn, "as cold as -7.0 °C");
+    check(Some(40.0), None, 1.0, Outcome::NotApplicable, "constant is for 15.6 °C");
+    // Rubber is known to add less: 2.5^1.56 = 4.18 times where the air is at 10 °C.
+    of(Insulation::Epr, None, Some(10.0), 4.0, Outcome::Warn, "as cold as 0.0 °C");
+    of(Insulation::Epr, None, Some(10.0), 4.4, Outcome::Ok, "up to 4.2 times");
     let next = judged(Insulation::Xlpe, None, None, 1.5).next.join(" ");
     assert!(next.contains("Write the temperature of the cable down"), "{next}");
 }
