@@ -56,8 +56,8 @@ struct Both {
     without: Vec<Taken>,
 }
 
-/// The pair at the highest voltage that was read both ways, at like age. Where ends were guarded one
-/// at a time, the one that takes more: whatever was guarded last, so much flows over the surface.
+/// The pair at the highest voltage that was read both ways, at like age. Where ends were guarded
+/// one at a time, the one that takes more: whatever came last, so much flows over the surface.
 pub(crate) fn pair(context: &Context<'_>, part: &Part<'_>) -> Option<Pair> {
     let both = Both::of(part);
     let last = both.pair(context, |_| true)?;

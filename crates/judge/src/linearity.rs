@@ -1,6 +1,7 @@
 //! Step by step: does conduction grow in proportion to voltage, absorption taken out?
 
 use physics::fit::HINGE_P;
+use physics::identify::MODEL_PART;
 use quantity::{Current, Ratio, Voltage, engineering};
 use standards::{Mark, tolerance};
 
@@ -117,7 +118,10 @@ impl Turn {
                         predicted: Current::from_amperes(self.predicted),
                         level: Voltage::from_volts(model.top_volts),
                     },
-                    Link::DigitsOnly { expanded: engineering(relative, "", 2) },
+                    Link::from(MoreLink::DigitsAndLaw {
+                        expanded: engineering(relative, "", 2),
+                        part: Ratio::from_value(MODEL_PART),
+                    }),
                     Link::ExcessAllowed { ratio: allowed },
                 ])
                 .source(&rule.source),

@@ -58,6 +58,7 @@ pub(crate) enum MoreLink {
     BlankRuns { at: Voltage, first: Current, later: Current, expanded: Current, is_told: bool },
     Unrest { amps: Current, of: Current },
     LargestPart { part: Ratio },
+    DigitsAndLaw { expanded: String, part: Ratio },
     AllowanceOf { kilofeet: f64, transformers: u32 },
     KneeRule { places: usize, p: f64, below: f64 },
     Conducts { resistance: Resistance, low: Resistance, high: Resistance },
@@ -238,6 +239,11 @@ pub(crate) fn line(link: &MoreLink) -> String {
         MoreLink::LargestPart { part } => {
             format!("Criterion: no more than {:.0} %, or what its digits can hide", part.percent())
         }
+        MoreLink::DigitsAndLaw { expanded, part } => format!(
+            "Uncertainty: {expanded} (k = 2), from the digits and from {:.1} % that a law of \
+             absorption leaves open; one meter on one range",
+            part.percent()
+        ),
         MoreLink::AllowanceOf { kilofeet, transformers } => format!(
             "Criterion: by {kilofeet:.2} thousand feet of cable and {transformers} transformers"
         ),

@@ -388,8 +388,9 @@ fn check_repair(series: &Series) {
     assert!(series.text.contains("after the repair against 2019-05-01"), "{}", series.text);
 }
 
-/// Source: derived: read from 10 to 40 °C and halving every 14 K it rises by the rule of ten kelvins
-/// and falls by the thermosetting one (IEEE 43-2013 clause 6.3): a trend of the rule, not the winding.
+/// Source: derived: read from 10 to 40 °C and halving every 14 K it rises by the rule of ten
+/// kelvins and falls by the thermosetting one (IEEE 43-2013 clause 6.3): a trend of the rule, not
+/// of the winding.
 #[test]
 fn a_trend_that_hangs_on_the_rule_of_temperature_is_none() {
     let celsius = [10.0, 17.5, 25.0, 32.5, 40.0];

@@ -260,8 +260,8 @@ fn a_winding_in_service_is_held_to_a_part_of_its_rating() {
     }
 }
 
-/// Source: 29 CFR 1926.97, Table E-1, for class 00 from memory, unverified: 10 kV for three minutes;
-/// class 2 as 29 CFR 1910.137 has it: 50 kV.
+/// Source: 29 CFR 1926.97, Table E-1, for class 00 from memory, unverified: 10 kV for three
+/// minutes; class 2 as 29 CFR 1910.137 has it: 50 kV.
 #[test]
 fn gloves_of_the_least_class_are_held_to_the_rule_that_knows_them() {
     let mut job = glove();
@@ -271,8 +271,8 @@ fn gloves_of_the_least_class_are_held_to_the_rule_that_knows_them() {
     check(glove(), &Asks("osha-1910.137-2007/proof", 50.0, 180.0, &["29 CFR 1910.137"]));
 }
 
-/// Source: ANSI/NETA MTS-2019, Table 100.2: 37.5 kV for a minute on metal-clad gear of 15 kV; 2.3 kV
-/// on gear of 635 V.
+/// Source: ANSI/NETA MTS-2019, Table 100.2: 37.5 kV for a minute on metal-clad gear of 15 kV; 2.3
+/// kV on gear of 635 V.
 #[test]
 fn gear_is_held_to_the_field_level_of_its_kind() {
     for (kind, rated, level) in
@@ -285,8 +285,8 @@ fn gear_is_held_to_the_field_level_of_its_kind() {
     }
 }
 
-/// Source: ANSI/NETA MTS, older editions, Table 100.19, from memory, unverified: 28.8 kV for a minute
-/// on apparatus of 14.4 kV.
+/// Source: ANSI/NETA MTS, older editions, Table 100.19, from memory, unverified: 28.8 kV for a
+/// minute on apparatus of 14.4 kV.
 #[test]
 fn a_breaker_is_held_to_the_older_table_of_apparatus() {
     let mut job = switchgear(14.4);

@@ -229,6 +229,12 @@ fn a_linear_staircase_is_not_failed() {
         .judged();
     assert_eq!(outcome(&found, "step-linearity"), Outcome::Ok);
     assert!(found.findings.iter().all(|finding| finding.id != "knee"));
+    // Derived: beside digits of a picoampere the 0.2 % that a law leaves open, twice.
+    let linear = finding(&found, "step-linearity");
+    close(linear.expanded_u.expect("a doubt"), 0.004, 1e-3);
+    let doubt = linear.chain.iter().find(|line| line.starts_with("Uncertainty: "));
+    let doubt = doubt.expect("it has one");
+    assert!(doubt.contains("0.0040 (k = 2)") && doubt.contains("0.2 % that a law"), "{doubt}");
     close(found.figures.exponent_n.expect("absorption shows"), 0.8, 1e-3);
     close(conduction_ua(&found), 2.5, 1e-3);
     assert_eq!(outcome(&found, "hold-time"), Outcome::Ok);
