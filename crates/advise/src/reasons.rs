@@ -88,7 +88,10 @@ impl Track {
             found.extend(of_series(series));
             found.extend(self.of_forecast(course, series, next));
         }
-        if let Some(by) = self.held.sank.filter(|_| !self.has_served(course, now)) {
+        // A hand that takes a served level down reads less each time; where the voltage sank and
+        // then stands, nobody takes it down.
+        let comes_down = self.has_served(course, now) && self.held.falls();
+        if let Some(by) = self.held.sank.filter(|_| !comes_down) {
             found.push((Strength::HoldHere, Reason::Sagging { by }));
         }
         found.extend(self.of_trip(course, next));
@@ -106,23 +109,27 @@ impl Track {
             let since = now - heard.last.unwrap_or(Time::ZERO);
             let behind = last.at - heard.last.unwrap_or(Time::ZERO);
             let by_hand = self.every.is_none_or(|every| every >= HAND);
-            let after = if every < HAND { every * LATE_TIMES } else { every * LATE_HAND };
-            let strength = match since {
-                _ if by_hand => Strength::Watch,
-                long if long > UNSEEN.max(after) => Strength::ComeDown,
-                _ => Strength::HoldHere,
+            let after = late_after(every);
+            let strength = match what {
+                // A standing voltage is often not written again; a current is never left out.
+                Unread::Voltage if by_hand => Strength::Watch,
+                Unread::Current if by_hand => Strength::HoldHere,
+                _ => unseen(since, after),
             };
-            (behind > after.max(LATE_LEAST)).then_some((strength, Reason::Unread { what, since }))
+            (behind > after).then_some((strength, Reason::Unread { what, since }))
         };
         let voltage = one(&self.voltage_heard, Unread::Voltage);
         voltage.into_iter().chain(one(&self.current_heard, Unread::Current)).collect()
     }
 
+    /// Where nothing comes at all. Meters that fall silent leave a conductor under voltage unseen,
+    /// which is no milder than one of them silent; a hand that is late reads the needles anyway.
     fn late(&self, last: &Taken, now: Time) -> Option<Weighed> {
         let since = now - last.at;
         let every = self.every?;
-        let after = if every < HAND { every * LATE_TIMES } else { every * LATE_HAND };
-        (since > after.max(LATE_LEAST)).then_some((Strength::Watch, Reason::Late { since }))
+        let after = late_after(every);
+        let strength = if every < HAND { unseen(since, after) } else { Strength::Watch };
+        (since > after).then_some((strength, Reason::Late { since }))
     }
 
     fn of_forecast(
@@ -212,7 +219,8 @@ impl Track {
         found
     }
 
-    /// Whether the level was stood at for its time: what sinks then is brought down by the hand.
+    /// Whether the level was stood at for its time: what goes on sinking then is brought down by the
+    /// hand.
     fn has_served(&self, course: &Course, now: Time) -> bool {
         let stay = self.stood_at(course).and_then(|level| level.stay);
         self.level.zip(stay).is_some_and(|((_, reached), stay)| now - reached >= stay)
@@ -311,6 +319,17 @@ impl Track {
         };
         remains.left(read.map(|(_, voltage)| voltage), since)
     }
+}
+
+/// So long after a reading the next one is late, where they come so often.
+fn late_after(every: Time) -> Time {
+    let after = if every < HAND { every * LATE_TIMES } else { every * LATE_HAND };
+    after.max(LATE_LEAST)
+}
+
+/// How strongly it counts that what meters read is not seen for so long, late after this time.
+fn unseen(since: Time, after: Time) -> Strength {
+    if since > UNSEEN.max(after) { Strength::ComeDown } else { Strength::HoldHere }
 }
 
 /// What the tests of the current say.

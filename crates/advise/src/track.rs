@@ -29,6 +29,9 @@ const READ_WITHIN: f64 = 0.05;
 /// Two readings lie so far below what was held, at the least, for a voltage that sank.
 const SANK: f64 = 0.02;
 const ROSE: f64 = 0.05;
+/// A voltage of which no lower reading came for so long falls no further: meters scatter by more
+/// than a hand takes down between two of their readings. Common practice, no source.
+const STANDS: Time = Time::from_seconds(5.0);
 
 /// What an application was told, in order.
 #[derive(Clone, Debug)]
@@ -44,6 +47,16 @@ pub(crate) struct Held {
     at: Option<(Voltage, Current)>,
     pub(crate) sank: Option<Voltage>,
     in_a_row: u32,
+    /// The lowest voltage and when it was read first, and when the last one was.
+    lowest: Option<(Voltage, Time)>,
+    last: Time,
+}
+
+impl Held {
+    /// Whether the voltage goes on falling: a lower one was read a moment ago.
+    pub(crate) fn falls(&self) -> bool {
+        self.lowest.is_some_and(|(_, at)| self.last - at < STANDS)
+    }
 }
 
 /// When one value was read last, and its usual time between two readings.
@@ -80,6 +93,8 @@ pub(crate) struct Track {
     rise: Option<Time>,
     /// The level that is stood at, or was last, and since when from energising.
     pub(crate) level: Option<(usize, Time)>,
+    /// Since when the voltage stands where it does, from energising; `None` on the way.
+    stands: Option<Time>,
     /// How long the first step lasted.
     pub(crate) first_dwell: Option<Time>,
     before: VecDeque<Taken>,
@@ -193,12 +208,14 @@ impl Track {
             self.first_dwell = Some(t - reached);
         }
         self.rise = Some(t);
+        self.stands = None;
         self.held = Held::default();
         self.input(course, Input::Leaves(t));
     }
 
     /// A level is reached: the one that was read since the rise, or else the next one.
     fn reach(&mut self, course: &Course, kind: ActKind, t: Time) {
+        self.stands = self.stands.or(Some(t));
         let fresh = self.last.as_ref().filter(|last| self.rise.is_none_or(|rise| last.at >= rise));
         // One taken on the way up does not say where it stands.
         let near = |volts: &Voltage| {
@@ -282,7 +299,6 @@ impl Track {
         for input in self.inputs.clone() {
             self.feed(course, &input);
         }
-        self.held = Held::default();
     }
 
     fn input(&mut self, course: &Course, input: Input) {
@@ -339,13 +355,19 @@ impl Track {
             amps_half: taken.current_half_digit.unwrap_or(eye).amperes(),
             range: taken.current_range.map_or(0.0, Current::amperes),
         });
-        self.look_at_voltage(voltage, current);
+        self.look_at_voltage(taken.at, voltage, current);
     }
 
-    /// Whether the voltage sank while the current rose.
-    fn look_at_voltage(&mut self, voltage: Voltage, current: Current) {
-        if !matches!(self.state.0, State::Dwelling | State::Holding) {
+    /// Whether the voltage sank while the current rose. What was read before it stood says nothing
+    /// of that, also where all readings are taken in anew.
+    fn look_at_voltage(&mut self, at: Time, voltage: Voltage, current: Current) {
+        let stands = matches!(self.state.0, State::Dwelling | State::Holding);
+        if !stands || self.stands.is_some_and(|since| at < since) {
             return;
+        }
+        self.held.last = at;
+        if self.held.lowest.is_none_or(|(lowest, _)| voltage < lowest) {
+            self.held.lowest = Some((voltage, at));
         }
         let Some((volts, amps)) = self.held.at else {
             self.held.at = Some((voltage, current));

@@ -6,8 +6,9 @@ use physics::absorption::PowerLaw;
 use physics::course::{ExpectedObject, current_at};
 use physics::transient::Leg;
 use quantity::{Current, Resistance, Time, Voltage, VoltageRate};
+use session::act::Act;
 use session::live::Metered;
-use session::record::{Advised, Head, Now};
+use session::record::{Advised, Head, Now, Told};
 use session::{Entry, Event, Kind, RECORD_FORMAT, Session};
 
 fn head() -> Head {
@@ -226,7 +227,7 @@ fn what_charges_a_long_cable_is_no_absorption() {
         bench.read_coarse(kv, ua, 0.3);
     }
     let name = bench.name();
-    let act = session::act::Act::Stop;
+    let act = Act::Stop;
     bench.session.handle_act(now(bench.t_s), None, Some(&name), act).expect("it is on");
     bench.settle();
     let planned = head.plan.descent.as_ref().expect("a way down");
@@ -258,10 +259,7 @@ fn what_comes_back_is_told_once_the_voltage_is_brought_down() {
     }
     let name = bench.name();
     assert_eq!(bench.live.gives_back(&name), None, "the voltage is on");
-    bench
-        .session
-        .handle_act(now(bench.t_s), None, Some(&name), session::act::Act::Stop)
-        .expect("it is on");
+    bench.session.handle_act(now(bench.t_s), None, Some(&name), Act::Stop).expect("it is on");
     bench.settle();
     let (at, told) = bench.live.gives_back(&name).expect("readings told of it");
     assert!((told.at_voltage - at).seconds().abs() < 1e-9);
@@ -381,13 +379,129 @@ fn one_of_two_values_that_is_not_read_is_told() {
     check(None, Some(1.1), "voltage-unread");
 }
 
-/// A hand that takes a served level down reads less voltage before the state says so.
+/// Meters that fall silent leave more unseen than one of them does, and are told no more mildly; a
+/// hand that is late looks at its needles anyway. Times: common practice, no source.
 #[test]
-fn a_voltage_that_sinks_after_its_time_is_the_hand() {
+fn meters_that_fall_silent_are_told_as_strongly_as_one_of_them() {
+    let head = head();
+    let mut bench = Bench::new(&head);
+    bench.up(1.0, 60, 0.0);
+    let name = bench.name();
+    let since = s(bench.t_s) - bench.live.energised_at(&name).expect("voltage is on");
+    for second in 1..=70 {
+        let advice = bench.live.at(&name, since + s(f64::from(second)));
+        let told = (advice.reason.key() == "late").then_some(advice.strength);
+        let expected = match second {
+            ..=8 => None,
+            9..=60 => Some(Strength::HoldHere),
+            _ => Some(Strength::ComeDown),
+        };
+        assert_eq!(told, expected, "{second} s: {}", advice.text());
+    }
+    let (live, at) = by_hand(&head, &[(6.8, Some(1.2)); 6]);
+    let advice = live.at(&name, at + s(300.0));
+    assert!(says(&advice, "late") && advice.strength == Strength::Watch, "{}", advice.text());
+}
+
+/// A hand at the first level that writes kilovolts and microamperes each half minute, and when it
+/// wrote last.
+fn by_hand(head: &Head, rows: &[(f64, Option<f64>)]) -> (Adviser, Time) {
+    let mut live = Adviser::new(head);
+    let name = &head.plan.conductors[0];
+    live.event(&happens(Event::Energised { phase: name.clone() }));
+    for act in [Act::Rise, Act::Dwell] {
+        live.event(&did(name, 1.0, act));
+    }
+    let mut at = Time::ZERO;
+    for (kv, ua) in rows {
+        at = at + s(30.0);
+        let voltage = Some(Voltage::from_kilovolts(*kv));
+        let current = ua.map(Current::from_microamperes);
+        live.reading(name, &Taken { at, voltage, current, ..Taken::default() });
+    }
+    (live, at)
+}
+
+fn happens(what: Event) -> Entry {
+    Entry { at: None, by: None, what }
+}
+
+fn did(name: &str, t_s: f64, act: Act) -> Entry {
+    let (phase, since_energised) = (name.to_owned(), Some(s(t_s)));
+    let told = Told::Said;
+    happens(Event::Did { phase, since_energised, act, told, breaches: Vec::new() })
+}
+
+/// A current that a hand leaves out through a hold may run away unseen; a voltage that stands is
+/// often not written again. After three of its own intervals, of half a minute each: common
+/// practice, no source.
+#[test]
+fn a_hand_that_leaves_the_current_out_is_told_to_hold() {
+    let head = head();
+    let name = &head.plan.conductors[0];
+    let both = [(6.8, Some(1.2)); 4];
+    for more in 1..=20 {
+        let alone = vec![(6.8, None); more];
+        let (live, at) = by_hand(&head, &[&both[..], &alone[..]].concat());
+        let advice = live.at(name, at);
+        let told = advice.strength == Strength::HoldHere && says(&advice, "current-unread");
+        assert_eq!(told, more > 3, "{more} without a current: {}", advice.text());
+        assert!(advice.strength < Strength::ComeDown, "{}", advice.text());
+    }
+}
+
+/// A slip that is struck takes nothing of a supply that sags: what was held before stays held.
+#[test]
+fn a_struck_reading_leaves_what_was_held() {
+    let head = head();
+    let name = &head.plan.conductors[0];
+    let kv = head.plan.course[0].level.kilovolts();
+    let held = [(kv, Some(10.0)); 3];
+    let sags = [(kv * 0.94, Some(12.0)); 2];
+    let (mut live, at) = by_hand(&head, &[&held[..], &sags[..]].concat());
+    assert!(says(&live.at(name, at), "sagging"), "{}", live.at(name, at).text());
+    let slip = at + s(30.0);
+    let voltage = Some(Voltage::from_kilovolts(kv * 9.4));
+    live.reading(name, &Taken { at: slip, voltage, ..Taken::default() });
+    live.event(&happens(Event::Withdrawn { phase: name.clone(), at: slip }));
+    assert!(says(&live.at(name, slip), "sagging"), "{}", live.at(name, slip).text());
+}
+
+/// What is read on the way up is not held against what stands, also where a struck slip has all
+/// readings taken in anew: 20 µA at the level are less than the way took, and more than its start.
+#[test]
+fn what_was_read_on_the_way_up_is_not_held() {
+    let head = head();
+    let name = &head.plan.conductors[0];
+    let kv = head.plan.course[0].level.kilovolts();
+    let mut live = Adviser::new(&head);
+    live.event(&happens(Event::Energised { phase: name.clone() }));
+    live.event(&did(name, 0.0, Act::Rise));
+    let read = |live: &mut Adviser, t_s: f64, kv: f64, ua: f64| {
+        let voltage = Some(Voltage::from_kilovolts(kv));
+        let current = Some(Current::from_microamperes(ua));
+        live.reading(name, &Taken { at: s(t_s), voltage, current, ..Taken::default() });
+    };
+    read(&mut live, 10.0, kv * 1.02, 5.0);
+    live.event(&did(name, 20.0, Act::Dwell));
+    read(&mut live, 30.0, kv * 0.99, 20.0);
+    read(&mut live, 60.0, kv * 0.99, 20.0);
+    read(&mut live, 90.0, kv * 0.99, 200.0);
+    live.event(&happens(Event::Withdrawn { phase: name.clone(), at: s(90.0) }));
+    assert!(!says(&live.at(name, s(91.0)), "sagging"), "{}", live.at(name, s(91.0)).text());
+}
+
+/// A hand that takes a served level down reads less voltage each time before the state says so.
+/// What sank and then stands is no hand, though the time was served: the person stays.
+#[test]
+fn a_voltage_that_goes_on_sinking_after_its_time_is_the_hand() {
     let head = head();
     let step = &head.plan.course[0];
     let (kv, stay) = (step.level.kilovolts(), step.dwell.seconds());
-    for (stays, expected) in [(stay / 3.0, true), (stay + 20.0, false)] {
+    let (served, early) = (stay + 20.0, stay / 3.0);
+    let cases: [(f64, f64, bool); 4] =
+        [(early, 0.0, true), (early, 0.01, true), (served, 0.01, false), (served, 0.0, true)];
+    for (stays, falls, expected) in cases {
         let mut bench = Bench::new(&head);
         for second in 1..=10 {
             bench.read(kv * f64::from(second) / 10.0, 100.0);
@@ -396,10 +510,10 @@ fn a_voltage_that_sinks_after_its_time_is_the_hand() {
             bench.read(kv, 1.0 + 3.0 * f64::from(second).powf(-0.8));
         }
         let mut told = false;
-        for _ in 0..4 {
-            bench.read(kv * 0.94, 9.0);
+        for reading in 0..8 {
+            bench.read(kv * falls.mul_add(-f64::from(reading), 0.94), 9.0);
             told |= says(&bench.advice(&bench.live), "sagging");
         }
-        assert_eq!(told, expected, "{stays} s at the level, {stay} s asked");
+        assert_eq!(told, expected, "{stays} s at the level, {stay} s asked, {falls} a second");
     }
 }
