@@ -1,7 +1,7 @@
 //! One record at work: readings, events and time come in, advice comes out.
 
 use plan::left::Remains;
-use plan::measured::{GivesBack, gives_back};
+use plan::measured::GivesBack;
 use plan::{Job, Plan};
 use quantity::{Current, Time, Voltage};
 use session::record::{Advised, Batch, Event, Head, Strength};
@@ -194,8 +194,7 @@ impl Adviser {
         let place = self.ended.iter().position(|(name, _)| name == phase)?;
         let (_, ended) = self.ended.swap_remove(place);
         let (_, track) = self.tracks.iter().find(|(name, _)| name == phase)?;
-        let measured = told::measured(track, &self.course, &self.plan, ended)?;
-        Some((ended, gives_back(&self.job, &self.plan, &measured)?))
+        Some((ended, told::back(track, &self.course, (&self.job, &self.plan), ended)?))
     }
 
     /// Voltage goes on, so that what was told of the last time is past; or it is brought down.

@@ -1,7 +1,7 @@
 //! What a conductor's own test told of the object, once its voltage is brought down.
 
-use plan::Plan;
-use plan::measured::{Fitted, Measured};
+use plan::measured::{Fitted, GivesBack, Measured, gives_back};
+use plan::{Job, Plan};
 use quantity::{Band, Capacitance, Resistance, Time, Voltage};
 
 use crate::course::Course;
@@ -18,6 +18,11 @@ const OF_REST: usize = 12;
 /// a leakage that drifts by a division looks like a charge that comes back for hours. Common
 /// practice, no source.
 const READINGS: f64 = 60.0;
+/// Fewer are believed where the ground they ask for is longer than without them, and by no more
+/// than this factor: less charge than was planned with they cannot show. Beside what is planned
+/// anyway, late charge lengthens a ground by up to 2.8 (decision 0005); what goes beyond that is
+/// rather a drift. Common practice, no source.
+const BY_FEW: f64 = 3.0;
 /// One level was stood at from this age to so many times as long: a slope is told by nothing less.
 const SPAN: f64 = 4.0;
 /// The voltage stands where a planned rise would have moved it by so many digits.
@@ -32,13 +37,27 @@ const MISSES: f64 = 2.0;
 /// Rounds of the fit.
 const ROUNDS: usize = 20;
 
-/// What was met under voltage until this time from energising; nothing of leads and set alone.
-pub(crate) fn measured(
+/// What the conductor gives back by its own test, brought down at this time from energising; nothing
+/// where that is told no otherwise than planned.
+pub(crate) fn back(
     track: &Track,
     course: &Course,
-    plan: &Plan,
+    (job, plan): (&Job, &Plan),
     ended: Time,
-) -> Option<Measured> {
+) -> Option<GivesBack> {
+    let (measured, readings) = measured(track, course, plan, ended)?;
+    let told = gives_back(job, plan, &measured)?;
+    if measured.object.is_none() || readings >= READINGS {
+        return Some(told);
+    }
+    let without = gives_back(job, plan, &Measured { object: None, ..measured });
+    let ground = without.map_or(plan.descent.as_ref()?.ground, |one| one.ground);
+    let by_few = told.ground > ground && told.ground <= ground * BY_FEW;
+    if by_few { Some(told) } else { without }
+}
+
+/// What was met under voltage until this time from energising, and how many readings told of it.
+fn measured(track: &Track, course: &Course, plan: &Plan, ended: Time) -> Option<(Measured, f64)> {
     if track.blank {
         return None;
     }
@@ -54,15 +73,17 @@ pub(crate) fn measured(
     let digit = last
         .and_then(|last| last.voltage_half_digit)
         .unwrap_or_else(|| course.set.eye_volts(last.and_then(|last| last.voltage_range), highest));
-    let object = series
+    let told = series
         .zip(plan.capacitance_band)
         .and_then(|(series, capacitance)| fitted(series, course, capacitance, 2.0 * digit.volts()));
-    Some(Measured { highest, at_voltage: ended, object })
+    let (object, readings) = told.map_or((None, 0.0), |(object, count)| (Some(object), count));
+    Some((Measured { highest, at_voltage: ended, object }, readings))
 }
 
 /// Readings at planned levels, from when the voltage is known to stand: a large capacitance that
-/// is charged slowly takes a current all the while, and that is no absorption.
-fn points(series: &Series, course: &Course, digit: f64) -> Option<Vec<Point>> {
+/// is charged slowly takes a current all the while, and that is no absorption. With them how many
+/// readings they are put together of.
+fn points(series: &Series, course: &Course, digit: f64) -> Option<(Vec<Point>, f64)> {
     let skips = SETTLES_S.max(DIGITS * digit / course.pace);
     let noise = series.noise();
     let (mut points, mut span, mut readings) = (Vec::new(), 1.0_f64, 0.0);
@@ -86,7 +107,7 @@ fn points(series: &Series, course: &Course, digit: f64) -> Option<Vec<Point>> {
             Point { t_s: cell.t_s, volts: cell.volts, rate: 0.0, amps: cell.amps, sigma }
         }));
     }
-    (points.len() >= TOLD_BY && span >= SPAN && readings >= READINGS).then_some(points)
+    (points.len() >= TOLD_BY && span >= SPAN).then_some((points, readings))
 }
 
 /// The object as a fit has it, where that tells more than it was planned with and misses little.
@@ -95,8 +116,8 @@ fn fitted(
     course: &Course,
     capacitance: Band<Capacitance>,
     digit: f64,
-) -> Option<Fitted> {
-    let points = points(series, course, digit)?;
+) -> Option<(Fitted, f64)> {
+    let (points, readings) = points(series, course, digit)?;
     let (prior, before) = course.prior;
     let mut model = Model::new(prior, before);
     model.fit(&series.history, &points, ROUNDS);
@@ -130,5 +151,5 @@ fn fitted(
     };
     let Fitted { insulation, absorption_strength, absorption_exponent } = &object;
     let sound = [insulation.map(Resistance::ohms), *absorption_strength, *absorption_exponent];
-    sound.iter().all(|band| band.low > 0.0 && band.high.is_finite()).then_some(object)
+    sound.iter().all(|band| band.low > 0.0 && band.high.is_finite()).then_some((object, readings))
 }
