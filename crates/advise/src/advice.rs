@@ -1,6 +1,7 @@
 //! What is advised at one instant.
 
 use quantity::{Band, Current, Ratio, Time, Voltage};
+use session::counts::why;
 use session::record::Strength;
 use session::role::Role;
 
@@ -199,7 +200,7 @@ impl Reason {
             Self::NothingRead => "nothing-read",
             Self::AsExpected => "as-expected",
             Self::Blank => "blank",
-            Self::ComingDown { .. } => "coming-down",
+            Self::ComingDown { .. } => why::COMING_DOWN,
             Self::Late { .. } => "late",
             Self::Unread { what: Unread::Voltage, .. } => "voltage-unread",
             Self::Unread { what: Unread::Current, .. } => "current-unread",
@@ -209,17 +210,37 @@ impl Reason {
             Self::OffStep { .. } => "off-step",
             Self::AboveLevel { .. } => "above-level",
             Self::AboveBand { .. } => "above-band",
-            Self::Rising { .. } => "rising",
-            Self::Jump { .. } => "jump",
-            Self::Unrest { .. } => "unrest",
-            Self::TurnsUp { .. } => "turns-up",
+            Self::Rising { .. } => why::RISING,
+            Self::Jump { .. } => why::JUMP,
+            Self::Unrest { .. } => why::UNREST,
+            Self::TurnsUp { .. } => why::TURNS_UP,
             Self::TripNear { .. } => "trip-near",
-            Self::ForecastNear { .. } => "forecast-near",
+            Self::ForecastNear { .. } => why::FORECAST_NEAR,
             Self::ChargingLimit { .. } => "charging-limit",
             Self::Sagging { .. } => "sagging",
             Self::Corona { .. } => "corona",
             Self::FarEndSilent { .. } => "far-end-silent",
             Self::Called { .. } => "called",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Derived: records that are kept hold these words, and verdicts are made of them again; another
+    /// word would take their advice to come down out of the verdict.
+    #[test]
+    fn the_words_that_verdicts_read_are_those_of_kept_records() {
+        let (amps, volts) = (Current::ZERO, Voltage::ZERO);
+        let part = Ratio::from_value(0.1);
+        let check = |reason: &Reason, word: &str| assert_eq!(reason.key(), word);
+        check(&Reason::Rising { by: part, doubles_in: None }, "rising");
+        check(&Reason::Jump { from: amps, to: amps }, "jump");
+        check(&Reason::Unrest { part }, "unrest");
+        check(&Reason::TurnsUp { excess: part, at: volts }, "turns-up");
+        check(&Reason::ForecastNear { level: volts, low: volts }, "forecast-near");
+        check(&Reason::ComingDown { left: None }, "coming-down");
     }
 }

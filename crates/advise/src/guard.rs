@@ -2,14 +2,11 @@
 //! or by a blank run that is small beside the object.
 
 use quantity::{Current, Time, Voltage};
+use session::counts::{AGED_ALIKE, ALIKE, guard_said};
 
 use crate::adviser::Taken;
 use crate::course::corona_above;
 
-/// Voltages within this part of each other are alike, and ages within this factor; the judge counts
-/// by the same.
-const ALIKE: f64 = 0.03;
-const AGED_ALIKE: f64 = 1.5;
 /// With and without the guard the current is the same within this part, and what the digits hide.
 /// Common practice, no source: less than what asks whether a forecast holds.
 const SAME: f64 = 0.1;
@@ -46,7 +43,7 @@ impl Guarded {
         }
         let half = taken.current_half_digit.unwrap_or(Current::ZERO);
         let seen = Seen { at: taken.at, voltage, current, hidden: (half * 2.0).max(eye) };
-        match taken.link.as_deref().and_then(said) {
+        match taken.link.as_deref().and_then(guard_said) {
             _ if blank => keep(&mut self.blank, seen),
             Some(true) => keep(&mut self.on, seen),
             Some(false) => keep(&mut self.off, seen),
@@ -94,20 +91,6 @@ fn alike(one: &Seen, other: &Seen) -> bool {
 fn agree(on: &Seen, off: &Seen) -> bool {
     let hidden = on.hidden + off.hidden;
     (off.current - on.current).abs() <= on.current.abs() * SAME + hidden
-}
-
-/// What a person's words for the link say of the guard.
-fn said(link: &str) -> Option<bool> {
-    let words = link.to_lowercase();
-    // Where the set's own link stands says nothing of a guard at the object.
-    if ["guard-to-ground", "return-to-ground", "none"].contains(&words.trim()) {
-        return None;
-    }
-    let denies = ["no guard", "not guard", "unguard", "without", "guard off", "guard open"];
-    if denies.iter().any(|denial| words.contains(denial)) {
-        return Some(false);
-    }
-    words.contains("guard").then_some(true)
 }
 
 #[cfg(test)]

@@ -4,22 +4,11 @@
 //! Such a current is not taken as none: its size is advised on, and the sign is told.
 
 use quantity::{Current, Time, Voltage};
+use session::counts::SELDOM;
+use session::counts::against::{AGREE, BY_HAND, CLEAR, IN_ANY_WAY, ON_END};
 
 use crate::adviser::Taken;
 
-/// So many readings on end that agree show it, of meters and of a hand. Common practice, no
-/// source: six of noise about zero agree so once in some hundred thousand (derived: 0.1 to the
-/// sixth power at best).
-const ON_END: usize = 6;
-const BY_HAND: usize = 3;
-/// Agreeing within this factor.
-const AGREE: f64 = 1.5;
-/// Or so many in any way, for what grows fast does not agree.
-const IN_ANY_WAY: usize = 16;
-/// So many half digits a current must be to have a sign.
-const CLEAR: f64 = 4.0;
-/// Readings further apart come from a hand.
-const SELDOM: Time = Time::from_seconds(5.0);
 /// Where the voltage falls the object gives back: that is no wrong sign. Such a part below the
 /// highest on the way counts as falling.
 const FALLS: f64 = 0.02;

@@ -1,25 +1,18 @@
 //! Currents that are read against the voltage, as by a meter whose leads are changed over: their
 //! sizes are judged, and what the meter shows is left open.
 
+use session::counts::SELDOM;
+use session::counts::against::{AGREE, BY_HAND, CLEAR, IN_ANY_WAY, ON_END};
+
 use crate::draft::Draft;
 use crate::findings::Outcome;
 use crate::part::Part;
 use crate::trace::Row;
 use crate::words::{Id, Link, More, MoreLink, Said};
 
-/// So many half digits a current must be to have a sign.
-const CLEAR: f64 = 4.0;
 /// From this part of the highest voltage on a voltage drives the current. Common practice, no
 /// source.
 const DRIVEN: f64 = 0.1;
-/// So many on end that agree within a factor show it, of meters and of a hand, or so many in any
-/// way; advice counts by the same.
-const ON_END: usize = 6;
-const BY_HAND: usize = 3;
-const AGREE: f64 = 1.5;
-const IN_ANY_WAY: usize = 16;
-/// Readings further apart, in seconds, come from a hand.
-const SELDOM_S: f64 = 5.0;
 /// From this part of the clear readings on all of them are taken so.
 const ALL: f64 = 0.9;
 
@@ -56,7 +49,8 @@ fn is_told(rows: &[Row], is_against: impl Fn(&Row) -> bool) -> bool {
                 .fold((f64::INFINITY, 0.0), |(low, high), a| (a.min(low), a.max(high)));
             high <= low * AGREE
         };
-        let seldom = |some: &[&Row]| some.windows(2).all(|two| two[1].t_s - two[0].t_s > SELDOM_S);
+        let seldom =
+            |some: &[&Row]| some.windows(2).all(|two| two[1].t_s - two[0].t_s > SELDOM.seconds());
         is_against(run[0])
             && (run.len() >= IN_ANY_WAY
                 || run.windows(ON_END).any(agrees)

@@ -5,6 +5,7 @@
 
 use quantity::{Current, Time};
 use session::Record;
+use session::counts::why;
 use session::record::{Event, Strength};
 
 use crate::arrester;
@@ -18,10 +19,11 @@ use crate::words::{Id, Link, Said};
 
 /// Advice to come down for what the readings show of the object, and not of the work: the words of
 /// its reasons as they stand in records.
-const OF_THE_OBJECT: [&str; 5] = ["rising", "jump", "turns-up", "unrest", "forecast-near"];
+const OF_THE_OBJECT: [&str; 5] =
+    [why::RISING, why::JUMP, why::TURNS_UP, why::UNREST, why::FORECAST_NEAR];
 /// What is shown once the voltage comes down, in the word that stands in records: whoever follows
 /// advice at once does not take it back by that.
-const FOLLOWED: &str = "coming-down";
+const FOLLOWED: &str = why::COMING_DOWN;
 /// Advice that is taken back sooner, in seconds, was about one reading. Common practice, no source.
 const STOOD_S: f64 = 30.0;
 /// Later over earlier, where no rule is published. Common practice, no source.

@@ -2,6 +2,7 @@
 
 use quantity::{Current, Ratio, Voltage};
 use session::Application;
+use session::counts::{AGED_ALIKE, ALIKE, guard_said, is_of_the_set};
 
 use crate::context::Context;
 use crate::part::Part;
@@ -27,10 +28,6 @@ impl Pair {
     }
 }
 
-/// Voltages within this part of each other are alike.
-const ALIKE: f64 = 0.03;
-/// Ages within this factor are alike.
-const AGED_ALIKE: f64 = 1.5;
 /// Readings of one level that are paired.
 const MOST_PER_LEVEL: usize = 16;
 
@@ -161,15 +158,9 @@ fn said_at(links: &[(f64, Fitted)], t_s: f64) -> Option<Fitted> {
     Some(links[place].1)
 }
 
-/// Where the set's own link stands; says nothing of a guard at the object.
-const OF_THE_SET: [&str; 3] = ["guard-to-ground", "return-to-ground", "none"];
-
 /// Which end a person's words for the link name; none where they name both.
 fn end(link: Option<&str>) -> Option<End> {
-    let words = link?.to_lowercase();
-    if OF_THE_SET.contains(&words.trim()) {
-        return None;
-    }
+    let words = link.filter(|link| !is_of_the_set(link))?.to_lowercase();
     match (words.contains("near"), words.contains("far")) {
         (true, false) => Some(End::Near),
         (false, true) => Some(End::Far),
@@ -179,15 +170,7 @@ fn end(link: Option<&str>) -> Option<End> {
 
 /// What a person's words for the link say of the guard.
 fn told(link: Option<&str>) -> Option<bool> {
-    let words = link?.to_lowercase();
-    if OF_THE_SET.contains(&words.trim()) {
-        return None;
-    }
-    let denies = ["no guard", "not guard", "unguard", "without", "guard off", "guard open"];
-    if denies.iter().any(|denial| words.contains(denial)) {
-        return Some(false);
-    }
-    words.contains("guard").then_some(true)
+    guard_said(link?)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 pub mod act;
+pub mod counts;
 pub mod fold;
 pub mod guard;
 pub mod hold;
