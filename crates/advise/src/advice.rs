@@ -229,8 +229,8 @@ impl Reason {
 mod tests {
     use super::*;
 
-    /// Derived: records that are kept hold these words, and verdicts are made of them again; another
-    /// word would take their advice to come down out of the verdict.
+    /// Derived: records that are kept hold these words, and verdicts are made of them again;
+    /// another word would take their advice to come down out of the verdict.
     #[test]
     fn the_words_that_verdicts_read_are_those_of_kept_records() {
         let (amps, volts) = (Current::ZERO, Voltage::ZERO);

@@ -219,8 +219,8 @@ impl Track {
         found
     }
 
-    /// Whether the level was stood at for its time: what goes on sinking then is brought down by the
-    /// hand.
+    /// Whether the level was stood at for its time: what goes on sinking then is brought down by
+    /// the hand.
     fn has_served(&self, course: &Course, now: Time) -> bool {
         let stay = self.stood_at(course).and_then(|level| level.stay);
         self.level.zip(stay).is_some_and(|((_, reached), stay)| now - reached >= stay)

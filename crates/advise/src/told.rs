@@ -37,8 +37,8 @@ const MISSES: f64 = 2.0;
 /// Rounds of the fit.
 const ROUNDS: usize = 20;
 
-/// What the conductor gives back by its own test, brought down at this time from energising; nothing
-/// where that is told no otherwise than planned.
+/// What the conductor gives back by its own test, brought down at this time from energising;
+/// nothing where that is told no otherwise than planned.
 pub(crate) fn back(
     track: &Track,
     course: &Course,
