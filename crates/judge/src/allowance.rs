@@ -191,8 +191,8 @@ struct Cold {
 
 impl Cold {
     /// No factor of the insulation itself is held, only an upper end of what cold may add: what is
-    /// enough by that is enough. Read warmer than the constant is for, it is asked as it stands: warmth only
-    /// makes a resistance smaller.
+    /// enough by that is enough. Read warmer than the constant is for, it is asked as it stands:
+    /// warmth only makes a resistance smaller.
     fn of(context: &Context<'_>, kind: Kind) -> Self {
         let warmth = &context.warmth;
         let for_at = typical::constant_at(context.library, kind).value;

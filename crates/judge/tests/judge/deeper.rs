@@ -255,8 +255,9 @@ fn twenty_readings_are_judged_at_once() {
 
 /// Source: activation energies of direct conduction, 1.5 eV in polyethylene, 0.44 eV in rubber, 0.1
 /// a kelvin in oil and paper, from memory, unverified, and Arrhenius' law: what reads 8.7 times as
-/// much 10 K colder is not known to be sound by reading twice as much. Derived: 2105.9 MΩ are the least; 5.6 °C by a thermometer that
-/// is right to 2 K may be 3.6 °C, where tenfold for 10 K is 10^1.2 = 15.85 times.
+/// much 10 K colder is not known to be sound by reading twice as much. Derived: 2105.9 MΩ are the
+/// least; 5.6 °C by a thermometer that is right to 2 K may be 3.6 °C, where tenfold for 10 K is
+/// 10^1.2 = 15.85 times.
 #[test]
 fn a_constant_read_colder_is_asked_for_all_that_cold_may_add() {
     let at = |celsius| Temperature::from_celsius(celsius);
