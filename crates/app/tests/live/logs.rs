@@ -74,6 +74,7 @@ fn what_was_said_of_a_log_is_remembered() {
 fn import_takes_a_log_with_its_job() {
     let place = Place::new("log-import");
     fs::write(place.path("log.txt"), log("V")).expect("it can be written");
+    fs::write(place.path("new.txt"), log("V").replace("10000;", "11000;")).expect("written");
     let import = |more: &[&str]| {
         let file = place.path("log.txt");
         let mut command = place.command(&[&["import", &file, "--json"], more].concat());
@@ -95,4 +96,11 @@ fn import_takes_a_log_with_its_job() {
     assert_eq!(place.record().events.iter().map(rows).sum::<usize>(), 30);
     let wrong = import(&["--job", GLOVES, "--columns", "kv=2:mA"]);
     assert_eq!(wrong.status.code(), Some(2));
+    // Of several files all are kept or none is, so that the same command can be given again.
+    let two = import(&[&place.path("new.txt"), "--job", GLOVES]);
+    assert_eq!(two.status.code(), Some(2));
+    assert!(said(&two).contains("nothing was kept: readings of "), "{}", said(&two));
+    assert_eq!(place.records().len(), 1);
+    let kept = import(&[&place.path("new.txt"), "--job", GLOVES, "--again"]);
+    assert_eq!((kept.status.code(), place.records().len()), (Some(0), 3), "{}", said(&kept));
 }
