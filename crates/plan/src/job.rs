@@ -140,6 +140,25 @@ pub enum AssetClass {
     Other,
 }
 
+impl AssetClass {
+    /// Every class there is.
+    pub const ALL: &[Self] = &[
+        Self::Cable,
+        Self::Switchgear,
+        Self::Motor,
+        Self::Generator,
+        Self::Protective,
+        Self::Insulator,
+        Self::Arrester,
+        Self::Busway,
+        Self::Breaker,
+        Self::Switch,
+        Self::Bushing,
+        Self::Capacitor,
+        Self::Other,
+    ];
+}
+
 /// A cable.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Cable {

@@ -189,7 +189,7 @@ async fn listed(house: &House, q: &str, from: u64) -> Result<Listed, Fault> {
 /// Each word with the classes in whose name it is.
 fn search(q: &str) -> Search {
     let classes: Vec<(String, &str)> = std::iter::once((String::new(), class(None)))
-        .chain(CLASSES.iter().map(|one| (key(*one), class(Some(*one)))))
+        .chain(AssetClass::ALL.iter().map(|one| (key(*one), class(Some(*one)))))
         .collect();
     let words = q.to_lowercase();
     let words = words.split_whitespace().map(|text| {
@@ -314,23 +314,6 @@ fn rows(lives: &[Life], today: Date) -> Markup {
         }
     }
 }
-
-/// Every class.
-const CLASSES: &[AssetClass] = &[
-    AssetClass::Cable,
-    AssetClass::Switchgear,
-    AssetClass::Motor,
-    AssetClass::Generator,
-    AssetClass::Protective,
-    AssetClass::Insulator,
-    AssetClass::Arrester,
-    AssetClass::Busway,
-    AssetClass::Breaker,
-    AssetClass::Switch,
-    AssetClass::Bushing,
-    AssetClass::Capacitor,
-    AssetClass::Other,
-];
 
 fn class(class: Option<AssetClass>) -> &'static str {
     match class {
