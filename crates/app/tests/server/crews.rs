@@ -188,13 +188,23 @@ fn what_is_acknowledged_stands_there_once_whatever_becomes_of_the_server() {
             }
         }
     }
-    print_figures(&kept, &heard, &gaps, begun.elapsed());
+    println!("counts: {} lost {lost} doubled {doubled}", counts(&kept, &heard));
+    print_figures(&kept, &gaps, begun.elapsed(), &heard);
     assert_eq!((lost, doubled), (0, 0), "acknowledged readings that are lost, or stand twice");
     assert!(kept.iter().all(|crew| !crew.is_empty()) && heard.iter().all(|page| page.words > 0));
     place.told(&["verify"], 0);
 }
 
-fn print_figures(kept: &[Vec<Kept>], heard: &[Heard], gaps: &[Gap; 2], took: Duration) {
+fn counts(kept: &[Vec<Kept>], heard: &[Heard]) -> String {
+    let again: u64 = kept.iter().flatten().map(|one| one.again).sum();
+    let words: u64 = heard.iter().map(|page| page.words).sum();
+    let (crews, pages, acknowledged) = (kept.len(), heard.len(), kept.iter().flatten().count());
+    format!(
+        "crews {crews} pages {pages} acknowledged {acknowledged} sent_again {again} words {words}"
+    )
+}
+
+fn print_figures(kept: &[Vec<Kept>], gaps: &[Gap; 2], took: Duration, heard: &[Heard]) {
     let all: Vec<&Kept> = kept.iter().flatten().collect();
     let ms = |one: &Kept| (one.answered - one.sent).as_secs_f64() * 1e3;
     // A reading that was on its way when the server went, or came before it was back, waits for it.
@@ -215,16 +225,7 @@ fn print_figures(kept: &[Vec<Kept>], heard: &[Heard], gaps: &[Gap; 2], took: Dur
         let at = (usual.len() * part / 1000).min(usual.len().saturating_sub(1));
         usual.get(at).copied().unwrap_or(f64::NAN)
     };
-    let again: u64 = all.iter().map(|one| one.again).sum();
-    let words: u64 = heard.iter().map(|page| page.words).sum();
     let silence = heard.iter().map(|page| page.silence).max().unwrap_or_default();
-    println!(
-        "counts: crews {} pages {} acknowledged {} sent_again {again} words {words} lost 0 \
-         doubled 0",
-        kept.len(),
-        heard.len(),
-        all.len(),
-    );
     println!(
         "figures: readings_per_s {:.1} ack_ms_half {:.2} ack_ms_99 {:.2} ack_ms_longest {:.2} \
          restart_away_s {:.2} restart_wait_s {:.2} standby_away_s {:.2} standby_wait_s {:.2} \
