@@ -560,4 +560,16 @@ mod tests {
             assert!(!page.contains("style="), "a strict page takes no look from its markup");
         }
     }
+    #[test]
+    fn what_is_read_on_the_way_up_of_a_ramp_stands_on_the_page() {
+        let text = include_str!("../../../tests/vectors/stator-staircase.toml");
+        let job = plan::job_file::parse(&text.replace("\"step\"", "\"ramp\""));
+        let plan = plan::plan(&job.expect("a job"), &standards::Library::published());
+        assert!(!plan.ramp_readings.is_empty(), "{:?}", plan.issues);
+        let page = told(&plan).into_string();
+        for one in &plan.ramp_readings {
+            let row = html! { td .number { (duration(one.since_start)) } td .number { (band(&one.expected)) } };
+            assert!(page.contains(&row.into_string()), "{:.1}", one.level);
+        }
+    }
 }
