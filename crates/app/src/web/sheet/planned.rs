@@ -568,7 +568,10 @@ mod tests {
         assert!(!plan.ramp_readings.is_empty(), "{:?}", plan.issues);
         let page = told(&plan).into_string();
         for one in &plan.ramp_readings {
-            let row = html! { td .number { (duration(one.since_start)) } td .number { (band(&one.expected)) } };
+            let row = html! {
+                td .number { (duration(one.since_start)) }
+                td .number { (band(&one.expected)) }
+            };
             assert!(page.contains(&row.into_string()), "{:.1}", one.level);
         }
     }
